@@ -1,0 +1,36 @@
+"""`height`: whether each height, from ground to crown, is the same in every drawing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from turncheck.checks import Check, Tolerances
+from turncheck.checks.comparing import compare_heights
+from turncheck.findings import Finding, not_measured
+from turncheck.measuring import Measured
+
+
+def find_height_drift(measured: Measured, tolerances: Tolerances) -> Iterator[Finding]:
+    """Yield every `height` landmark but the ground itself, across views."""
+    names = [
+        mark.name
+        for mark in measured.sheet.vocabulary.of_kind("height")
+        if mark.name in measured.landmarks and mark.name != "ground"
+    ]
+    if not names:
+        yield not_measured(CHECK.name, "", "", "no height landmark is placed")
+    for name in names:
+        yield from compare_heights(measured, CHECK.name, name, [name], tolerances.of(name))
+
+
+CHECK = Check(
+    name="height",
+    title="Heights",
+    order=20,
+    unit="pct_height",
+    tolerance=1.0,
+    measures="the height of each marked point against the reference",
+    why="a chin or waist at another height makes the figure jump when it turns",
+    mend="move the feature up or down in the named drawing by the px given",
+    run=find_height_drift,
+)

@@ -1,0 +1,88 @@
+"""`pairing`: whether left and right mirror each other in the front and back drawings."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+
+from turncheck.checks import Check, Tolerances
+from turncheck.checks.comparing import compare_levels, straight_on, within_view
+from turncheck.findings import Finding, not_measured
+from turncheck.measuring import Measured
+from turncheck.ruler import robust_centre
+from turncheck.vocabulary import Landmark
+
+
+def find_pairing_drift(measured: Measured, tolerances: Tolerances) -> Iterator[Finding]:
+    """Yield, in front and back, how far pairs and midline landmarks lie from the midline."""
+    if not measured.sheet.symmetric:
+        yield not_measured(CHECK.name, "", "", "the sheet says that the body is not symmetric")
+        return
+    views = straight_on(measured)
+    if not views:
+        yield not_measured(CHECK.name, "", "", "there is no front or back drawing")
+    for v in views:
+        yield from _one_view(measured, v, tolerances)
+
+
+def _one_view(measured: Measured, v: int, tolerances: Tolerances) -> Iterator[Finding]:
+    groups = [*_pairs(measured, v), *_midline(measured, v)]
+    view = measured.views[v]
+    if len(groups) < 2:
+        yield not_measured(CHECK.name, view, "", f"too few pairs are placed on {view}")
+        return
+    columns = [measured.columns(*(mark.name for mark in group)) for group in groups]
+    middles = np.array([measured.x[v, c].mean() for c in columns])
+    sds = np.array([math.sqrt(float(np.sum(measured.sd[v, c] ** 2))) / len(c) for c in columns])
+    midline, midline_sd = robust_centre(middles, sds)
+    for group, middle, sd in zip(groups, middles, sds, strict=True):
+        names = tuple(mark.name for mark in group)
+        yield within_view(
+            measured,
+            CHECK.name,
+            v,
+            "/".join(names),
+            float(middle - midline),
+            math.hypot(float(sd), midline_sd),
+            tolerances.of(*names),
+            names,
+        )
+        if len(names) == 2 and group[0].kind == "height":
+            yield compare_levels(measured, CHECK.name, v, *names, tolerances.of(*names))
+
+
+def _pairs(measured: Measured, v: int) -> list[tuple[Landmark, ...]]:
+    return [
+        pair
+        for pair in measured.sheet.vocabulary.pairs()
+        if pair[0].symmetric and pair[1].symmetric and _placed(measured, v, pair)
+    ]
+
+
+def _midline(measured: Measured, v: int) -> list[tuple[Landmark, ...]]:
+    return [
+        (mark,)
+        for mark in measured.sheet.vocabulary.landmarks.values()
+        if mark.midline and mark.symmetric and _placed(measured, v, (mark,))
+    ]
+
+
+def _placed(measured: Measured, v: int, marks: tuple[Landmark, ...]) -> bool:
+    columns = measured.columns(*(mark.name for mark in marks))
+    return len(columns) == len(marks) and bool(np.isfinite(measured.x[v, columns]).all())
+
+
+CHECK = Check(
+    name="pairing",
+    title="Left and right",
+    order=60,
+    unit="pct_height",
+    tolerance=1.0,
+    measures="in front and back, how far the middle of each left and right pair lies from the "
+    "midline",
+    why="a figure that leans or is wider on one side can't be flipped",
+    mend="move the pair sideways, or the one of the two that is off",
+    run=find_pairing_drift,
+)

@@ -1,0 +1,51 @@
+"""`proportion`: whether the head count and the ratios of limbs are the same in every drawing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from turncheck.checks import Check, Tolerances
+from turncheck.checks.spans import compare_ratios
+from turncheck.findings import Finding, not_measured
+from turncheck.measuring import Measured
+
+
+def find_proportion_drift(measured: Measured, tolerances: Tolerances) -> Iterator[Finding]:
+    """Yield the head count and every ratio of the vocabulary and the sheet, across views."""
+    vocabulary = measured.sheet.vocabulary
+    crown, chin = vocabulary.head
+    if chin in measured.landmarks:
+        yield from compare_ratios(
+            measured,
+            CHECK.name,
+            "head count",
+            ([crown], ["ground"]),
+            ([crown], [chin]),
+            tolerances.general,
+        )
+    else:
+        yield not_measured(CHECK.name, "", "head count", f"{chin} is not placed", "pct_ratio")
+    for ratio in vocabulary.proportions:
+        ends = (*ratio.of, *ratio.to)
+        if all(name in measured.landmarks for name in ends):
+            yield from compare_ratios(
+                measured,
+                CHECK.name,
+                ratio.name,
+                ([ratio.of[0]], [ratio.of[1]]),
+                ([ratio.to[0]], [ratio.to[1]]),
+                ratio.tolerance or tolerances.general,
+            )
+
+
+CHECK = Check(
+    name="proportion",
+    title="Proportions",
+    order=50,
+    unit="pct_ratio",
+    tolerance=4.0,
+    measures="the head count and ratios of limbs against the reference, as heights on the page",
+    why="a longer forearm or a smaller head reads as another character",
+    mend="look at the pivots that the ratio rests on; one of them is usually off",
+    run=find_proportion_drift,
+)

@@ -1,0 +1,86 @@
+"""`size`: whether each whole drawing is as large as the reference and stands on its ground."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from turncheck.checks import Check, Tolerances
+from turncheck.checks.comparing import compare_values
+from turncheck.findings import Finding, not_measured
+from turncheck.measuring import Measured
+from turncheck.uncertainty import Verdict
+
+
+def find_size_drift(measured: Measured, tolerances: Tolerances) -> Iterator[Finding]:
+    """Yield scale and ground of each view, from the robust fit of all its heights."""
+    name, reference = CHECK.name, measured.reference
+    height = measured.figure_height
+    reasons = [ruler.distrust for ruler in measured.fitted]
+    scales = np.array([ruler.scale for ruler in measured.fitted])
+    scales_sd = np.array([ruler.scale_sd for ruler in measured.fitted])
+    if reference is not None:
+        scales_sd[reference] = 0.0
+    known = np.array([not reason for reason in reasons])
+    scales[~known] = np.nan
+
+    shared = Finding(name, "", "scale", tolerance_pct=tolerances.general, landmarks="ground crown")
+    for row in compare_values(measured, shared, scales, scales_sd, reasons, percent=100.0):
+        drift = (row.measured - row.expected) * height
+        yield replace(
+            row, expected=row.expected * height, measured=row.measured * height, drift_px=drift
+        )
+
+    # how far the figure, as all its heights have it, stands above the line it is placed on
+    ground = measured.columns("ground")[0]
+    lines = np.array([ruler.ground for ruler in measured.rulers])
+    lines_sd = measured.sd[:, ground]
+    if measured.sheet.placing == "fit":
+        lines = measured.y[:, ground]
+    fitted = np.array([ruler.ground for ruler in measured.fitted])
+    above = np.where(known, (lines - fitted) / np.where(known, scales, 1.0), np.nan)
+    above_sd = np.array([ruler.ground_sd for ruler in measured.fitted])
+    if measured.sheet.placing != "canvas":
+        above_sd = np.hypot(above_sd, lines_sd)
+    if reference is not None:
+        above_sd[reference] = 0.0
+    shared = Finding(name, "", "ground", tolerance_pct=tolerances.general, landmarks="ground")
+    for row in compare_values(measured, shared, above, above_sd, reasons, 100.0 / height):
+        scale = 1.0 if math.isnan(row.measured) else measured.size(measured.views.index(row.view))
+        yield replace(
+            row,
+            expected=row.expected * scale,
+            measured=row.measured * scale,
+            drift_px=(row.measured - row.expected) * scale,
+        )
+
+    if measured.sheet.placing == "fit":
+        yield from _distrusted(measured)
+
+
+def _distrusted(measured: Measured) -> Iterator[Finding]:
+    """Yield a row for each view that no size and position explain, where heights rest on them."""
+    for view, ruler in zip(measured.views, measured.fitted, strict=True):
+        if not ruler.distrust:
+            continue
+        row = not_measured(CHECK.name, view, "ruler", ruler.distrust, "pct_ratio")
+        if np.isfinite(ruler.covariance).all() and ruler.landmarks >= 4:
+            row = replace(row, verdict=Verdict.OFF_MODEL.value, odd_view=view)
+        yield row
+
+
+CHECK = Check(
+    name="size",
+    title="Size and ground",
+    order=10,
+    unit="pct_height",
+    tolerance=1.0,
+    measures="how large each whole drawing is against the reference, and whether it stands on "
+    "its ground line",
+    why="a drawing that is larger or floats shifts every pivot in it at once",
+    mend="scale or move the whole drawing before anything else in it is redrawn",
+    run=find_size_drift,
+)

@@ -1,0 +1,48 @@
+"""The command line: one thin file per command. Heavy imports wait until a command runs."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import click
+
+from turncheck.cli.check import check
+from turncheck.cli.new import new
+from turncheck.errors import TurncheckError
+
+
+class _Refusal(click.ClickException):
+    """Input that can't be used, shown as sentences."""
+
+    exit_code = TurncheckError.exit_code
+
+    def __init__(self, error: TurncheckError) -> None:
+        super().__init__(str(error))
+        self.faults = error.faults
+
+    def show(self, file: Any = None) -> None:
+        for fault in self.faults:
+            click.echo(f"{click.style('turncheck:', fg='red')} {fault}", err=True)
+
+
+class _Commands(click.Group):
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except TurncheckError as error:
+            raise _Refusal(error) from error
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="turncheck")
+def main() -> None:
+    r"""Check a character's turnaround drawings against each other before rigging.
+
+    \b
+    Start a sheet:   turncheck new kettle front.png side.png back.png
+    Check it:        turncheck check kettle
+    """
+
+
+main.add_command(new)
+main.add_command(check)

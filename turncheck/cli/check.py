@@ -1,0 +1,76 @@
+"""`turncheck check`: measure a sheet and write its report."""
+
+from __future__ import annotations
+
+import json
+import sys
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from turncheck.checking import Checked
+
+#: Work that takes longer than this shows its progress, s.
+_PATIENCE = 1.0
+_MOST_INSTRUCTIONS = 5
+_COLOURS = {"on_model": "green", "off_model": "red", "undecided": "yellow"}
+
+
+@click.command()
+@click.argument("sheet", type=click.Path(path_type=Path))
+@click.option(
+    "--out",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="Folder for the report.  [default: reports/<character>-<revision>]",
+)
+@click.option("--strict", is_flag=True, help="Count undecided as off model (exit status 1).")
+@click.option("--json", "as_json", is_flag=True, help="Print the summary as JSON.")
+@click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
+def check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: bool) -> None:
+    r"""Measure the drawings of SHEET against each other and write a report.
+
+    SHEET is a folder with a sheet.toml and a landmarks.csv beside the drawings.
+    Writes report.html, findings.csv and summary.json.
+
+    \b
+    Example:      turncheck check sample_views/odo
+    Exit status:  0 on model, 1 off model, 2 the input can't be used
+    """
+    from turncheck.checking import check as check_sheet
+
+    started = time.monotonic()
+
+    def progress(file: str, number: int, total: int) -> None:
+        if not quiet and sys.stderr.isatty() and time.monotonic() - started > _PATIENCE:
+            click.echo(f"reading {file} ({number} of {total})", err=True)
+
+    checked = check_sheet(sheet)
+    folder = out if out is not None else Path("reports") / checked.sheet.slug
+    summary = checked.save(folder, progress)
+    if as_json:
+        click.echo(json.dumps(summary, indent=2, ensure_ascii=False))
+    elif not quiet:
+        _say(checked, summary, folder / "report.html")
+    counted = summary["counts"]
+    bad = counted["off_model"] + (counted["undecided"] if strict else 0)
+    sys.exit(1 if bad else 0)
+
+
+def _say(checked: Checked, summary: dict[str, Any], report: Path) -> None:
+    """Print the verdict, the counts, the worst drifts with what to do, and the report's path."""
+    from turncheck.redraw import spoken
+
+    verdict = summary["verdict"]
+    words = click.style(verdict.replace("_", " ").upper(), fg=_COLOURS[verdict], bold=True)
+    click.echo(f"{checked.sheet.character}, revision {checked.sheet.revision}: {words}")
+    counted = [f"{n} {name.replace('_', ' ')}" for name, n in summary["counts"].items() if n]
+    click.echo(f"  {', '.join(counted)}")
+    for instruction in checked.instructions[:_MOST_INSTRUCTIONS]:
+        click.echo(f"  {spoken(instruction.view)}: {instruction.says}")
+    more = len(checked.instructions) - _MOST_INSTRUCTIONS
+    if more > 0:
+        click.echo(f"  and {more} more in the report")
+    click.echo(f"Report: {report}")

@@ -1,0 +1,34 @@
+"""`turncheck new`: start a sheet folder from drawings."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+
+@click.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.argument("images", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option("--character", help="The character's name.  [default: the folder's name]")
+@click.option("--revision", default="A", show_default=True, help="The drawings' revision.")
+@click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
+def new(
+    folder: Path, images: tuple[Path, ...], character: str | None, revision: str, quiet: bool
+) -> None:
+    r"""Start a sheet in FOLDER from drawings: writes a commented sheet.toml.
+
+    The views are guessed from the file names. Drawings that lie elsewhere are copied into
+    FOLDER; nothing else is touched, and a sheet that is there already is never overwritten.
+
+    \b
+    Example:  turncheck new kettle front.png three_quarter.png side.png back.png
+    """
+    from turncheck.starting import new as start_sheet
+
+    started = start_sheet(folder, images, character=character, revision=revision)
+    if quiet:
+        return
+    for view, (file, yaw) in started.views.items():
+        click.echo(f"  {file}: {view}, {yaw:g}°")
+    click.echo(f"Wrote {started.file}. Look through it, then place the landmarks.")

@@ -1,0 +1,209 @@
+"""The landmark table: reads and checks `landmarks.csv`."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pandas as pd
+
+from turncheck.errors import FileFaults, did_you_mean
+from turncheck.sheet import LANDMARKS_FILE, Sheet
+
+COLUMNS = ("view", "landmark", "x", "y", "visibility", "sd", "placed_by")
+NEEDED = ("view", "landmark", "x", "y")
+VISIBILITIES = ("visible", "hidden")
+#: Half a pixel: the outer edge of the outermost pixel, whose centre is a whole number.
+EDGE = 0.5
+
+
+@dataclass(frozen=True)
+class Placing:
+    """One placing of one landmark on one view; `x`, `y`, `sd` in px of its drawing."""
+
+    view: str
+    landmark: str
+    x: float
+    y: float
+    hidden: bool
+    sd: float
+    placed_by: str
+
+
+def read_landmarks(path: Path, sheet: Sheet) -> pd.DataFrame:
+    """Read the landmark table of a sheet.
+
+    Parameters
+    ----------
+    path
+        A CSV file, UTF-8 with or without byte-order mark, comma or semicolon separated,
+        decimal point, with the columns of `COLUMNS` in any order; the last three may be
+        missing. Lines that start with # are comments.
+
+    Returns
+    -------
+    DataFrame
+        view, landmark (str), x, y (float, px of the drawing, y down), hidden (bool),
+        sd (float px, NaN where the sheet's default holds), placed_by (str).
+
+    Raises
+    ------
+    TurncheckError
+        Naming every row that can't be used and how to mend it.
+    """
+    faults = FileFaults(str(path))
+    placings: list[Placing] = []
+    first_rows: dict[tuple[str, str, str], int] = {}
+    for row, cells in _rows(_text(path, faults), faults):
+        placing = _placing(cells, sheet, f"row {row}", faults)
+        if placing is None:
+            continue
+        key = (placing.view, placing.landmark, placing.placed_by)
+        if key in first_rows:
+            who = f' by "{placing.placed_by}"' if placing.placed_by else ""
+            faults.add(
+                f"row {row}",
+                f"{placing.landmark} on {placing.view}{who} stands in row {first_rows[key]} "
+                'already; delete one, or mark a repeat in placed_by ("ana#2")',
+            )
+        first_rows.setdefault(key, row)
+        placings.append(placing)
+    faults.raise_any()
+    table = pd.DataFrame(placings, columns=list(Placing.__dataclass_fields__))
+    _check_complete(table, sheet, faults)
+    return table
+
+
+def landmarks_path(sheet: Sheet) -> Path:
+    """Return where a sheet's landmark table lies.
+
+    Raises
+    ------
+    TurncheckError
+        If it is not there.
+    """
+    path = sheet.folder / LANDMARKS_FILE
+    if not path.is_file():
+        faults = FileFaults(str(sheet.folder))
+        header = ",".join(COLUMNS)
+        faults.add("", f"has no {LANDMARKS_FILE}; place the landmarks in one, columns {header}")
+        faults.raise_any()
+    return path
+
+
+def _text(path: Path, faults: FileFaults) -> str:
+    try:
+        return path.read_text("utf-8-sig")
+    except UnicodeDecodeError:
+        faults.add("", "not UTF-8 text; save it as CSV UTF-8")
+    except OSError as error:
+        faults.add("", f"can't be read: {error.strerror}")
+    faults.raise_any()
+    raise AssertionError
+
+
+def _rows(text: str, faults: FileFaults) -> Iterator[tuple[int, dict[str, str]]]:
+    """Yield the number and the cells by column of each row; the first line is row 1."""
+    lines = text.splitlines()
+    start = next((i for i, line in enumerate(lines) if line.strip() and not _comment(line)), None)
+    if start is None:
+        faults.add("", f"is empty; its first row must be {','.join(COLUMNS)}")
+        faults.raise_any()
+        return
+    separator = ";" if lines[start].count(";") > lines[start].count(",") else ","
+    header = [
+        cell.strip().lower() for cell in next(csv.reader([lines[start]], delimiter=separator))
+    ]
+    for name in header:
+        if name not in COLUMNS:
+            faults.add(f"row {start + 1}", f'"{name}" is no column; {did_you_mean(name, COLUMNS)}')
+        elif header.count(name) > 1:
+            faults.add(f"row {start + 1}", f"column {name} stands twice; delete one")
+    for name in NEEDED:
+        if name not in header:
+            faults.add(f"row {start + 1}", f"column {name} is missing; add it")
+    faults.raise_any()
+    for number, line in enumerate(lines[start + 1 :], start=start + 2):
+        if not line.strip() or _comment(line):
+            continue
+        try:
+            cells = next(csv.reader(io.StringIO(line), delimiter=separator, strict=True))
+        except csv.Error as error:
+            faults.add(f"row {number}", f"can't be read ({error}); check its quotes")
+            continue
+        if len(cells) > len(header):
+            faults.add(
+                f"row {number}",
+                f"has {len(cells)} cells for {len(header)} columns; "
+                "use a decimal point and delete what is too much",
+            )
+        elif not any(cell.strip() for cell in cells):
+            faults.add(f"row {number}", "is empty; delete it")
+        else:
+            padded = cells + [""] * (len(header) - len(cells))
+            yield number, {k: v.strip() for k, v in zip(header, padded, strict=True)}
+
+
+def _comment(line: str) -> bool:
+    return line.lstrip().startswith("#")
+
+
+def _placing(cells: dict[str, str], sheet: Sheet, place: str, faults: FileFaults) -> Placing | None:
+    view, landmark = cells["view"], cells["landmark"]
+    known = True
+    if view not in sheet.views:
+        hint = did_you_mean(view, sheet.views)
+        faults.add(place, f'"{view}" is not a view of this sheet; {hint}')
+        known = False
+    if landmark not in sheet.vocabulary.landmarks:
+        hint = did_you_mean(landmark, sheet.vocabulary.landmarks)
+        faults.add(place, f'"{landmark}" is not a landmark; {hint}')
+        known = False
+    visibility = cells.get("visibility") or "visible"
+    if visibility not in VISIBILITIES:
+        faults.add(place, f'visibility "{visibility}" must be visible or hidden')
+    x = 0.0 if landmark == "ground" and not cells["x"] else _number(cells["x"], "x", place, faults)
+    y = _number(cells["y"], "y", place, faults)
+    sd = _number(cells["sd"], "sd", place, faults) if cells.get("sd") else math.nan
+    if sd <= 0:
+        faults.add(place, f"sd = {sd:g} must be greater than 0, or empty for the sheet's own")
+    if not known or math.isnan(x) or math.isnan(y):
+        return None
+    picture = sheet.views[view].picture
+    if not _inside(y, picture.height) or not (landmark == "ground" or _inside(x, picture.width)):
+        faults.add(
+            place,
+            f"{landmark} at ({x:g}, {y:g}) lies outside {picture.file} "
+            f"({picture.width} × {picture.height} px); place it again",
+        )
+    return Placing(view, landmark, x, y, visibility == "hidden", sd, cells.get("placed_by", ""))
+
+
+def _inside(value: float, size: int) -> bool:
+    return -EDGE <= value <= size - 1 + EDGE
+
+
+def _number(text: str, name: str, place: str, faults: FileFaults) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = math.nan
+    if math.isfinite(value):
+        return value
+    said = f'"{text}" is no number' if text else "is missing"
+    faults.add(place, f"{name} {said}; write it as 123.4, or delete the row")
+    return math.nan
+
+
+def _check_complete(table: pd.DataFrame, sheet: Sheet, faults: FileFaults) -> None:
+    placed = set(zip(table["view"], table["landmark"], strict=True))
+    for view in sheet.views:
+        if (view, "ground") not in placed:
+            faults.add("", f"ground is not placed on {view}; place the line the soles stand on")
+    if (sheet.base, "crown") not in placed:
+        faults.add("", f"crown is not placed on {sheet.base}; the figure height needs it")
+    faults.raise_any()

@@ -1,0 +1,240 @@
+"""From a sheet and its placings to heights on one ruler: what every check works from."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from turncheck.agreement import find_agreement
+from turncheck.errors import TurncheckError
+from turncheck.repeats import own_errors, placing_error_table
+from turncheck.ruler import Ruler, fit_ruler, fixed_ruler, start_line
+from turncheck.sheet import CONSENSUS, Sheet
+
+Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+
+#: A landmark behind another part is estimated, not seen: its placing is this much less certain;
+#: common practice, no source.
+HIDDEN_FACTOR = 2.0
+#: Share of the figure height within which heights of one landmark count as agreeing when the
+#: consensus is built, in %; the default tolerance of the height check.
+CONSENSUS_TOLERANCE = 1.0
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A sheet's placings as arrays over views (V) and landmarks (N), and its rulers.
+
+    Attributes
+    ----------
+    views, landmarks
+        Names along the two axes; landmarks in the vocabulary's order, only those placed.
+    x, y, sd
+        (V, N) px of each view's own drawing, y down; NaN where not placed.
+    hidden
+        (V, N) placed behind another part.
+    figure_height
+        Ground to crown in the base view, base px; all percentages are of it.
+    rulers
+        Per view, as the sheet's `placing` says.
+    fitted
+        Per view, the robust fit of size and position; what it explains is the whole drawing's.
+    placing_error
+        The table of repeats.
+    """
+
+    sheet: Sheet
+    views: tuple[str, ...]
+    landmarks: tuple[str, ...]
+    x: Floats
+    y: Floats
+    sd: Floats
+    hidden: Bools
+    figure_height: float
+    rulers: tuple[Ruler, ...]
+    fitted: tuple[Ruler, ...]
+    placing_error: pd.DataFrame
+
+    @property
+    def reference(self) -> int | None:
+        """Row of the reference view, None for the consensus."""
+        if self.sheet.reference == CONSENSUS:
+            return None
+        return self.views.index(self.sheet.reference)
+
+    @property
+    def best_rulers(self) -> tuple[Ruler, ...]:
+        """Per view, the fitted ruler, or the sheet's own placing where that can't be trusted."""
+        both = zip(self.rulers, self.fitted, strict=True)
+        return tuple(ruler if fitted.distrust else fitted for ruler, fitted in both)
+
+    def columns(self, *landmarks: str) -> list[int]:
+        """Return the columns of these landmarks, leaving out those that no view has."""
+        return [self.landmarks.index(name) for name in landmarks if name in self.landmarks]
+
+    def line(self, rulers: Sequence[Ruler], columns: list[int]) -> tuple[Floats, Floats]:
+        """Return the mean height of some landmarks in each view.
+
+        Returns
+        -------
+        heights, sd
+            (V,) base px, of those of the landmarks that the view has; NaN where it has none.
+            The uncertainty counts the placings and the ruler.
+        """
+        return _line(rulers, self.y[:, columns], self.sd[:, columns])
+
+    def size(self, view: int) -> float:
+        """Return the best known scale of a view, drawing px per base px."""
+        return self.best_rulers[view].scale
+
+    def percent(self, base_px: float) -> float:
+        """Return a length in base px as % of the figure height."""
+        return 100.0 * base_px / self.figure_height
+
+
+def measure(sheet: Sheet, placings: pd.DataFrame) -> Measured:
+    """Put all views on one ruler.
+
+    Parameters
+    ----------
+    placings
+        As `read_landmarks` gives it.
+
+    Raises
+    ------
+    TurncheckError
+        If the figure has no height.
+    """
+    views = tuple(sheet.views)
+    names = set(placings["landmark"])
+    landmarks = tuple(name for name in sheet.vocabulary.landmarks if name in names)
+    errors = placing_error_table(placings)
+    x, y, given_sd, hidden, repeats = _arrays(placings, views, landmarks, own_errors(errors))
+
+    base = views.index(sheet.base)
+    ground = landmarks.index("ground")
+    base_heights = y[base, ground] - y[base]
+    figure_height = float(base_heights[landmarks.index("crown")])
+    if figure_height < 1.0:
+        raise TurncheckError(
+            f"{sheet.folder}: on {sheet.base} the crown lies at or below the ground, so the figure "
+            "has no height; place crown and ground again"
+        )
+    tall = np.array([sheet.vocabulary.landmarks[name].has_height for name in landmarks])
+    both = np.isfinite(y) & np.isfinite(y[base]) & tall
+    scales = [
+        start_line(row[use], base_heights[use])[1] if use.sum() >= 2 else 1.0
+        for row, use in zip(y, both, strict=True)
+    ]
+    default = sheet.placing_sd / 100.0 * figure_height * np.array(scales)[:, None]
+    default = np.where(hidden, HIDDEN_FACTOR, 1.0) * default
+    sd = np.where(np.isnan(given_sd), default, given_sd) / np.sqrt(np.maximum(repeats, 1))
+    sd = np.where(np.isfinite(y), sd, np.nan)
+
+    if sheet.reference == CONSENSUS:
+        known, known_sd = _consensus_heights(sheet, y, sd, tall, base, ground, figure_height)
+    else:
+        known, known_sd = base_heights, sd[base]
+    fitted = [_fitted(y[v], sd[v], known, known_sd, tall) for v in range(len(views))]
+    if sheet.reference != CONSENSUS:
+        fitted[base] = fixed_ruler(float(y[base, ground]), 0.0)
+    rulers = fitted
+    if sheet.placing != "fit":
+        rulers = _rulers(sheet, y[:, ground], sd[:, ground], base)
+    return Measured(
+        sheet=sheet,
+        views=views,
+        landmarks=landmarks,
+        x=x,
+        y=y,
+        sd=sd,
+        hidden=hidden,
+        figure_height=figure_height,
+        rulers=tuple(rulers),
+        fitted=tuple(fitted),
+        placing_error=errors,
+    )
+
+
+def _arrays(
+    placings: pd.DataFrame,
+    views: Sequence[str],
+    landmarks: Sequence[str],
+    own: dict[str, float],
+) -> tuple[Floats, Floats, Floats, Bools, Floats]:
+    """Return x, y, sd of one placing, hidden and number of placings; repeats are averaged."""
+    known = placings["landmark"].map(own)
+    grouped = placings.assign(sd=placings["sd"].fillna(known)).groupby(["view", "landmark"])
+    table = grouped.agg(
+        x=("x", "mean"),
+        y=("y", "mean"),
+        sd=("sd", "mean"),
+        hidden=("hidden", "max"),
+        n=("x", "size"),
+    )
+
+    def spread(column: str, missing: float) -> Floats:
+        wide = table[column].unstack("landmark").reindex(index=list(views), columns=list(landmarks))
+        return wide.astype(float).fillna(missing).to_numpy(copy=True)
+
+    return (
+        spread("x", np.nan),
+        spread("y", np.nan),
+        spread("sd", np.nan),
+        spread("hidden", 0.0) > 0,
+        spread("n", 0.0),
+    )
+
+
+def _fitted(y: Floats, sd: Floats, known: Floats, known_sd: Floats, tall: Bools) -> Ruler:
+    use = np.isfinite(y) & np.isfinite(known) & tall
+    return fit_ruler(y[use], known[use], sd[use], known_sd[use])
+
+
+def _rulers(sheet: Sheet, ground: Floats, ground_sd: Floats, base: int) -> list[Ruler]:
+    if sheet.placing == "canvas":
+        return [fixed_ruler(float(ground[base]), 0.0)] * len(ground)
+    return [fixed_ruler(float(g), float(s)) for g, s in zip(ground, ground_sd, strict=True)]
+
+
+def _line(rulers: Sequence[Ruler], y: Floats, sd: Floats) -> tuple[Floats, Floats]:
+    """Return (V,) the mean height of (V, n) placings on each view's ruler, and its uncertainty."""
+    placed = np.isfinite(y)
+    count = np.where(placed.any(axis=1), placed.sum(axis=1), np.nan)
+    mean_y = np.where(placed, y, 0.0).sum(axis=1) / count
+    mean_sd = np.sqrt(np.where(placed, sd**2, 0.0).sum(axis=1)) / count
+    heights, heights_sd = np.empty(len(y)), np.empty(len(y))
+    for v, ruler in enumerate(rulers):
+        heights[v] = ruler.heights(mean_y[v])
+        heights_sd[v] = np.hypot(mean_sd[v] / ruler.scale, ruler.height_sd(heights[v]))
+    return heights, heights_sd
+
+
+def _consensus_heights(
+    sheet: Sheet,
+    y: Floats,
+    sd: Floats,
+    tall: Bools,
+    base: int,
+    ground: int,
+    figure_height: float,
+) -> tuple[Floats, Floats]:
+    """Return (N,) heights of the views' majority and their uncertainties, base px."""
+    base_heights = y[base, ground] - y[base]
+    first: list[Ruler]
+    if sheet.placing == "fit":
+        first = [
+            _fitted(row, s, base_heights, sd[base], tall) for row, s in zip(y, sd, strict=True)
+        ]
+    else:
+        first = _rulers(sheet, y[:, ground], sd[:, ground], base)
+    tolerance = CONSENSUS_TOLERANCE / 100.0 * figure_height
+    found = [
+        find_agreement(*_line(first, y[:, [i]], sd[:, [i]]), tolerance) for i in range(y.shape[1])
+    ]
+    return np.array([f.centre for f in found]), np.array([f.centre_sd for f in found])

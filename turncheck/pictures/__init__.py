@@ -1,0 +1,1 @@
+"""Pictures: reading drawings and getting them ready for the screen."""
