@@ -7,7 +7,15 @@ the mend, exit status 2 and no traceback. Anything else is a bug and keeps its t
 from __future__ import annotations
 
 import difflib
+import re
 from collections.abc import Iterable
+
+#: Characters that can't be shown on one line of text: controls and lone surrogates, line and
+#: paragraph separators, and what turns the direction of writing (Unicode 15.0, general
+#: categories Cc, Cs, Zl, Zp; Standard Annex 9, table 1).
+UNSHOWN = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
+_LONGEST_SHOWN = 60
+_LONGEST_PLACE = 100
 
 
 class TurncheckError(Exception):
@@ -16,14 +24,18 @@ class TurncheckError(Exception):
     Parameters
     ----------
     *faults
-        One sentence for each fault found; all faults of a file are shown at once.
+        One sentence for each fault found; all faults of a file are shown at once. Characters
+        that can't be shown are escaped.
     """
 
     exit_code = 2
 
     def __init__(self, *faults: str) -> None:
-        super().__init__("\n".join(faults))
-        self.faults = faults
+        self.faults = tuple(
+            UNSHOWN.sub(lambda found: found[0].encode("unicode_escape").decode("ascii"), fault)
+            for fault in faults
+        )
+        super().__init__("\n".join(self.faults))
 
 
 class FileFaults:
@@ -35,8 +47,12 @@ class FileFaults:
 
     def add(self, place: str, fault: str) -> None:
         """Note a fault at a place (a row, a table of the file; may be empty)."""
-        where = f"{self._file}, {place}" if place else self._file
+        where = f"{self._file}, {_cut(place, _LONGEST_PLACE)}" if place else self._file
         self._faults.append(f"{where}: {fault}")
+
+    def include(self, error: TurncheckError) -> None:
+        """Note the faults of another file that this one rests on."""
+        self._faults.extend(error.faults)
 
     def raise_any(self) -> None:
         """Raise what was gathered.
@@ -50,8 +66,17 @@ class FileFaults:
             raise TurncheckError(*self._faults)
 
 
+def quoted(text: str) -> str:
+    """Return what a user wrote as a fault's sentence shows it: in quotes, cut where it is long.
+
+    >>> quoted("nee_l"), len(quoted("a" * 10_000))
+    ('"nee_l"', 65)
+    """
+    return f'"{_cut(text, _LONGEST_SHOWN)}"'
+
+
 def did_you_mean(name: str, known: Iterable[str]) -> str:
-    """Name the nearest known name, or all of them when none is near.
+    """Name the nearest known name, or all of them when none is near; case does not count.
 
     Examples
     --------
@@ -61,8 +86,13 @@ def did_you_mean(name: str, known: Iterable[str]) -> str:
     'known are: front, side'
     """
     choices = sorted(known)
-    near = difflib.get_close_matches(name, choices, n=1, cutoff=0.6)
+    folded = {choice.casefold(): choice for choice in reversed(choices)}
+    near = difflib.get_close_matches(name.casefold(), folded, n=1, cutoff=0.6)
     if near:
-        return f'did you mean "{near[0]}"?'
+        return f"did you mean {quoted(folded[near[0]])}?"
     shown = ", ".join(choices[:40]) + (", ..." if len(choices) > 40 else "")
     return f"known are: {shown}" if choices else "none is known"
+
+
+def _cut(text: str, longest: int) -> str:
+    return text if len(text) <= longest else f"{text[:longest]}..."

@@ -66,7 +66,10 @@ class Finding:
 COLUMNS = tuple(field.name for field in fields(Finding))
 #: Columns that hold text; all others hold numbers.
 TEXT = ("check", "view", "subject", "verdict", "note", "unit", "odd_view", "landmarks")
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+#: What a spreadsheet takes for the start of a formula (OWASP ASVS 5.0, 1.2.10; line ends and
+#: the full-width signs from memory of OWASP's page on CSV injection).
+_FORMULA_STARTS = tuple("=+-@＝＋－＠")
+_FORMULA_BLANKS = ("\t", "\r", "\n")
 
 
 def not_measured(
@@ -114,7 +117,9 @@ def overall(table: pd.DataFrame) -> Verdict:
     if found[Verdict.OFF_MODEL]:
         return Verdict.OFF_MODEL
     decided = found[Verdict.ON_MODEL] + found[Verdict.WAIVED]
-    return Verdict.ON_MODEL if decided and decided >= found[Verdict.UNDECIDED] else Verdict.UNDECIDED
+    return (
+        Verdict.ON_MODEL if decided and decided >= found[Verdict.UNDECIDED] else Verdict.UNDECIDED
+    )
 
 
 def ranked(table: pd.DataFrame) -> pd.DataFrame:
@@ -134,9 +139,11 @@ def as_csv(table: pd.DataFrame) -> str:
 
 
 def plain_cell(text: str) -> str:
-    """Return text that a spreadsheet shows as it is.
+    """Return text that a spreadsheet shows as it is; what can't be seen before a sign is no help.
 
     >>> plain_cell("=1+1"), plain_cell("knee_l")
     ("'=1+1", 'knee_l')
     """
-    return f"'{text}" if text.lstrip().startswith(_FORMULA_STARTS) else text
+    first = next((letter for letter in text if letter.isprintable() and letter != " "), "")
+    risky = first in _FORMULA_STARTS or text.startswith(_FORMULA_BLANKS)
+    return f"'{text}" if risky else text

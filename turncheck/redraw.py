@@ -83,7 +83,7 @@ def what_to_redraw(measured: Measured, findings: pd.DataFrame) -> list[Instructi
     named = {(move.view, name) for move in moves for name in move.landmarks}
     rest = [
         *_within(measured, off[~size & ~ratio & within], named),
-        *_ratios(off[~size & ratio], named),
+        *_ratios(measured, off[~size & ratio], named),
     ]
     order = [*whole, *parts, *rest]
     return sorted(order, key=lambda i: (i.cause, -abs(i.amount_pct)))
@@ -116,16 +116,20 @@ def _whole_drawings(measured: Measured, rows: pd.DataFrame) -> list[Instruction]
         px = amount / 100.0 * measured.figure_height * measured.size(at)
         against = "the other drawings" if settled else _reference_words(measured)
         if row["subject"] == "scale":
+            px = amount / 100.0 * measured.figure_height
+            # in the reference's px the others have size - amount, whichever view is blamed
+            times = measured.size(at) / (measured.size(at) - amount / 100.0)
+            amount = 100.0 * (times - 1.0)
             too = "larger" if amount > 0 else "smaller"
-            says = (
-                f"The whole drawing is {abs(amount):.1f} % {too} than {against}; "
-                f"scale it to {100.0 / (1.0 + amount / 100.0):.1f} %."
-            )
+            do = f"scale it to {100.0 / times:.1f} %" if settled else _nobody("scale")
+            says = f"The whole drawing is {abs(amount):.1f} % {too} than {against}; {do}."
         elif row["subject"] == "ground":
             line = "the common ground" if measured.sheet.placing == "canvas" else "its ground line"
             where, move = ("above", "down") if amount > 0 else ("below", "up")
-            says = f"The whole drawing stands {sentence_px(px)} {where} {line}; "
-            says += f"move it {move} {sentence_px(px)}, or place the ground again."
+            do = f"move it {move} {sentence_px(px)}" if settled else _nobody("move")
+            given = "" if settled else f" if {against} is right"
+            says = f"The whole drawing stands {sentence_px(px)} {where} {line}{given}; "
+            says += f"{do}, or place the ground again."
         else:
             px = amount = math.nan
             says = f"It can't be put on the ruler: {row['note']}; look at the placings first."
@@ -139,7 +143,7 @@ def _moves(measured: Measured, rows: pd.DataFrame, resized: set[str]) -> list[_M
     moves: dict[tuple[str, str], _Move] = {}
     for index, row in rows.iterrows():
         view, amount, settled = _blamed(row)
-        if not row["odd_view"] and row["view"] in resized:
+        if not row["odd_view"] and resized & {row["view"], measured.sheet.reference}:
             amount = float(row["own_pct"])
             if abs(amount) <= float(row["tolerance_pct"]):
                 continue  # the whole drawing's size or position explains it
@@ -178,7 +182,8 @@ def _parts(measured: Measured, moves: list[_Move]) -> list[Instruction]:
             groups[-1].append(move)
         else:
             groups.append([move])
-    return [_move_instruction(measured, group) for group in groups]
+    in_order = [sorted(g, key=lambda m: measured.columns(*m.landmarks)) for g in groups]
+    return [_move_instruction(measured, group) for group in in_order]
 
 
 def _move_instruction(measured: Measured, group: list[_Move]) -> Instruction:
@@ -204,8 +209,7 @@ def _move_instruction(measured: Measured, group: list[_Move]) -> Instruction:
         against = _reference_words(measured)
         compared = "higher" if amount > 0 else "lower"
         says = (
-            f"{_capital(subject)} {verb} {size} {compared} than in {against}; no majority says "
-            "which drawing is wrong, so redraw the one you trust less."
+            f"{_capital(subject)} {verb} {size} {compared} than in {against}; {_nobody('redraw')}."
         )
     return Instruction(
         view=first.view,
@@ -251,13 +255,16 @@ def _within(
     return found
 
 
-def _ratios(rows: pd.DataFrame, named: set[tuple[str, str]]) -> list[Instruction]:
+def _ratios(
+    measured: Measured, rows: pd.DataFrame, named: set[tuple[str, str]]
+) -> list[Instruction]:
     done: dict[tuple[str, str], Instruction] = {}
     for index, row in rows.iterrows():
         view, amount, settled = _blamed(row)
         names = str(row["landmarks"]).split()
-        if any((view, name) in named for name in names):
-            continue
+        held = {view} if row["odd_view"] else {view, measured.sheet.reference}
+        if any((one, name) in named for one in held for name in names):
+            continue  # a move already named, in this drawing or in the reference, explains it
         more = "more" if amount > 0 else "less"
         against = "in the other drawings" if settled else "in the reference"
         says = f"{_capital(str(row['subject']))} is {abs(amount):.1f} % {more} than {against}; "
@@ -305,6 +312,10 @@ def _of_part(measured: Measured, at: int, part: str) -> set[str]:
 def _reference_words(measured: Measured) -> str:
     reference = measured.sheet.reference
     return "the consensus" if measured.reference is None else f"the {spoken(reference)} drawing"
+
+
+def _nobody(do: str) -> str:
+    return f"no majority says which drawing is wrong, so {do} the one you trust less"
 
 
 def _capital(text: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -96,13 +97,15 @@ def placing_error_table(placings: pd.DataFrame) -> pd.DataFrame:
         except for `ground`, whose x means nothing.
     """
     columns = ["landmark", "people", "tem_px", "relative_pct", "reliability", "repeats"]
-    named = placings.assign(person=placings["placed_by"].map(person))
-    same = _groups(named, ["view", "landmark", "person"])
-    averaged = named.groupby(["view", "landmark", "person"], as_index=False, sort=False)[
-        ["x", "y"]
-    ].mean()
+    people = [person(by) for by in placings["placed_by"]]
+    each = _grouped(zip(placings["view"], placings["landmark"], people, strict=True), placings)
+    averages: dict[tuple[str, ...], list[Floats]] = {}
+    for (view, landmark, _), xy in each.items():
+        averages.setdefault((view, landmark), []).append(np.mean(xy, axis=0))
+    same = [(key[1], np.array(xy)) for key, xy in each.items()]
+    others = [(key[1], np.array(xy)) for key, xy in averages.items()]
     rows = []
-    for people, groups in (("within", same), ("between", _groups(averaged, ["view", "landmark"]))):
+    for who, groups in (("within", same), ("between", others)):
         names = dict.fromkeys(landmark for landmark, _ in groups)
         for name in ["", *names]:
             mine = [xy for landmark, xy in groups if name in ("", landmark)]
@@ -113,7 +116,7 @@ def placing_error_table(placings: pd.DataFrame) -> pd.DataFrame:
             tem = up.tem
             if any(len(x) > 1 for x in across):
                 tem = math.hypot(up.tem, placing_error(across).tem) / math.sqrt(2.0)
-            rows.append((name, people, tem, up.relative, up.reliability, up.repeats))
+            rows.append((name, who, tem, up.relative, up.reliability, up.repeats))
     return pd.DataFrame(rows, columns=columns)
 
 
@@ -126,8 +129,10 @@ def own_errors(table: pd.DataFrame) -> dict[str, float]:
     return dict(zip(enough["landmark"], enough["tem_px"], strict=True))  # 'between' comes last
 
 
-def _groups(frame: pd.DataFrame, by: list[str]) -> list[tuple[str, Floats]]:
-    return [
-        (str(key[1]), group[["x", "y"]].to_numpy(dtype=np.float64))
-        for key, group in frame.groupby(by, sort=False)
-    ]
+def _grouped(
+    keys: Iterable[tuple[str, ...]], placings: pd.DataFrame
+) -> dict[tuple[str, ...], list[Floats]]:
+    groups: dict[tuple[str, ...], list[Floats]] = {}
+    for key, xy in zip(keys, placings[["x", "y"]].to_numpy(dtype=np.float64), strict=True):
+        groups.setdefault(key, []).append(xy)
+    return groups

@@ -153,7 +153,8 @@ def fit_ruler(y: Floats, heights: Floats, y_sd: Floats, heights_sd: Floats) -> R
     >>> round(ruler.ground, 6), round(ruler.scale, 6), round(ruler.agreeing, 3)
     (900.0, 1.5, 0.833)
     """
-    ground, scale = start_line(y, heights, np.hypot(y_sd, heights_sd))
+    _, about = start_line(y, heights)
+    ground, scale = start_line(y, heights, np.hypot(y_sd, about * heights_sd))
     design = np.column_stack([np.ones_like(heights), -heights])
     covariance = np.full((2, 2), np.inf)
     sd = np.hypot(y_sd, scale * heights_sd)
@@ -168,7 +169,7 @@ def fit_ruler(y: Floats, heights: Floats, y_sd: Floats, heights_sd: Floats) -> R
         ground, scale = ground + float(step[0]), scale + float(step[1])
         if scale <= 0:
             break
-        residual = y - design @ (ground, scale)
+        residual, sd = y - design @ (ground, scale), np.hypot(y_sd, scale * heights_sd)
         if abs(step[0]) < 1e-10 * sd.max() and abs(step[1]) * np.ptp(heights) < 1e-10 * sd.max():
             break
     if scale <= 0:

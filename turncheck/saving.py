@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import os
+import shutil
 import tempfile
 from collections.abc import Mapping
 from contextlib import suppress
@@ -11,33 +13,53 @@ from pathlib import Path
 from turncheck.errors import TurncheckError
 
 
-def save_together(folder: Path, texts: Mapping[str, str]) -> None:
-    """Write text files into a folder, each replaced atomically once all are on disk.
+def save_together(folder: Path, contents: Mapping[str, str | Path]) -> None:
+    """Write files into a folder, each put in its place at once when all are on disk.
+
+    Parameters
+    ----------
+    folder
+        Made if need be.
+    contents
+        By file name: a text, or the path of a file to copy.
 
     Raises
     ------
     TurncheckError
-        If the folder can't be written; files that were there stay as they were.
+        If the folder can't be written; nothing is new in it then, and files that were there
+        stay as they were.
     """
     waiting: list[tuple[str, Path]] = []
+    made: list[Path] = []
     try:
+        made = [path for path in (folder, *folder.parents) if not path.exists()]
         folder.mkdir(parents=True, exist_ok=True)
-        for name, text in texts.items():
-            handle, temporary = tempfile.mkstemp(prefix=f".{name}.", dir=folder)
+        for name, content in contents.items():
+            if (folder / name).is_dir():
+                raise IsADirectoryError(errno.EISDIR, f"{name} is a folder")
+            handle, temporary = tempfile.mkstemp(prefix=".turncheck-", dir=folder)
             waiting.append((temporary, folder / name))
-            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-                file.write(text)
+            with os.fdopen(handle, "wb") as file:
+                if isinstance(content, Path):
+                    with content.open("rb") as source:
+                        shutil.copyfileobj(source, file)
+                else:
+                    file.write(content.encode("utf-8"))
             os.chmod(temporary, 0o666 & ~_umask())
         for temporary, target in waiting:
             os.replace(temporary, target)
+        waiting, made = [], []
     except OSError as error:
         raise TurncheckError(
-            f"{folder}: can't be written ({error.strerror}); name another folder with --out"
+            f"{folder}: can't be written ({error.strerror}); name another folder"
         ) from error
     finally:
         for temporary, _ in waiting:
             with suppress(FileNotFoundError):
                 os.unlink(temporary)
+        for path in made:
+            with suppress(OSError):
+                path.rmdir()
 
 
 def _umask() -> int:

@@ -4,30 +4,35 @@ from __future__ import annotations
 
 import json
 import re
-import tomllib
-from collections.abc import Mapping
+import unicodedata
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, Field
 
-from turncheck.errors import FileFaults, did_you_mean
+from turncheck.errors import FileFaults, TurncheckError, did_you_mean, quoted
+from turncheck.files import is_file, read_text
 from turncheck.pictures.reading import Picture, inspect_picture
-from turncheck.toml_faults import note_faults
+from turncheck.toml_faults import Entry, Flag, Number, Text, Tolerance, read_toml
 from turncheck.vocabulary import (
-    NAME_PATTERN,
     LandmarkEntry,
     ProportionEntry,
     Vocabulary,
     extended,
     read_vocabulary,
+    refuse_name,
 )
 
 Placing = Literal["canvas", "ground", "fit"]
 CONSENSUS = "consensus"
 SHEET_FILE = "sheet.toml"
 LANDMARKS_FILE = "landmarks.csv"
+LONGEST_CHARACTER = 120
+#: Of each half of a folder name, bytes: together they stay far below the 255 that file systems
+#: allow; common practice, no source.
+_LONGEST_SLUG = 60
 
 
 @dataclass(frozen=True)
@@ -93,49 +98,45 @@ class Sheet:
         return f"{_slug(self.character)}-{_slug(self.revision)}"
 
 
-class _Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
-
-
-class ViewEntry(_Strict):
+class ViewEntry(Entry):
     """`[views.NAME]`: one drawing."""
 
-    image: str = Field(min_length=1, description="the drawing's file, inside the sheet's folder")
-    yaw: float = Field(
+    image: Text = Field(min_length=1, description="the drawing's file, inside the sheet's folder")
+    yaw: Number = Field(
         ge=-360, le=360, description="degrees; 0 front, 45 three-quarter, 90 side, 180 back"
     )
-    flip_of: str = Field("", description="name of the view that this one may mirror, if any")
-    figure: str = Field("", description="a mask picture of the figure, if it can't be found")
+    flip_of: Text = Field("", description="name of the view that this one may mirror, if any")
+    figure: Text = Field("", description="a mask picture of the figure, if it can't be found")
 
 
-class WaiverEntry(_Strict):
+class WaiverEntry(Entry):
     """`[[waivers]]`: a finding that is meant."""
 
-    check: str
-    view: str
-    subject: str
-    reason: str = Field(min_length=1)
-    by: str = Field(min_length=1)
+    check: Text
+    view: Text
+    subject: Text = Field(min_length=1)
+    reason: Text = Field(min_length=1)
+    by: Text = Field(min_length=1)
 
 
-class SheetFile(_Strict):
+class SheetFile(Entry):
     """A turncheck sheet: one character at one revision."""
 
-    character: str = Field(min_length=1, max_length=120)
-    revision: str = Field(min_length=1, max_length=60)
-    reference: str = Field("front", description='a view\'s name, or "consensus"')
+    character: Text = Field(min_length=1, max_length=LONGEST_CHARACTER)
+    revision: Text = Field(min_length=1, max_length=60)
+    reference: Text = Field("front", description='a view\'s name, or "consensus"')
     placing: Placing = Field(
         "ground",
         description="canvas: y compares as it is; ground: each view on its own ground line; "
         "fit: scale and ground by robust fit",
     )
-    vocabulary: str = Field("biped", description="biped, quadruped, or a TOML file beside this")
-    placing_sd: float = Field(
-        0.15, gt=0, le=10, description="standard uncertainty of one placing, % of figure height"
+    vocabulary: Text = Field("biped", description="biped, quadruped, or a TOML file beside this")
+    placing_sd: Number = Field(
+        0.15, ge=0.001, le=10, description="standard uncertainty of one placing, % of figure height"
     )
-    symmetric: bool = Field(True, description="the body is meant mirror-symmetric")
+    symmetric: Flag = Field(True, description="the body is meant mirror-symmetric")
     views: dict[str, ViewEntry] = Field(min_length=1)
-    tolerances: dict[str, float] = Field(default_factory=dict, description="by check")
+    tolerances: dict[str, Tolerance] = Field(default_factory=dict, description="by check")
     landmarks: dict[str, LandmarkEntry] = Field(default_factory=dict)
     proportions: tuple[ProportionEntry, ...] = ()
     waivers: tuple[WaiverEntry, ...] = ()
@@ -157,6 +158,17 @@ def json_schema() -> str:
     return json.dumps(schema, indent=2, ensure_ascii=False) + "\n"
 
 
+def parse_sheet(text: str, faults: FileFaults) -> SheetFile:
+    """Return the text of a sheet's file as written; what it names is not looked at.
+
+    Raises
+    ------
+    TurncheckError
+        If it has faults other than unknown keys, which are noted and left out.
+    """
+    return read_toml(text, SheetFile, _TABLES, faults)
+
+
 def find_sheet(path: Path) -> Path:
     """Return the sheet file meant by a folder or a file path.
 
@@ -165,16 +177,13 @@ def find_sheet(path: Path) -> Path:
     TurncheckError
         If there is none.
     """
-    faults = FileFaults(str(path))
-    if path.is_dir():
-        if not (path / SHEET_FILE).is_file():
-            faults.add("", f'has no {SHEET_FILE}; start one with "turncheck new"')
-            faults.raise_any()
-        return path / SHEET_FILE
-    if not path.is_file():
-        faults.add("", "there is no such sheet; name a folder that holds a sheet.toml")
-        faults.raise_any()
-    return path
+    for file in (path, path / SHEET_FILE):
+        if is_file(file):
+            return file
+    raise TurncheckError(
+        f"{path}: there is no {SHEET_FILE} here; name a folder that holds one, "
+        'or start one with "turncheck new"'
+    )
 
 
 def read_sheet(path: Path, check_names: tuple[str, ...]) -> Sheet:
@@ -194,22 +203,18 @@ def read_sheet(path: Path, check_names: tuple[str, ...]) -> Sheet:
     """
     file = find_sheet(path)
     faults = FileFaults(str(file))
-    parsed = _parse(file, faults)
-    for name in (*parsed.views, *parsed.landmarks):
-        if not re.match(NAME_PATTERN, name.replace("*", "x")):
-            faults.add("", f'"{name}" is not a usable name; use letters, digits, _ . - only')
-    _refuse_control_characters(parsed, faults)
-    faults.raise_any()
-
-    vocabulary = extended(
-        read_vocabulary(parsed.vocabulary, file.parent),
-        parsed.landmarks,
-        parsed.proportions,
-        faults,
-    )
+    parsed = parse_sheet(read_text(file, faults), faults)
+    try:
+        vocabulary = read_vocabulary(parsed.vocabulary, file.parent)
+        vocabulary = extended(vocabulary, parsed.landmarks, parsed.proportions, faults)
+        _refuse_unknown_checks(
+            vocabulary.tolerances, check_names, f"vocabulary {vocabulary.name}", faults
+        )
+    except TurncheckError as error:
+        faults.include(error)
     views: dict[str, View] = {}
     for name, entry in parsed.views.items():
-        picture = inspect_picture(file.parent, entry.image, f"[views.{name}]", faults)
+        picture = inspect_picture(file.parent, entry.image, f"[views.{name}] image", faults)
         if entry.figure:
             inspect_picture(file.parent, entry.figure, f"[views.{name}] figure", faults)
         if picture is not None:
@@ -231,27 +236,13 @@ def read_sheet(path: Path, check_names: tuple[str, ...]) -> Sheet:
     )
 
 
-def _parse(file: Path, faults: FileFaults) -> SheetFile:
-    try:
-        raw = tomllib.loads(file.read_text("utf-8-sig"))
-    except tomllib.TOMLDecodeError as error:
-        faults.add("", f"not readable as TOML: {error}; mend that line")
-    except UnicodeDecodeError:
-        faults.add("", "not UTF-8 text; save it as UTF-8")
-    except OSError as error:
-        faults.add("", f"can't be read: {error.strerror}")
-    faults.raise_any()
-    parsed = note_faults(SheetFile, raw, _TABLES, faults)
-    faults.raise_any()
-    assert isinstance(parsed, SheetFile)
-    return parsed
-
-
 def _cross_check(parsed: SheetFile, check_names: tuple[str, ...], faults: FileFaults) -> None:
     views = parsed.views
     if parsed.reference != CONSENSUS and parsed.reference not in views:
         hint = did_you_mean(parsed.reference, [*views, CONSENSUS])
-        faults.add("", f'reference = "{parsed.reference}" is not a view of this sheet; {hint}')
+        faults.add(
+            "", f"reference = {quoted(parsed.reference)} is not a view of this sheet; {hint}"
+        )
     if len(views) < 2:
         faults.add("", "one view alone can't be checked; add another drawing under [views.NAME]")
     elif len(views) == 2 and parsed.reference == CONSENSUS:
@@ -262,6 +253,9 @@ def _cross_check(parsed: SheetFile, check_names: tuple[str, ...], faults: FileFa
         )
     at_yaw: dict[float, str] = {}
     for name, entry in views.items():
+        refuse_name(name, "[views]", faults)
+        if name == CONSENSUS:
+            faults.add(f"[views.{name}]", "this name means all views together; choose another")
         yaw = _turned(entry.yaw)
         if yaw in at_yaw:
             faults.add(
@@ -270,34 +264,30 @@ def _cross_check(parsed: SheetFile, check_names: tuple[str, ...], faults: FileFa
                 "give each drawing its own yaw",
             )
         at_yaw.setdefault(yaw, name)
-        if entry.flip_of and entry.flip_of not in views:
-            faults.add(
-                f"[views.{name}]",
-                f'flip_of = "{entry.flip_of}" is not a view; {did_you_mean(entry.flip_of, views)}',
-            )
-    for name, value in parsed.tolerances.items():
-        if name not in check_names:
-            faults.add(
-                "[tolerances]", f'"{name}" is not a check; {did_you_mean(name, check_names)}'
-            )
-        elif value <= 0:
-            faults.add("[tolerances]", f"{name} = {value:g} must be greater than 0")
+        other = entry.flip_of
+        if other == name:
+            faults.add(f"[views.{name}]", "flip_of names the view itself; name another, or none")
+        elif other and other not in views:
+            hint = did_you_mean(other, views)
+            faults.add(f"[views.{name}]", f"flip_of = {quoted(other)} is not a view; {hint}")
+    _refuse_unknown_checks(parsed.tolerances, check_names, "[tolerances]", faults)
     for number, waiver in enumerate(parsed.waivers, start=1):
         place = f"[[waivers]] number {number}"
         if waiver.check not in check_names:
             hint = did_you_mean(waiver.check, check_names)
-            faults.add(place, f'check = "{waiver.check}" is not a check; {hint}')
+            faults.add(place, f"check = {quoted(waiver.check)} is not a check; {hint}")
         if waiver.view not in views:
             hint = did_you_mean(waiver.view, views)
-            faults.add(place, f'view = "{waiver.view}" is not a view of this sheet; {hint}')
+            faults.add(place, f"view = {quoted(waiver.view)} is not a view of this sheet; {hint}")
 
 
-def _refuse_control_characters(parsed: SheetFile, faults: FileFaults) -> None:
-    texts = {"character": parsed.character, "revision": parsed.revision}
-    texts |= {f'[[proportions]] "{ratio.name!r}"': ratio.name for ratio in parsed.proportions}
-    for place, text in texts.items():
-        if not text.isprintable() or not text.strip():
-            faults.add(place, "holds an unprintable character or nothing; write plain text")
+def _refuse_unknown_checks(
+    names: Iterable[str], check_names: tuple[str, ...], place: str, faults: FileFaults
+) -> None:
+    for name in names:
+        if name not in check_names:
+            hint = did_you_mean(name, check_names)
+            faults.add(place, f"{quoted(name)} is not a check; {hint}")
 
 
 def _turned(yaw: float) -> float:
@@ -310,5 +300,11 @@ def _turned(yaw: float) -> float:
 
 
 def _slug(text: str) -> str:
-    slug = re.sub(r"[^\w.-]+", "_", text.strip(), flags=re.UNICODE).strip("._-")
-    return slug[:60] or "sheet"
+    """Return a text as half of a folder name.
+
+    >>> _slug("Odo / the 2nd"), _slug("../.."), _slug("???")
+    ('Odo_the_2nd', 'sheet', 'sheet')
+    """
+    plain = re.sub(r"[^\w.-]+", "_", unicodedata.normalize("NFC", text))
+    short = plain.strip("._-").encode("utf-8")[:_LONGEST_SLUG].decode("utf-8", "ignore")
+    return short.rstrip("._-") or "sheet"

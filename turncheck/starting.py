@@ -3,23 +3,24 @@
 from __future__ import annotations
 
 import json
+import os
 import re
-import shutil
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-from turncheck.errors import FileFaults, TurncheckError
-from turncheck.pictures.reading import inspect_picture
+from turncheck.errors import UNSHOWN, FileFaults, TurncheckError
+from turncheck.files import is_file, is_inside
+from turncheck.pictures.reading import read_header
 from turncheck.saving import save_together
-from turncheck.sheet import SHEET_FILE
+from turncheck.sheet import LONGEST_CHARACTER, SHEET_FILE, parse_sheet
 
+_QUARTERS = r"(?:three|3)_?(?:quarters?|4|q)|tq"
 #: Names that drawings go by and their nominal yaw in degrees; the first that fits wins.
 #: Common practice, no source.
 _NAMED: tuple[tuple[str, str, float], ...] = (
-    (r"(back|rear)_?(three_?quarters?|3_?4|3q)|(three_?quarters?|3_?4|3q)_?(back|rear)",
-     "back_three_quarter", 135.0),
-    (r"three_?quarters?|3_?4|3q|tq", "three_quarter", 45.0),
+    (rf"(back|rear)_?({_QUARTERS})|({_QUARTERS})_?(back|rear)", "back_three_quarter", 135.0),
+    (_QUARTERS, "three_quarter", 45.0),
     (r"front", "front", 0.0),
     (r"back|rear", "back", 180.0),
     (r"side|profile", "side", 90.0),
@@ -58,19 +59,20 @@ def new(
     """
     folder = Path(folder)
     drawings = [Path(image) for image in images]
-    if (folder / SHEET_FILE).exists():
+    if os.path.lexists(folder / SHEET_FILE):
         raise TurncheckError(
             f"{folder / SHEET_FILE}: there is a sheet already; edit it, or name a new folder"
         )
-    outside = [p for p in drawings if not p.resolve().is_relative_to(folder.resolve())]
-    _refuse(folder, drawings, outside)
-    files = [p.name if p in outside else _inside(p, folder) for p in drawings]
-    views = name_views(files)
-    text = _sheet_text(character or folder.resolve().name, revision, views)
-    folder.mkdir(parents=True, exist_ok=True)
-    for path in outside:
-        shutil.copyfile(path, folder / path.name)
-    save_together(folder, {SHEET_FILE: text})
+    if character is None:
+        character = _titled(folder.absolute().name)
+    faults = FileFaults(str(folder))
+    places = _places(folder, drawings, faults)
+    faults.raise_any()
+    views = name_views(places)
+    text = _sheet_text(character, revision, views)
+    parse_sheet(text, faults)  # refuses a character or a revision that no sheet may have
+    copies = {file: path for file, path in places.items() if not is_file(folder / file)}
+    save_together(folder, {**copies, SHEET_FILE: text})
     return Started(folder / SHEET_FILE, views)
 
 
@@ -80,8 +82,14 @@ def name_views(files: Iterable[str]) -> dict[str, tuple[str, float]]:
     Returns
     -------
     dict
-        view: (file, yaw in degrees), by yaw. An angle in the name (`odo_yaw30`, `odo-045`)
-        wins over a word; a second drawing of one yaw gets the next free one.
+        view: (file, yaw in degrees), by yaw. A yaw in the name (`odo_yaw30`) wins over a word,
+        a word over a bare number of degrees (`odo-045`); a second drawing of one yaw gets the
+        next free one.
+
+    Raises
+    ------
+    TurncheckError
+        If there are more drawings than whole degrees of turn.
 
     Examples
     --------
@@ -90,8 +98,12 @@ def name_views(files: Iterable[str]) -> dict[str, tuple[str, float]]:
     """  # noqa: E501
     guessed: list[tuple[str, float | None]] = [(file, _guess(file)) for file in files]
     taken = {yaw for _, yaw in guessed if yaw is not None}
-    free = [yaw for yaw in (0.0, 45.0, 90.0, 180.0, 135.0) if yaw not in taken]
-    free += [float(yaw) for yaw in range(15, 180, 15) if yaw not in taken and yaw not in free]
+    steps = (0, 45, 90, 180, 135, *range(15, 180, 15), *range(-15, -180, -15), *range(-179, 180))
+    free = [float(yaw) for yaw in dict.fromkeys(steps) if yaw not in taken]
+    if len(guessed) > len(taken) + len(free):
+        raise TurncheckError(
+            f"{len(guessed)} drawings are more than one sheet can hold; name fewer"
+        )
     used: set[float] = set()
     found: list[tuple[str, str, float]] = []
     for file, guess in guessed:
@@ -103,35 +115,46 @@ def name_views(files: Iterable[str]) -> dict[str, tuple[str, float]]:
 
 
 def _guess(file: str) -> float | None:
-    stem = re.sub(r"[^a-z0-9+-]+", "_", Path(file).stem.lower())
-    angle = re.search(r"(?:yaw_?|[_-]|^)([+-]?\d{1,3})(?:_?deg)?$", stem)
+    parted = re.sub(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Za-z]{4})(?=\d)", "_", Path(file).stem)
+    stem = re.sub(r"[^a-z0-9+-]+", "_", parted.lower())
+    angle = re.search(r"(?:[_-]|^)(yaw_?)?([+-]?\d{1,3})(?:_?deg)?$", stem)
+    turned = 180.0 - (180.0 - float(angle[2])) % 360.0 if angle else None
+    if angle and angle[1]:
+        return turned
     words = stem.replace("-", "_")
     for pattern, _, yaw in _NAMED:
         if re.search(rf"(?<![a-z0-9])({pattern})(?![a-z0-9])", words):
             return yaw
-    if angle and ("yaw" in stem or int(angle[1]) % 15 == 0):
-        return 180.0 - (180.0 - float(angle[1])) % 360.0
-    return None
+    return turned if angle and int(angle[2]) % 15 == 0 else None
 
 
-def _refuse(folder: Path, drawings: list[Path], outside: list[Path]) -> None:
-    faults = FileFaults(str(folder))
-    if len({path.resolve() for path in drawings}) < len(drawings):
-        faults.add("", "a drawing is named twice; name each once")
-    names = [path.name for path in outside]
+def _titled(name: str) -> str:
+    """Return a character's name after a folder's."""
+    return UNSHOWN.sub("", name).strip()[:LONGEST_CHARACTER].strip() or "Unnamed"
+
+
+def _places(folder: Path, drawings: list[Path], faults: FileFaults) -> dict[str, Path]:
+    """Return each drawing by the name that it has or will have in the folder."""
+    if not drawings:
+        faults.add("", "no drawing is named; name at least one")
+    places: dict[str, Path] = {}
     for path in drawings:
-        if not path.is_file():
-            faults.add(str(path), "there is no such drawing; check the name")
-            continue
-        inspect_picture(path.resolve().parent, path.name, "", faults)
-        clash = (folder / path.name).exists() or names.count(path.name) > 1
-        if path in outside and clash:
-            faults.add(str(path), "the folder has a file of this name; rename the drawing")
-    faults.raise_any()
-
-
-def _inside(path: Path, folder: Path) -> str:
-    return path.resolve().relative_to(folder.resolve()).as_posix()
+        place = str(path)
+        if UNSHOWN.search(path.name):
+            faults.add(place, "its name holds a character that can't be shown; rename it")
+        elif not is_file(path):
+            faults.add(place, "there is no such drawing; check the name")
+        elif read_header(path, path.name, "", faults):
+            inside = is_inside(path, folder)
+            file = path.resolve().relative_to(folder.resolve()).as_posix() if inside else path.name
+            if file in places and path.resolve() == places[file].resolve():
+                faults.add(place, "this drawing is named twice; name it once")
+            elif file in places:
+                faults.add(place, "another drawing has the same file name; rename one")
+            elif not inside and os.path.lexists(folder / file):
+                faults.add(place, "the folder has a file of this name; rename the drawing")
+            places[file] = path
+    return places
 
 
 def _sheet_text(character: str, revision: str, views: dict[str, tuple[str, float]]) -> str:
@@ -166,4 +189,5 @@ def _sheet_text(character: str, revision: str, views: dict[str, tuple[str, float
 
 
 def _quoted(text: str) -> str:
-    return json.dumps(text, ensure_ascii=False)  # a JSON string is a TOML basic string
+    # a JSON string is a TOML basic string, but for the delete character (TOML 1.0, String)
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

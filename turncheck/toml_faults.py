@@ -1,38 +1,97 @@
-"""Turns what pydantic finds wrong in a TOML file into sentences that name the mend."""
+"""Reads a TOML file as a model and says what is wrong in it in sentences that name the mend."""
 
 from __future__ import annotations
 
+import json
+import tomllib
 from collections.abc import Mapping
-from typing import Any
+from typing import Annotated, Any, TypeVar
 
-from pydantic import BaseModel, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
-from turncheck.errors import FileFaults, did_you_mean
+from turncheck.errors import UNSHOWN, FileFaults, did_you_mean, quoted
 
+Steps = tuple[str | int, ...]
 Tables = Mapping[tuple[str, ...], type[BaseModel]]
+Model = TypeVar("Model", bound=BaseModel)
 
 
-def note_faults(
-    model: type[BaseModel], raw: dict[str, Any], tables: Tables, faults: FileFaults
-) -> BaseModel | None:
-    """Validate `raw` as `model`; note every fault, and return the parsed file if there is none.
+def _plain(text: str) -> str:
+    if UNSHOWN.search(text):
+        raise ValueError("holds a line break or a character that can't be shown; take it out")
+    if text and not text.strip():
+        raise ValueError("holds nothing but spaces; write something or delete it")
+    return text
+
+
+Text = Annotated[str, AfterValidator(_plain)]
+Flag = Annotated[bool, Field(strict=True)]
+Number = Annotated[float, Field(strict=True)]
+#: In the check's unit; nothing on a drawing is measured more finely than the lower bound, and
+#: the upper one lets everything pass. Common practice, no source.
+Tolerance = Annotated[float, Field(strict=True, ge=0.001, le=1000)]
+
+
+class Entry(BaseModel):
+    """A table of a TOML file: no unknown keys, no infinite numbers."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+def read_toml(text: str, model: type[Model], tables: Tables, faults: FileFaults) -> Model:
+    """Return a file's text as a model. Unknown keys are noted as faults and left out.
 
     Parameters
     ----------
     tables
         Which model describes which table, by path; `*` stands for a name of the user's.
+
+    Raises
+    ------
+    TurncheckError
+        If the file can't be used even without its unknown keys; every fault is named.
     """
+    raw = _loaded(text, faults)
     try:
         return model.model_validate(raw)
     except ValidationError as error:
-        for fault in error.errors(include_url=False):
-            path = tuple(str(step) for step in fault["loc"])
-            table, key = path[:-1], path[-1] if path else ""
-            faults.add(_place(table), _sentence(key, fault, _known(table, tables)))
-        return None
+        found = error.errors(include_url=False)
+    for fault in found:
+        _note(fault, tables, faults)
+    if any(fault["type"] != "extra_forbidden" for fault in found):
+        faults.raise_any()
+    for fault in found:
+        _delete(raw, fault["loc"])
+    return model.model_validate(raw)
 
 
-def _known(table: tuple[str, ...], tables: Tables) -> list[str]:
+def _loaded(text: str, faults: FileFaults) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        faults.add("", "not readable as TOML: brackets within brackets without end; take them out")
+    except ValueError as error:  # a TOMLDecodeError, or a whole number of thousands of digits
+        faults.add("", f"not readable as TOML: {error}; mend that line")
+    faults.raise_any()
+    raise AssertionError
+
+
+def _delete(raw: Any, path: Steps) -> None:
+    for step in path[:-1]:
+        raw = raw[step]
+    del raw[path[-1]]
+
+
+def _note(fault: Any, tables: Tables, faults: FileFaults) -> None:
+    path: Steps = fault["loc"]
+    entry = ""
+    if path and isinstance(path[-1], int):
+        entry, path = f" number {path[-1] + 1}", path[:-1]
+    table, key = path[:-1], str(path[-1]) if path else ""
+    faults.add(_place(table), _sentence(key, entry, fault, _known(table, tables)))
+
+
+def _known(table: Steps, tables: Tables) -> list[str]:
     for pattern, model in tables.items():
         if len(pattern) == len(table) and all(
             ours in ("*", theirs) for ours, theirs in zip(pattern, table, strict=True)
@@ -41,28 +100,48 @@ def _known(table: tuple[str, ...], tables: Tables) -> list[str]:
     return []
 
 
-def _place(table: tuple[str, ...]) -> str:
+def _place(table: Steps) -> str:
     if not table:
         return ""
-    if len(table) > 1 and table[1].isdigit():
-        return f"[[{table[0]}]] number {int(table[1]) + 1}"
-    return f"[{'.'.join(table)}]"
+    if isinstance(table[-1], int):
+        return f"[[{table[0]}]] number {table[-1] + 1}"
+    return f"[{'.'.join(map(str, table))}]"
 
 
-def _sentence(key: str, fault: Any, known: list[str]) -> str:
+_WANTED = {
+    "string_type": 'text in quotes, as in "front"',
+    "float_type": "a number without quotes, as in 1.5",
+    "finite_number": "a number, as in 1.5",
+    "bool_type": "true or false, without quotes",
+    "tuple_type": "a list in [ ]; tables are listed under double brackets, as in [[waivers]]",
+    "dict_type": "a table, with its keys on lines of their own",
+    "model_type": "a table, with its keys on lines of their own",
+}
+
+
+def _sentence(key: str, entry: str, fault: Any, known: list[str]) -> str:
     kind, context, given = fault["type"], fault.get("ctx", {}), fault.get("input")
+    name = f"{_shortened(key)}{entry}"
     if kind == "extra_forbidden":
-        return f'"{key}" is not a key here; {did_you_mean(key, known)}'
+        return f"{quoted(key)} is not a key here; {did_you_mean(key, known)}"
     if kind == "missing":
-        return f'"{key}" is missing; add it'
-    if kind == "literal_error":
-        return f'{key} = "{given}" is not one of {context["expected"]}; choose one'
-    if kind in ("greater_than", "greater_than_equal", "less_than", "less_than_equal"):
-        message = str(fault["msg"]).removeprefix("Input should be ")
-        return f"{key} = {given} must be {message}"
-    if kind == "string_pattern_mismatch":
-        return f'"{given}" is not a usable name; use letters, digits, spaces and _ . - only'
+        return f'"{name}" is missing; add it'
+    if kind in ("too_short", "string_too_short"):
+        return f"{name} is empty; fill it in"
+    if kind == "string_too_long":
+        return f"{name} is longer than {context['max_length']} characters; shorten it"
+    if kind == "too_long":
+        return f"{name} has more than {context['max_length']} entries; delete what is too much"
     if kind == "value_error":
-        return f"{key}: {context['error']}"
-    message = str(fault["msg"]).removeprefix("Input should be ")
-    return f"{key} = {str(given)[:60]!r} must be {message}"
+        return f"{name} {context['error']}"
+    shown = _shortened(json.dumps(given, ensure_ascii=False, default=str))
+    if kind == "literal_error":
+        return f"{name} = {shown} is not one of {context['expected']}; choose one"
+    if kind == "string_pattern_mismatch":
+        return f"{name} = {shown} is not a usable name; use letters, digits, spaces and _ . - only"
+    wanted = _WANTED.get(kind, str(fault["msg"]).removeprefix("Input should be "))
+    return f"{name} = {shown} must be {wanted}"
+
+
+def _shortened(text: str) -> str:
+    return quoted(text)[1:-1]

@@ -108,7 +108,7 @@ def compare_values(
     reference = measured.reference
     there = values[np.isfinite(values)]
     typical = float(np.median(there)) if len(there) else math.nan
-    factor = percent if percent is not None else 100.0 / typical
+    factor = percent if percent is not None else 100.0 / abs(typical)
     found = find_agreement(values, sd, finding.tolerance_pct / factor)
     for v, view in enumerate(measured.views):
         if v == reference:
@@ -127,7 +127,7 @@ def compare_values(
             expected = float(values[reference])
             drift = float(values[v]) - expected
             uncertainty = float(np.hypot(sd[v], sd[reference]))
-        to_unit = percent if percent is not None else 100.0 / expected
+        to_unit = percent if percent is not None else 100.0 / abs(expected)
         row = replace(
             row,
             expected=expected,

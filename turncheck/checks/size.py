@@ -41,10 +41,12 @@ def find_size_drift(measured: Measured, tolerances: Tolerances) -> Iterator[Find
     if measured.sheet.placing == "fit":
         lines = measured.y[:, ground]
     fitted = np.array([ruler.ground for ruler in measured.fitted])
-    above = np.where(known, (lines - fitted) / np.where(known, scales, 1.0), np.nan)
+    sizes = np.where(known, scales, 1.0)
+    above = np.where(known, (lines - fitted) / sizes, np.nan)
     above_sd = np.array([ruler.ground_sd for ruler in measured.fitted])
     if measured.sheet.placing != "canvas":
         above_sd = np.hypot(above_sd, lines_sd)
+    above_sd /= sizes
     if reference is not None:
         above_sd[reference] = 0.0
     shared = Finding(name, "", "ground", tolerance_pct=tolerances.general, landmarks="ground")

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import io
+import sys
 from typing import Any
 
 import click
 
+import turncheck
 from turncheck.cli.check import check
+from turncheck.cli.mark import mark
 from turncheck.cli.new import new
 from turncheck.errors import TurncheckError
 
@@ -27,6 +31,9 @@ class _Refusal(click.ClickException):
 
 class _Commands(click.Group):
     def invoke(self, ctx: click.Context) -> Any:
+        for stream in (sys.stdout, sys.stderr):
+            if isinstance(stream, io.TextIOWrapper):  # a terminal may not know every letter
+                stream.reconfigure(errors="backslashreplace")
         try:
             return super().invoke(ctx)
         except TurncheckError as error:
@@ -34,7 +41,7 @@ class _Commands(click.Group):
 
 
 @click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
-@click.version_option(package_name="turncheck")
+@click.version_option(turncheck.__version__, prog_name="turncheck")
 def main() -> None:
     r"""Check a character's turnaround drawings against each other before rigging.
 
@@ -45,4 +52,5 @@ def main() -> None:
 
 
 main.add_command(new)
+main.add_command(mark)
 main.add_command(check)

@@ -22,7 +22,8 @@ def new(
     FOLDER; nothing else is touched, and a sheet that is there already is never overwritten.
 
     \b
-    Example:  turncheck new kettle front.png three_quarter.png side.png back.png
+    Example:      turncheck new kettle front.png three_quarter.png side.png back.png
+    Exit status:  0 written, 2 a drawing can't be used or there is a sheet already
     """
     from turncheck.starting import new as start_sheet
 

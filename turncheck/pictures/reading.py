@@ -3,19 +3,27 @@
 from __future__ import annotations
 
 import hashlib
+import io
 import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import IO, TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
-from turncheck.errors import FileFaults, TurncheckError, did_you_mean
+from turncheck.errors import FileFaults, TurncheckError, did_you_mean, quoted
+from turncheck.files import is_file, is_inside
 
-FORMATS = ("PNG", "JPEG", "WEBP", "TIFF", "BMP")
-#: Largest drawing that is opened, in pixels (a sheet of A2 at 600 dpi has 139 million);
-#: common practice, no source.
-MOST_PIXELS = 200_000_000
+if TYPE_CHECKING:
+    from PIL import Image
+
+FORMATS = ("PNG", "JPEG", "MPO", "WEBP", "TIFF", "BMP")  # MPO: a JPEG that holds more than one
+#: Largest drawing that is opened, in pixels (a sheet of A2 at 600 dpi has 139 million); below
+#: the 179 million at which Pillow itself refuses; common practice, no source.
+MOST_PIXELS = 150_000_000
 _EXIF_ORIENTATION = 0x0112  # Exif 2.32 (CIPA DC-008), tag 274
 
 
@@ -30,7 +38,7 @@ class Picture:
     width, height
         Size in px.
     orientation
-        EXIF orientation, 1 to 8 (1: as stored).
+        EXIF orientation that the pixels still need, 1 to 8 (1: none).
     """
 
     path: Path
@@ -41,7 +49,7 @@ class Picture:
 
 
 def inspect_picture(folder: Path, file: str, place: str, faults: FileFaults) -> Picture | None:
-    """Read a drawing's header; note a fault where it can't be used.
+    """Read the header of a drawing that a sheet names; note a fault where it can't be used.
 
     Parameters
     ----------
@@ -50,37 +58,44 @@ def inspect_picture(folder: Path, file: str, place: str, faults: FileFaults) -> 
     place
         Where the sheet names the drawing, for the fault's sentence.
     """
-    from PIL import Image, UnidentifiedImageError
-
     path = folder / file
-    resolved = path.resolve()
-    if not resolved.is_relative_to(folder.resolve()):
-        faults.add(place, f'image "{file}" leads outside the sheet\'s folder; copy it there')
+    if not is_inside(path, folder):
+        faults.add(place, f"{quoted(file)} leads outside the sheet's folder; copy it there")
         return None
-    if not path.is_file():
+    if not is_file(path):
         there = sorted(p.name for p in folder.iterdir() if p.suffix.lower() in _SUFFIXES)
-        faults.add(place, f'image "{file}" is not there; {did_you_mean(file, there)}')
+        faults.add(place, f"{quoted(file)} is not there; {did_you_mean(file, there)}")
         return None
+    return read_header(path, file, place, faults)
+
+
+def read_header(path: Path, file: str, place: str, faults: FileFaults) -> Picture | None:
+    """Read the header of a drawing, wherever it lies; note a fault where it can't be used."""
+    from PIL import Image
+
+    name = quoted(file)
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
-            with Image.open(path) as header:
-                width, height = header.size
-                orientation = int(header.getexif().get(_EXIF_ORIENTATION, 1))
-                kind = header.format
+        with _opened(path) as header:
+            width, height = header.size
+            kind = header.format
+            # not header.getexif(), which decodes a PNG that has no EXIF
+            orientation = Image.Image.getexif(header).get(_EXIF_ORIENTATION, 1)
     except Image.DecompressionBombError:
-        faults.add(place, f'image "{file}" is too large to open; {_SMALLER}')
+        faults.add(place, f"{name} is too large to open; {_SMALLER}")
         return None
-    except (UnidentifiedImageError, OSError, ValueError, SyntaxError):
-        faults.add(place, f'image "{file}" can\'t be read as a picture; save it again as PNG')
+    except Exception as error:  # a damaged file may raise anything in its decoder
+        if isinstance(error, OSError) and error.strerror:
+            faults.add(place, f"{name} can't be opened ({error.strerror}); see to that first")
+        else:
+            faults.add(place, f"{name} can't be read as a picture; save it again as PNG")
         return None
     if kind not in FORMATS:
-        faults.add(place, f'image "{file}" is {kind}; save it as PNG, JPEG, WebP, TIFF or BMP')
+        faults.add(place, f"{name} is {kind}; save it as PNG, JPEG, WebP, TIFF or BMP")
         return None
     if width * height > MOST_PIXELS:
-        faults.add(place, f'image "{file}" is {width} × {height} px, too large; {_SMALLER}')
+        faults.add(place, f"{name} is {width} × {height} px, too large; {_SMALLER}")
         return None
-    if orientation not in range(1, 9):
+    if kind == "TIFF" or orientation not in range(1, 9):  # Pillow turns a TIFF upright itself
         orientation = 1
     if orientation >= 5:
         width, height = height, width
@@ -89,6 +104,32 @@ def inspect_picture(folder: Path, file: str, place: str, faults: FileFaults) -> 
 
 _SMALLER = f"scale it to under {MOST_PIXELS // 1_000_000} million pixels"
 _SUFFIXES = {".png", ".jpg", ".jpeg", ".webp", ".tif", ".tiff", ".bmp"}
+
+
+@contextmanager
+def _opened(source: Path | IO[bytes]) -> Iterator[Image.Image]:
+    from PIL import Image
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # a picture that can be used is used without remarks
+        with Image.open(source) as image:
+            yield image
+
+
+def read_bytes(picture: Picture) -> bytes:
+    """Return the contents of a drawing's file.
+
+    Raises
+    ------
+    TurncheckError
+        If the file has gone or may not be read.
+    """
+    try:
+        return picture.path.read_bytes()
+    except OSError as error:
+        raise TurncheckError(
+            f"{picture.path}: can't be opened ({error.strerror}); see to that first"
+        ) from error
 
 
 def decode(picture: Picture) -> npt.NDArray[np.uint8]:
@@ -104,26 +145,22 @@ def decode(picture: Picture) -> npt.NDArray[np.uint8]:
     TurncheckError
         If the file is broken.
     """
-    return decode_bytes(picture.path.read_bytes(), picture)
+    return decode_bytes(read_bytes(picture), picture)
 
 
 def decode_bytes(data: bytes, picture: Picture) -> npt.NDArray[np.uint8]:
     """Return the pixels of a drawing's file contents, as `decode` does."""
-    import cv2
-
     try:
-        raw = cv2.imdecode(
-            np.frombuffer(data, dtype=np.uint8),
-            cv2.IMREAD_UNCHANGED | cv2.IMREAD_IGNORE_ORIENTATION,
-        )
-    except cv2.error:
-        raw = None
-    if raw is None or raw.size == 0:
-        raise TurncheckError(f"{picture.path}: the picture is broken; save it again as PNG")
-    pixels = _upright(_colour(_eight_bit(np.asarray(raw))), picture.orientation)
+        with _opened(io.BytesIO(data)) as image:
+            image.load()
+            pixels = _upright(_eight_bit(image), picture.orientation)
+    except Exception as error:  # a damaged file may raise anything in its decoder
+        raise TurncheckError(
+            f"{picture.path}: the picture is broken; save it again as PNG"
+        ) from error
     if pixels.shape[:2] != (picture.height, picture.width):
         raise TurncheckError(
-            f"{picture.path}: the picture's size is not what its header says; save it again as PNG"
+            f"{picture.path}: the picture changed while it was read; run the check again"
         )
     return pixels
 
@@ -133,27 +170,17 @@ def fingerprint(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
-def _eight_bit(raw: npt.NDArray[np.generic]) -> npt.NDArray[np.uint8]:
-    if raw.dtype == np.uint8:
-        return raw.astype(np.uint8, copy=False)
-    if raw.dtype == np.uint16:
-        return (raw.astype(np.uint16, copy=False) >> 8).astype(np.uint8)
-    values = np.nan_to_num(raw.astype(np.float64))
-    top = float(values.max()) or 1.0
-    scaled: npt.NDArray[np.uint8] = np.clip(values * (255.0 / max(top, 1.0)), 0, 255).astype(
-        np.uint8
-    )
-    return scaled
-
-
-def _colour(raw: npt.NDArray[np.uint8]) -> npt.NDArray[np.uint8]:
-    if raw.ndim == 2:
-        return np.repeat(raw[:, :, None], 3, axis=2)
-    if raw.shape[2] == 1:
-        return np.repeat(raw, 3, axis=2)
-    if raw.shape[2] == 2:
-        return np.concatenate([np.repeat(raw[:, :, :1], 3, axis=2), raw[:, :, 1:]], axis=2)
-    return raw[:, :, :4]
+def _eight_bit(image: Image.Image) -> npt.NDArray[np.uint8]:
+    """Return (height, width, 3 or 4) BGR or BGRA as the pixels are stored."""
+    if image.mode.startswith(("I", "F")):  # one channel of 16 or 32 bit
+        values = np.nan_to_num(np.asarray(image, dtype=np.float64))
+        whites = (65535.0,) if image.mode.startswith("I") else (1.0, 255.0, 65535.0)
+        peak = float(values.max())
+        white = next((white for white in whites if peak <= white), peak)
+        grey = np.clip(np.round(values * (255.0 / white)), 0, 255).astype(np.uint8)
+        return np.repeat(grey[:, :, None], 3, axis=2)
+    pixels = np.asarray(image.convert("RGBA" if image.has_transparency_data else "RGB"))
+    return pixels[:, :, [2, 1, 0, 3][: pixels.shape[2]]]
 
 
 def _upright(pixels: npt.NDArray[np.uint8], orientation: int) -> npt.NDArray[np.uint8]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from turncheck.pictures.reading import Picture, decode_bytes, fingerprint
+from turncheck.pictures.reading import Picture, decode_bytes, fingerprint, read_bytes
 
 #: Longest side of an embedded drawing, px.
 LONGEST_SIDE = 1600
@@ -44,7 +44,7 @@ def for_screen(picture: Picture) -> ScreenPicture:
     """
     import cv2
 
-    data = picture.path.read_bytes()
+    data = read_bytes(picture)
     pixels = decode_bytes(data, picture)
     longest = max(pixels.shape[:2])
     if longest > LONGEST_SIDE:

@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
-import tomllib
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from importlib import resources
 from pathlib import Path
 from typing import Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, Field
 
-from turncheck.errors import FileFaults, did_you_mean
-from turncheck.toml_faults import note_faults
+from turncheck.errors import FileFaults, did_you_mean, quoted
+from turncheck.files import is_file, is_inside, read_text
+from turncheck.toml_faults import Entry, Flag, Text, Tolerance, read_toml
 
 Kind = Literal["height", "eye", "pivot", "width"]
 SHIPPED = ("biped", "quadruped")
 SIDES = {"l": "left", "r": "right"}
 
-#: Landmark, view and part names: a letter or digit, then letters, digits, space and _ . - ( ) '
-NAME_PATTERN = r"^[^\W_][\w .()'-]{0,63}$"
+#: Landmark, view and part names: a letter or digit, then letters, digits, space and _ . - ( ) ',
+#: no space at the end.
+NAME_PATTERN = r"^[^\W_](?:[\w .()'-]{0,62}[\w.()'-])?$"
+#: Every sheet is measured between these.
+_NEEDED = ("ground", "crown")
 
 
 @dataclass(frozen=True)
@@ -104,39 +108,35 @@ class Vocabulary:
         return self.parts.get(part, part)
 
 
-class _Strict(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
-
-
-class LandmarkEntry(_Strict):
+class LandmarkEntry(Entry):
     """`[landmarks.NAME]` of a sheet or a vocabulary: an addition, or a change to a known one."""
 
     kind: Kind | None = Field(None, description="height, eye, pivot or width")
-    part: str | None = Field(None, description="the part that it moves with")
-    midline: bool | None = Field(None, description="meant to lie on the body's midline")
-    symmetric: bool | None = Field(None, description="meant to mirror its twin")
-    coincides_with: str | None = Field(None, description="landmark meant on the same spot")
-    tolerance: float | None = Field(None, gt=0, description="own tolerance, % of figure height")
-    says: str | None = Field(None, description="what the landmark is, for the person placing it")
+    part: Text | None = Field(None, description="the part that it moves with")
+    midline: Flag | None = Field(None, description="meant to lie on the body's midline")
+    symmetric: Flag | None = Field(None, description="meant to mirror its twin")
+    coincides_with: Text | None = Field(None, description="landmark meant on the same spot")
+    tolerance: Tolerance | None = Field(None, description="own tolerance, % of figure height")
+    says: Text | None = Field(None, description="what the landmark is, for the person placing it")
 
 
-class ProportionEntry(_Strict):
+class ProportionEntry(Entry):
     """`[[proportions]]`: a ratio of two spans."""
 
-    name: str = Field(min_length=1, max_length=80)
-    of: tuple[str, str] = Field(description="the first span, from one landmark to another")
-    to: tuple[str, str] = Field(description="the span it is compared to")
-    tolerance: float | None = Field(None, gt=0, description="% of the ratio")
+    name: Text = Field(min_length=1, max_length=80)
+    of: tuple[Text, Text] = Field(description="the first span, from one landmark to another")
+    to: tuple[Text, Text] = Field(description="the span it is compared to")
+    tolerance: Tolerance | None = Field(None, description="% of the ratio")
 
 
-class VocabularyFile(_Strict):
+class VocabularyFile(Entry):
     """A vocabulary file."""
 
     name: str = Field(min_length=1, pattern=NAME_PATTERN)
-    head: tuple[str, str]
-    eyes: tuple[str, ...] = ()
-    tolerances: dict[str, float] = Field(default_factory=dict)
-    parts: dict[str, str] = Field(default_factory=dict)
+    head: tuple[Text, Text]
+    eyes: tuple[Text, ...] = ()
+    tolerances: dict[str, Tolerance] = Field(default_factory=dict)
+    parts: dict[str, Text] = Field(default_factory=dict)
     landmarks: dict[str, LandmarkEntry]
     proportions: tuple[ProportionEntry, ...] = ()
 
@@ -167,19 +167,14 @@ def read_vocabulary(name: str, folder: Path) -> Vocabulary:
     >>> biped.landmarks["knee_l"].twin, biped.part_title("arm_r")
     ('knee_r', 'the right arm')
     """
-    faults = FileFaults(name if name not in SHIPPED else f"{name}.toml")
     if name in SHIPPED:
+        faults = FileFaults(f"{name}.toml")
         text = resources.files(__name__).joinpath(f"{name}.toml").read_text("utf-8")
     else:
-        text = _beside_the_sheet(name, folder, faults)
-    try:
-        raw = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        faults.add("", f"not readable as TOML: {error}; mend that line")
-        faults.raise_any()
-    parsed = note_faults(VocabularyFile, raw, _TABLES, faults)
-    faults.raise_any()
-    assert isinstance(parsed, VocabularyFile)
+        path = _beside_the_sheet(name, folder)
+        faults = FileFaults(str(path))
+        text = read_text(path, faults)
+    parsed = read_toml(text, VocabularyFile, _TABLES, faults)
     vocabulary = Vocabulary(
         name=parsed.name,
         landmarks={},
@@ -188,7 +183,21 @@ def read_vocabulary(name: str, folder: Path) -> Vocabulary:
         eyes=parsed.eyes,
         tolerances=parsed.tolerances,
     )
-    return extended(vocabulary, parsed.landmarks, parsed.proportions, faults)
+    vocabulary = extended(vocabulary, parsed.landmarks, parsed.proportions, faults)
+    for needed in (*vocabulary.head, *vocabulary.eyes, *_NEEDED):
+        if needed not in vocabulary.landmarks:
+            faults.add("", f"{quoted(needed)} is used but is not among the landmarks; add it")
+    faults.raise_any()
+    return vocabulary
+
+
+def refuse_name(name: str, place: str, faults: FileFaults) -> None:
+    """Note a fault where a name of the user's does not follow `NAME_PATTERN`."""
+    if not re.fullmatch(NAME_PATTERN, name):
+        faults.add(
+            place,
+            f"{quoted(name)} is not a usable name; use letters, digits, spaces and _ . - only",
+        )
 
 
 def extended(
@@ -197,9 +206,10 @@ def extended(
     proportions: tuple[ProportionEntry, ...],
     faults: FileFaults,
 ) -> Vocabulary:
-    """Return the vocabulary with additions and changes worked in; faults are raised together."""
+    """Return the vocabulary with additions and changes worked in; faults are noted."""
     marks = dict(vocabulary.landmarks)
     for pattern, entry in landmarks.items():
+        refuse_name(pattern.replace("*", "x"), "[landmarks]", faults)
         given = entry.model_dump(exclude_none=True)
         for name, side in _sides(pattern):
             values = {key: _sided(value, side) for key, value in given.items()}
@@ -215,11 +225,13 @@ def extended(
     for name, mark in marks.items():
         twin = _twin(name)
         marks[name] = replace(mark, twin=twin if twin in marks else "")
-        if mark.coincides_with and mark.coincides_with not in marks:
-            hint = did_you_mean(mark.coincides_with, marks)
+        other = mark.coincides_with
+        if other == name:
+            faults.add(f"[landmarks.{name}]", "coincides_with names itself; name another landmark")
+        elif other and other not in marks:
             faults.add(
                 f"[landmarks.{name}]",
-                f'coincides_with = "{mark.coincides_with}" is not a landmark; {hint}',
+                f"coincides_with = {quoted(other)} is not a landmark; {did_you_mean(other, marks)}",
             )
     ratios = list(vocabulary.proportions)
     for ratio in proportions:
@@ -238,30 +250,23 @@ def extended(
             if name not in marks:
                 faults.add(
                     f'[[proportions]] "{proportion.name}"',
-                    f'"{name}" is not a landmark; {did_you_mean(name, marks)}',
+                    f"{quoted(name)} is not a landmark; {did_you_mean(name, marks)}",
                 )
-    for name in (*vocabulary.head, *vocabulary.eyes, "ground"):
-        if name not in marks:
-            faults.add("", f'"{name}" is used but is not among the landmarks; add it')
-    faults.raise_any()
     return replace(vocabulary, landmarks=marks, proportions=tuple(ratios))
 
 
-def _beside_the_sheet(name: str, folder: Path, faults: FileFaults) -> str:
+def _beside_the_sheet(name: str, folder: Path) -> Path:
     path = folder / name
+    faults = FileFaults(f"{folder}, vocabulary = {quoted(name)}")
     if not name.endswith(".toml"):
         faults.add("", f"there is no vocabulary of this name; {did_you_mean(name, SHIPPED)}")
-    elif not path.resolve().is_relative_to(folder.resolve()):
+    elif not is_inside(path, folder):
         faults.add("", "a vocabulary must lie in the sheet's own folder; copy it there")
-    elif not path.is_file():
-        faults.add("", f"this vocabulary file is not in {folder}; put it there")
+    elif not is_file(path):
+        there = (file.name for file in folder.glob("*.toml"))
+        faults.add("", f"there is no such file beside the sheet; {did_you_mean(name, there)}")
     faults.raise_any()
-    try:
-        return path.read_text("utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        faults.add("", f"can't be read ({error}); save it as UTF-8 text")
-        faults.raise_any()
-        raise
+    return path
 
 
 def _sides(pattern: str) -> list[tuple[str, str]]:

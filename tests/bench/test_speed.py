@@ -1,0 +1,113 @@
+"""Speed and memory, outside the timed suite: `pytest tests/bench -s`.
+
+Limits are ratios to the bare work on the same machine in the same minute, so that a slow
+machine does not fail them.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.outside.bodies import body_or_skip
+from tests.outside.rendering import write_sheet
+from tests.simulations import figures
+from turncheck.checks import run_checks
+from turncheck.measuring import measure
+from turncheck.redraw import what_to_redraw
+from turncheck.vocabulary import read_vocabulary
+
+YAWS = {"front": 0.0, "three_quarter": 45.0, "side": 90.0, "back": 180.0}
+DECODE = (
+    "import sys, pandas, cv2\n"
+    "for p in sys.argv[1:]: assert cv2.imread(p, cv2.IMREAD_UNCHANGED) is not None\n"
+)
+CLICK = "import click\n@click.command()\ndef main(): 'A bare program.'\nmain()\n"
+PEAK = (
+    "import resource, sys\n"
+    "from turncheck.cli import main\n"
+    "try: main(sys.argv[1:])\n"
+    "finally: print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)\n"
+)
+
+
+def seconds(*command: str, rounds: int = 5, status: int = 0) -> float:
+    """The quickest of a few runs of a command."""
+    best = float("inf")
+    for _ in range(rounds):
+        start = time.perf_counter()
+        ran = subprocess.run([sys.executable, *command], capture_output=True, text=True)
+        best = min(best, time.perf_counter() - start)
+        assert ran.returncode == status, ran.stderr
+    return best
+
+
+@pytest.fixture(scope="module")
+def large_sheet(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Four drawings of about 3000 × 4000 px."""
+    import cv2
+
+    folder = tmp_path_factory.mktemp("large")
+    write_sheet(folder, body_or_skip("adult_male"), YAWS, height_px=3700.0)
+    for path in folder.glob("*.png"):
+        drawn = cv2.imread(str(path), cv2.IMREAD_UNCHANGED)
+        more = max(0, 3000 - drawn.shape[1]), max(0, 4000 - drawn.shape[0])
+        drawn = cv2.copyMakeBorder(drawn, 0, more[1], 0, more[0], cv2.BORDER_CONSTANT)
+        cv2.imwrite(str(path), drawn)
+        assert drawn.shape[0] >= 4000 and drawn.shape[1] >= 3000
+    return folder
+
+
+def test_check_takes_at_most_twice_decoding_and_importing(large_sheet, tmp_path):
+    drawings = sorted(str(path) for path in large_sheet.glob("*.png"))
+    bare = seconds("-c", DECODE, *drawings)
+    ours = seconds(
+        "-m", "turncheck", "check", str(large_sheet), "--out", str(tmp_path), "--quiet"
+    )
+    print(f"\ncheck {ours:.2f} s, decoding and importing {bare:.2f} s: {ours / bare:.2f} times")
+    assert ours <= 2.0 * bare
+
+
+def test_help_takes_at_most_one_and_a_half_times_a_bare_click_program():
+    bare = seconds("-c", CLICK, "--help", rounds=15)
+    ours = seconds("-m", "turncheck", "--help", rounds=15)
+    print(f"\n--help {ours * 1e3:.0f} ms, bare click {bare * 1e3:.0f} ms: {ours / bare:.2f} times")
+    assert ours <= 1.5 * bare
+
+
+def test_peak_memory_is_one_decoded_drawing_and_250_megabytes(large_sheet, tmp_path):
+    ran = subprocess.run(
+        [sys.executable, "-c", PEAK, "check", str(large_sheet), "--out", str(tmp_path), "-q"],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    import cv2
+
+    one = max(
+        cv2.imread(str(path), cv2.IMREAD_UNCHANGED).nbytes for path in large_sheet.glob("*.png")
+    )
+    peak, allowed = float(ran.stdout), one / 2**20 + 250
+    print(f"\npeak {peak:.0f} MiB, one drawing {one / 2**20:.0f} MiB, allowed {allowed:.0f} MiB")
+    assert peak <= allowed
+
+
+def test_landmarks_of_5_views_of_40_take_under_50_ms(benchmark, monkeypatch):
+    names = list(read_vocabulary("biped", Path()).landmarks)[:40]
+    rng = np.random.default_rng(0)
+    heights = figures.HEIGHTS | {n: rng.uniform(5, 95) for n in names if n not in figures.HEIGHTS}
+    monkeypatch.setattr(figures, "HEIGHTS", heights)
+    sheet = figures.sheet(5)
+    placings = figures.placings(sheet, rng, {("side", "knee_l"): 3.0, ("side", "ankle_l"): 3.0})
+
+    def job():
+        measured = measure(sheet, placings)
+        return what_to_redraw(measured, run_checks(measured))
+
+    assert benchmark(job)
+    assert benchmark.stats.stats.median < 0.050

@@ -1,0 +1,41 @@
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from tests.simulations.figures import placings, sheet
+from turncheck.checks import run_checks
+from turncheck.measuring import Measured, measure
+
+
+@pytest.fixture
+def figure() -> Callable[..., Measured]:
+    """Measure a simulated figure: noise-free unless asked, with drift planted in % of H."""
+
+    def build(
+        views: int = 4,
+        drift: Mapping[tuple[str, str], float] | None = None,
+        change: Callable[[pd.DataFrame], pd.DataFrame] = lambda table: table,
+        noise_pct: float = 0.0,
+        **of: object,
+    ) -> Measured:
+        simulated = sheet(views, **({"placing_sd": 0.05} | of))
+        table = placings(simulated, np.random.default_rng(5), drift or {}, noise_pct)
+        return measure(simulated, change(table))
+
+    return build
+
+
+@pytest.fixture
+def rows(figure: Callable[..., Measured]) -> Callable[..., pd.DataFrame]:
+    """Findings of one check on such a figure, by (view, subject)."""
+
+    def build(check: str, **figure_of: object) -> pd.DataFrame:
+        found = run_checks(figure(**figure_of))
+        mine = found[found["check"] == check]
+        return mine.set_index(["view", "subject"])
+
+    return build

@@ -1,0 +1,56 @@
+import numpy as np
+import pytest
+
+from turncheck.checks import Tolerances
+from turncheck.checks.spans import compare_ratios
+
+
+def test_the_head_count_is_the_height_over_the_head(rows):
+    found = rows("proportion")
+    row = found.loc[("side", "head count")]
+    assert row["expected"] == pytest.approx(100.0 / 13.5)
+    assert row["verdict"] == "on_model" and row["unit"] == "pct_ratio"
+
+
+def test_a_smaller_head_in_one_drawing_changes_its_head_count(rows):
+    found = rows("proportion", drift={("back", "chin"): 1.5})
+    row = found.loc[("back", "head count")]
+    assert row["measured"] == pytest.approx(100.0 / 12.0)
+    assert row["drift_pct"] == pytest.approx((13.5 / 12.0 - 1.0) * 100)
+    assert row["verdict"] == "off_model" and row["odd_view"] == "back"
+
+
+def test_a_ratio_does_not_depend_on_the_size_of_the_drawing(rows):
+    def enlarged(table):
+        side = table["view"] == "side"
+        table.loc[side, "y"] = 1400.0 - 1.3 * (1400.0 - table.loc[side, "y"])
+        return table
+
+    found = rows("proportion", change=enlarged)
+    assert found.loc[("side", "upper arm : forearm left"), "drift_pct"] == pytest.approx(0.0)
+
+
+def test_the_uncertainty_of_a_ratio_is_that_of_many_placings(figure):
+    measured = figure(placing_sd=0.15, noise_pct=0.0)
+    names = (["crown"], ["ground"]), (["crown"], ["chin"])
+    row = next(iter(compare_ratios(measured, "proportion", "head count", *names, 4.0)))
+    rng = np.random.default_rng(3)
+    crown, ground, chin = rng.normal(0.0, 0.15, (3, 2, 40_000))
+    counts = (100.0 + crown - ground) / (13.5 + crown - chin)
+    spread = np.std(counts[0] - counts[1]) / (100.0 / 13.5) * 100
+    assert row.uncertainty_pct == pytest.approx(spread, rel=0.03)
+
+
+def test_a_limb_that_lies_level_is_not_measured(rows):
+    level = {("side", name): 63.0 - height for name, height in (("shoulder_l", 81.0),)}
+    found = rows("proportion", drift=level)
+    row = found.loc[("side", "upper arm : forearm left")]
+    assert row["verdict"] == "not_measured"
+    assert "too level" in row["note"]
+
+
+def test_tolerances_of_a_ratio_are_percent_of_it(figure):
+    from turncheck.checks.proportion import find_proportion_drift
+
+    found = list(find_proportion_drift(figure(), Tolerances(7.0, {})))
+    assert {row.tolerance_pct for row in found if row.verdict != "not_measured"} == {7.0}

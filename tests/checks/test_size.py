@@ -1,0 +1,70 @@
+import pytest
+
+
+def _scaled(view, scale=1.0, up=0.0, line=False):
+    """Draw a view larger, or higher; with `line` its ground line goes along."""
+
+    def change(table):
+        moved = table["view"] == view
+        if not line:
+            moved &= table["landmark"] != "ground"
+        table.loc[moved, "y"] = 1400.0 - scale * (1400.0 - table.loc[moved, "y"]) - up
+        return table
+
+    return change
+
+
+@pytest.mark.parametrize("placing", ["ground", "canvas", "fit"])
+def test_a_larger_drawing_is_named_with_its_size(rows, placing):
+    found = rows("size", change=_scaled("side", 1.031, line=True), placing=placing)
+    row = found.loc[("side", "scale")]
+    assert row["verdict"] == "off_model"
+    assert row["drift_pct"] == pytest.approx(3.1, abs=1e-6)
+    assert row["expected"] == pytest.approx(1000.0) and row["measured"] == pytest.approx(1031.0)
+    assert row["odd_view"] == "side"
+    assert found.loc[("back", "scale"), "verdict"] == "on_model"
+
+
+def test_a_front_that_is_larger_than_all_others_is_the_odd_one_out(rows):
+    found = rows("size", change=_scaled("front", 1.03, line=True))
+    scales = found.xs("scale", level="subject")
+    assert set(scales["verdict"]) == {"off_model"}
+    assert set(scales["odd_view"]) == {"front"}
+    assert scales["odd_pct"].to_numpy() == pytest.approx(3.0, abs=0.1)
+
+
+@pytest.mark.parametrize("placing", ["ground", "fit"])
+def test_a_figure_that_floats_above_its_ground_line_is_named(rows, placing):
+    found = rows("size", change=_scaled("side", up=14.0), placing=placing)
+    row = found.loc[("side", "ground")]
+    assert row["verdict"] == "off_model"
+    assert row["drift_px"] == pytest.approx(14.0, abs=1e-6)
+    assert row["odd_view"] == "side"
+
+
+def test_on_one_canvas_a_drawing_that_sits_higher_is_named(rows):
+    found = rows("size", change=_scaled("side", up=14.0, line=True), placing="canvas")
+    assert found.loc[("side", "ground"), "drift_px"] == pytest.approx(14.0, abs=1e-6)
+    assert found.loc[("side", "scale"), "verdict"] == "on_model"
+
+
+def test_a_drawing_that_no_ruler_fits_is_distrusted_and_nothing_in_it_is_called_on_model(figure):
+    from turncheck.checks import run_checks
+    from turncheck.findings import overall
+
+    drift = {("side", name): 4.0 for name in ("chin", "neck", "waist", "elbow_l", "knee_l")}
+    drift |= {("side", name): -4.0 for name in ("crotch", "wrist_l", "hip_l", "shoulder_r")}
+    found = run_checks(figure(drift=drift, placing="fit")).set_index(["check", "view", "subject"])
+    assert "agree on one size and position" in found.loc[("size", "side", "scale"), "note"]
+    assert found.loc[("size", "side", "scale"), "verdict"] == "not_measured"
+    assert found.loc[("size", "side", "ruler"), "verdict"] == "off_model"
+    heights = found.loc["height"].xs("side", level="view")
+    assert set(heights["verdict"]) == {"undecided"}
+    assert overall(found.reset_index()) == "off_model"
+
+
+def test_too_few_landmarks_for_a_ruler_is_said(rows):
+    few = ("ground", "crown", "chin")
+    found = rows("size", change=lambda t: t[(t["view"] != "side") | t["landmark"].isin(few)])
+    assert "only 3 landmarks in common" in found.loc[("side", "scale"), "note"]
+    assert found.loc[("back", "scale"), "verdict"] == "on_model"

@@ -1,0 +1,89 @@
+"""How often a verdict is right, over many seeded figures on fitted rulers.
+
+`python -m tests.simulations.test_verdict_rates` prints the table of DEVELOPERS.md.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from turncheck.ruler import fit_ruler
+from turncheck.uncertainty import judge
+
+H = 1000.0
+LANDMARKS = 20
+SD = 0.15 / 100 * H
+TOLERANCE = 1.0
+
+
+@cache
+def outcomes(true_drift: float, trials: int = 3000) -> tuple[dict[str, float], float]:
+    """Share of each verdict on one drifted landmark, and of all errors within 1.96 u.
+
+    The landmark drifts by `true_drift` % of the figure height; sizes of drawings vary.
+    """
+    rng = np.random.default_rng(7)
+    sd = np.full(LANDMARKS, SD)
+    found: dict[str, int] = {}
+    inside = total = 0
+    for _ in range(trials):
+        heights = np.sort(rng.uniform(0.0, H, LANDMARKS))
+        heights[[0, -1]] = 0.0, H
+        planted = np.zeros(LANDMARKS)
+        at = rng.integers(1, LANDMARKS - 1)
+        planted[at] = true_drift / 100 * H * rng.choice([-1.0, 1.0])
+        scale = rng.uniform(0.5, 2.0)
+        y = 3000.0 - scale * (heights + planted + rng.normal(0.0, SD, LANDMARKS))
+        reference = heights + rng.normal(0.0, SD, LANDMARKS)
+        ruler = fit_ruler(y, reference, sd * scale, sd)
+        drift = (ruler.heights(y) - reference) / H * 100
+        u = np.sqrt(2 * SD**2 + ruler.height_sd(reference) ** 2) / H * 100
+        verdict = judge(float(drift[at]), float(u[at]), TOLERANCE).value
+        found[verdict] = found.get(verdict, 0) + 1
+        inside += int(np.sum(np.abs(drift - planted / H * 100) <= 1.96 * u))
+        total += LANDMARKS
+    return {name: n / trials for name, n in found.items()}, inside / total
+
+
+def test_half_the_tolerance_is_hardly_ever_called_off_model():
+    assert outcomes(0.5)[0].get("off_model", 0.0) <= 0.0007
+
+
+def test_twice_the_tolerance_is_called_off_model():
+    assert outcomes(2.0)[0]["off_model"] >= 0.994
+
+
+def test_half_beyond_the_tolerance_is_mostly_off_and_hardly_ever_on_model():
+    shares = outcomes(1.5)[0]
+    assert shares["off_model"] >= 0.68
+    assert shares.get("on_model", 0.0) <= 0.001
+
+
+@pytest.mark.parametrize("true_drift", [0.0, 1.0, 2.0])
+def test_the_stated_uncertainty_covers_95_percent_of_errors(true_drift):
+    assert 0.945 <= outcomes(true_drift)[1] <= 0.98
+
+
+def test_at_the_tolerance_itself_each_wrong_call_stays_near_one_in_twenty():
+    shares = outcomes(1.0)[0]
+    assert shares.get("off_model", 0.0) <= 0.055
+    # a drift of one tolerance is not yet far enough to be left out of the fit, and pulls it a bit
+    assert shares.get("on_model", 0.0) <= 0.075
+
+
+def main() -> None:
+    print("| true drift, % H | on model | undecided | off model | errors within 1.96 u |")
+    print("|---|---|---|---|---|")
+    for true_drift in (0.0, 0.5, 1.0, 1.5, 2.0):
+        shares, inside = outcomes(true_drift, 10_000)
+        row = " | ".join(
+            f"{shares.get(name, 0.0):.2%}" for name in ("on_model", "undecided", "off_model")
+        )
+        print(f"| {true_drift} | {row} | {inside:.1%} |")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,39 @@
+"""`turncheck mark`: place landmarks in the browser."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+
+@click.command()
+@click.argument("sheet", type=click.Path(path_type=Path))
+@click.option(
+    "--port",
+    type=click.IntRange(0, 65535),
+    default=0,
+    help="Port on this machine.  [default: any that is free]",
+)
+@click.option("--no-browser", is_flag=True, help="Print the address; don't open a browser.")
+@click.option("--quiet", "-q", is_flag=True, help="Print nothing but the address and errors.")
+def mark(sheet: Path, port: int, no_browser: bool, quiet: bool) -> None:
+    r"""Place the landmarks of SHEET by clicking on its drawings in the browser.
+
+    SHEET is a folder with a sheet.toml beside the drawings. The page is for this machine alone.
+    Every placing is saved to landmarks.csv as it is made; nothing else is written.
+
+    \b
+    Example:      turncheck mark sample_views/odo
+    Exit status:  0 ended with Ctrl-C, 2 the sheet can't be used
+    """
+    from turncheck.marking import mark as mark_sheet
+
+    def ready(url: str) -> None:
+        click.echo(url)
+        if not quiet:
+            click.echo("Open this address in a browser. Every placing is saved; Ctrl-C ends.")
+
+    mark_sheet(sheet, port=port, browser=not no_browser, ready=ready)
+    if not quiet:
+        click.echo("\nEnded. Everything that was placed is in landmarks.csv.")
