@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from tests.simulations.figures import HEIGHTS, placings, sheet
+from tests.simulations.figures import HEIGHTS, placings, sheet, x_of
 from turncheck.checks import run_checks
 from turncheck.findings import waive
 from turncheck.measuring import measure
@@ -24,6 +24,7 @@ def enlarge(view, factor):
     def change(table):
         drawn = table["view"] == view
         table.loc[drawn, "y"] = 1400.0 - factor * (1400.0 - table.loc[drawn, "y"])
+        table.loc[drawn, "x"] = 500.0 + factor * (table.loc[drawn, "x"] - 500.0)
         return table
 
     return change
@@ -61,6 +62,17 @@ def test_a_drawing_that_is_too_large_is_the_only_cause():
     assert "4.0 % larger than the other drawings; scale it to 96.2 %" in found[0].says
 
 
+def test_a_drawing_turned_to_another_angle_is_said_with_both_angles():
+    def change(table):
+        drawn = table["view"] == "three_quarter"
+        table.loc[drawn, "x"] = [x_of(name, 36.0) for name in table.loc[drawn, "landmark"]]
+        return table
+
+    (found,) = instructions(change=change)
+    assert (found.view, found.cause) == ("three_quarter", Cause.WHOLE)
+    assert "where 45° was asked for" in found.says
+
+
 def test_a_large_drawing_with_a_low_chin_is_scaled_first_then_the_chin():
     found = instructions({("back", "chin"): -2.0}, change=enlarge("back", 1.04))
     assert [(i.view, i.cause) for i in found] == [("back", Cause.WHOLE), ("back", Cause.LANDMARK)]
@@ -91,10 +103,23 @@ def test_a_waived_finding_asks_for_nothing():
     assert len(instructions({("side", "waist"): 3.0})) == 1
 
 
-def test_a_point_beside_the_midline_is_moved_back():
+def chin_to_the_right(table):
+    table.loc[(table["view"] == "back") & (table["landmark"] == "chin"), "x"] += 20.0
+    return table
+
+
+def test_a_chin_too_far_to_the_right_is_said_once_though_the_midline_shows_it_too():
+    (found,) = instructions(change=chin_to_the_right)
+    assert found.sideways
+    assert found.says == (
+        "The chin is 20 px (2.0 %) too far to the picture's right; move it 20 px left."
+    )
+
+
+def test_without_a_side_drawing_a_point_beside_the_midline_is_still_moved_back():
     def change(table):
-        table.loc[(table["view"] == "back") & (table["landmark"] == "chin"), "x"] += 20.0
-        return table
+        flat = table["view"].isin(["front", "back"]) | (table["landmark"] == "ground")
+        return chin_to_the_right(table)[flat]
 
     (found,) = instructions(change=change)
     assert found.says == (

@@ -157,7 +157,7 @@ def test_a_landmark_seen_once_has_no_depth_and_no_drift():
     x = noisy(BODY, [0, 43, 88])
     x[1:, 3] = np.nan
     turn = solve(x, THREE, None)
-    assert np.isnan(turn.z[3]) and turn.why_not[0, 3] == "no redundancy"
+    assert np.isnan(turn.z[3]) and turn.why_not[0, 3] == "too few drawings show it to tell"
     assert list(turn.why_not[1:, 3]) == ["not placed", "not placed"]
     assert np.isfinite(np.delete(turn.z, 3)).all()
 

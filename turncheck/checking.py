@@ -11,7 +11,7 @@ from typing import Any
 import pandas as pd
 
 from turncheck import __version__
-from turncheck.checks import check_names, run_checks
+from turncheck.checks import check_names, further_tolerances, run_checks
 from turncheck.findings import as_csv, counts, overall, waive
 from turncheck.landmarks import landmarks_path, read_landmarks
 from turncheck.measuring import Measured, measure
@@ -93,20 +93,22 @@ class Checked:
             "reference": self.sheet.reference,
             "placing": self.sheet.placing,
             "figure_height_px": round(measured.figure_height, 4),
-            "views": {
-                name: {
-                    "yaw_nominal": self.sheet.views[name].yaw,
-                    "yaw_estimated": None,
-                    "yaw_sd": None,
-                    "scale": round(ruler.scale, 6),
-                    "ground_px": round(ruler.ground, 4),
-                    "axis_px": None,
-                }
-                for name, ruler in zip(measured.views, measured.best_rulers, strict=True)
-            },
+            "views": {name: self._view_summary(v) for v, name in enumerate(measured.views)},
             "drawings": dict(drawings),
             "landmarks_sha256": self.landmarks_sha256,
             "turncheck_version": __version__,
+        }
+
+    def _view_summary(self, v: int) -> dict[str, Any]:
+        ruler, turn = self.measured.best_rulers[v], self.measured.turn
+        solved = bool(turn) and not turn.yaw_known[v]
+        return {
+            "yaw_nominal": self.sheet.views[self.measured.views[v]].yaw,
+            "yaw_estimated": round(float(turn.yaw[v]), 3) if solved else None,
+            "yaw_sd": round(float(turn.yaw_sd[v]), 3) if solved else None,
+            "scale": round(ruler.scale, 6),
+            "ground_px": round(ruler.ground, 4),
+            "axis_px": round(float(turn.axis[v]), 3) if turn else None,
         }
 
 
@@ -129,7 +131,7 @@ def check(path: str | Path) -> Checked:
     >>> turncheck.check("sample_views/odo").verdict.value
     'on_model'
     """
-    sheet = read_sheet(Path(path), check_names())
+    sheet = read_sheet(Path(path), check_names(), further_tolerances())
     table = landmarks_path(sheet)
     placings = read_landmarks(table, sheet)
     measured = measure(sheet, placings)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -14,6 +15,7 @@ from turncheck.errors import TurncheckError
 from turncheck.repeats import own_errors, placing_error_table
 from turncheck.ruler import Ruler, fit_ruler, fixed_ruler, start_line
 from turncheck.sheet import CONSENSUS, Sheet
+from turncheck.turning import Turn, solve_turn
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -66,6 +68,34 @@ class Measured:
         if self.sheet.reference == CONSENSUS:
             return None
         return self.views.index(self.sheet.reference)
+
+    @cached_property
+    def turn(self) -> Turn:
+        """The body seen from above and each view's yaw, from where the points fall sideways.
+
+        Landmarks that slide over the surface have no part in it. Solved once, when first asked.
+        """
+        vocabulary, symmetric = self.sheet.vocabulary, self.sheet.symmetric
+        fixed = {n for n in self.landmarks if not vocabulary.landmarks[n].slides}
+        meant = [n for n in self.landmarks if n in fixed and vocabulary.landmarks[n].symmetric]
+        return solve_turn(
+            np.where([name in fixed for name in self.landmarks], self.x, np.nan),
+            self.sd,
+            np.array([ruler.scale for ruler in self.best_rulers]),
+            np.array([view.yaw for view in self.sheet.views.values()]),
+            figure_height=self.figure_height,
+            reference=self.views.index(self.sheet.base),
+            pairs=[
+                (self.landmarks.index(left.name), self.landmarks.index(right.name))
+                for left, right in vocabulary.pairs()
+                if symmetric and left.name in meant and right.name in meant
+            ],
+            midline=[
+                self.landmarks.index(name)
+                for name in meant
+                if symmetric and vocabulary.landmarks[name].midline
+            ],
+        )
 
     @property
     def best_rulers(self) -> tuple[Ruler, ...]:

@@ -186,7 +186,9 @@ def find_sheet(path: Path) -> Path:
     )
 
 
-def read_sheet(path: Path, check_names: tuple[str, ...]) -> Sheet:
+def read_sheet(
+    path: Path, check_names: tuple[str, ...], further_tolerances: tuple[str, ...] = ()
+) -> Sheet:
     """Read and check a sheet; the drawings' headers are read, not their pixels.
 
     Parameters
@@ -195,6 +197,8 @@ def read_sheet(path: Path, check_names: tuple[str, ...]) -> Sheet:
         A folder with a `sheet.toml`, or the file itself.
     check_names
         The checks that tolerances and waivers may name.
+    further_tolerances
+        Names of tolerances that are no check's.
 
     Raises
     ------
@@ -203,12 +207,13 @@ def read_sheet(path: Path, check_names: tuple[str, ...]) -> Sheet:
     """
     file = find_sheet(path)
     faults = FileFaults(str(file))
+    tolerance_names = (*check_names, *further_tolerances)
     parsed = parse_sheet(read_text(file, faults), faults)
     try:
         vocabulary = read_vocabulary(parsed.vocabulary, file.parent)
         vocabulary = extended(vocabulary, parsed.landmarks, parsed.proportions, faults)
         _refuse_unknown_checks(
-            vocabulary.tolerances, check_names, f"vocabulary {vocabulary.name}", faults
+            vocabulary.tolerances, tolerance_names, f"vocabulary {vocabulary.name}", faults
         )
     except TurncheckError as error:
         faults.include(error)
@@ -219,6 +224,7 @@ def read_sheet(path: Path, check_names: tuple[str, ...]) -> Sheet:
             inspect_picture(file.parent, entry.figure, f"[views.{name}] figure", faults)
         if picture is not None:
             views[name] = View(name, picture, _turned(entry.yaw), entry.flip_of, entry.figure)
+    _refuse_unknown_checks(parsed.tolerances, tolerance_names, "[tolerances]", faults)
     _cross_check(parsed, check_names, faults)
     faults.raise_any()
     return Sheet(
@@ -270,7 +276,6 @@ def _cross_check(parsed: SheetFile, check_names: tuple[str, ...], faults: FileFa
         elif other and other not in views:
             hint = did_you_mean(other, views)
             faults.add(f"[views.{name}]", f"flip_of = {quoted(other)} is not a view; {hint}")
-    _refuse_unknown_checks(parsed.tolerances, check_names, "[tolerances]", faults)
     for number, waiver in enumerate(parsed.waivers, start=1):
         place = f"[[waivers]] number {number}"
         if waiver.check not in check_names:

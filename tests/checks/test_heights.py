@@ -73,7 +73,9 @@ def test_a_landmark_missing_in_one_drawing_is_not_measured_with_the_reason(rows)
 
 
 def test_a_landmark_missing_in_the_reference_is_not_measured_anywhere(rows):
-    found = rows("height", change=lambda t: t[~((t["view"] == "front") & (t["landmark"] == "chin"))])
+    found = rows(
+        "height", change=lambda t: t[~((t["view"] == "front") & (t["landmark"] == "chin"))]
+    )
     assert set(found.xs("chin", level="subject")["verdict"]) == {"not_measured"}
     assert set(found.xs("chin", level="subject")["note"]) == {"chin is not placed on front"}
 

@@ -44,10 +44,19 @@ HEIGHTS = {
 WIDTHS = {"shoulder": 11.0, "elbow": 13.0, "wrist": 15.0, "hip": 5.0, "knee": 5.5, "ankle": 6.0}
 
 
+#: Distance in front of the turning axis in % of the figure height; invented.
+DEPTHS = {"nose_tip": 8.0, "chin": 6.0, "eye": 6.5, "waist": 5.0, "fingertip": 3.0, "neck": -1.5}
+DEPTHS |= {"shoulder": -1.0, "elbow": -2.5, "wrist": 2.0, "hip": 0.5, "knee": 1.5, "ankle": -2.0}
+
+
 def x_of(name: str, yaw: float) -> float:
-    """Where a landmark of the flat figure falls in x, px."""
-    stem, side = name[:-2], {"_l": 1.0, "_r": -1.0}.get(name[-2:], 0.0)
-    return 500.0 + side * WIDTHS.get(stem, 2.0) / 100 * H * float(np.cos(np.radians(yaw)))
+    """Where a landmark of the figure falls in x at a yaw in degrees, px."""
+    stem, side = name, 0.0
+    if name[-2:] in ("_l", "_r"):
+        stem, side = name[:-2], 1.0 if name.endswith("_l") else -1.0
+    turned = np.radians(yaw)
+    across = side * WIDTHS.get(stem, 2.0) * np.cos(turned)
+    return 500.0 + float(across + DEPTHS.get(stem, 0.0) * np.sin(turned)) / 100 * H
 
 
 def sheet(

@@ -7,8 +7,8 @@ adding such a module and its test; nothing else names it.
 from __future__ import annotations
 
 import pkgutil
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
 from functools import cache
 from importlib import import_module
 
@@ -24,6 +24,7 @@ class Tolerances:
 
     general: float
     own: dict[str, float]
+    named: dict[str, float] = field(default_factory=dict)
 
     def of(self, *landmarks: str) -> float:
         """Return the tolerance for these landmarks together: the widest of their own."""
@@ -40,6 +41,8 @@ class Check:
         Place in the report, small first.
     tolerance
         Default, in `unit`.
+    named
+        Further tolerances of its own by the name that a sheet gives them, in their own units.
     measures, why, mend
         One sentence each, for the person who draws.
     run
@@ -55,6 +58,7 @@ class Check:
     why: str
     mend: str
     run: Callable[[Measured, Tolerances], Iterable[Finding]]
+    named: Mapping[str, float] = field(default_factory=dict)
 
 
 @cache
@@ -68,6 +72,11 @@ def all_checks() -> tuple[Check, ...]:
 def check_names() -> tuple[str, ...]:
     """Return the names of all checks."""
     return tuple(check.name for check in all_checks())
+
+
+def further_tolerances() -> tuple[str, ...]:
+    """Return the names of tolerances that checks have beside their own."""
+    return tuple(name for check in all_checks() for name in check.named)
 
 
 def tolerances_for(check: Check, measured: Measured) -> Tolerances:
@@ -84,7 +93,8 @@ def tolerances_for(check: Check, measured: Measured) -> Tolerances:
         for mark in sheet.vocabulary.landmarks.values()
         if mark.tolerance is not None and check.unit == "pct_height"
     }
-    return Tolerances(general, own)
+    named = {name: sheet.tolerances.get(name, value) for name, value in check.named.items()}
+    return Tolerances(general, own, named)
 
 
 def run_checks(measured: Measured) -> pd.DataFrame:

@@ -42,6 +42,9 @@ class Landmark:
         Whether it is meant to mirror its twin, or to lie on the midline where `midline`.
     coincides_with
         A landmark that must lie on the same spot, or ''.
+    slides
+        Whether it lies on the outline, so that a turn of the body moves it over the surface:
+        where it falls sideways then says nothing of the turn.
     tolerance
         Own tolerance in % of the figure height, or None for the check's.
     """
@@ -52,6 +55,7 @@ class Landmark:
     midline: bool = False
     twin: str = ""
     symmetric: bool = True
+    slides: bool = False
     coincides_with: str = ""
     tolerance: float | None = None
     says: str = ""
@@ -115,6 +119,7 @@ class LandmarkEntry(Entry):
     part: Text | None = Field(None, description="the part that it moves with")
     midline: Flag | None = Field(None, description="meant to lie on the body's midline")
     symmetric: Flag | None = Field(None, description="meant to mirror its twin")
+    slides: Flag | None = Field(None, description="lies on the outline, not on one spot of the body")
     coincides_with: Text | None = Field(None, description="landmark meant on the same spot")
     tolerance: Tolerance | None = Field(None, description="own tolerance, % of figure height")
     says: Text | None = Field(None, description="what the landmark is, for the person placing it")

@@ -1,0 +1,45 @@
+"""What to redraw: findings turned into instructions that name a drawing and a move.
+
+Whole-drawing causes come first and are taken out of the rest; then parts that drift as one;
+then single landmarks; then pairs and ratios that nothing before explains.
+"""
+
+from __future__ import annotations
+
+import math
+
+import pandas as pd
+
+from turncheck.measuring import Measured
+from turncheck.redraw.instruction import Cause, Instruction, sentence_px, spoken
+from turncheck.redraw.moves import as_instructions, find_moves
+from turncheck.redraw.rest import ratios, uneven_pairs
+from turncheck.redraw.whole import whole_drawings
+from turncheck.uncertainty import Verdict
+
+__all__ = ["Cause", "Instruction", "sentence_px", "spoken", "what_to_redraw"]
+
+
+def what_to_redraw(measured: Measured, findings: pd.DataFrame) -> list[Instruction]:
+    """Return the instructions that the off-model findings add up to, in the order of work."""
+    off = findings[findings["verdict"] == Verdict.OFF_MODEL.value]
+    whole = (off["check"] == "size") | (off["subject"] == "yaw")
+    ratio = ~whole & (off["unit"] == "pct_ratio")
+    within = off["subject"].str.contains("/| on | level$", regex=True) | (off["check"] == "pairing")
+    within &= ~whole & ~ratio
+    first = whole_drawings(measured, off[whole])
+    resized = {str(view) for view in off.loc[off["check"] == "size", "view"]}
+    resized |= {i.view for i in first if set(i.findings) & {*off.index[off["check"] == "size"]}}
+    moves = find_moves(measured, off[~whole & ~ratio & ~within], resized)
+    order = [
+        *first,
+        *as_instructions(measured, moves),
+        *uneven_pairs(measured, off[within], moves),
+        *ratios(measured, off[ratio], moves),
+    ]
+    return sorted(order, key=lambda i: (i.cause, -_size(i)))
+
+
+def _size(instruction: Instruction) -> float:
+    amount = abs(instruction.amount_pct)
+    return math.inf if math.isnan(amount) else amount

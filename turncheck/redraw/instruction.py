@@ -1,0 +1,114 @@
+"""An instruction, and the words that all of them are made of."""
+
+from __future__ import annotations
+
+import enum
+import math
+from dataclasses import dataclass, replace
+
+import pandas as pd
+
+from turncheck.measuring import Measured
+
+
+class Cause(enum.IntEnum):
+    """What an instruction is about, in the order of work."""
+
+    WHOLE = 0
+    PART = 1
+    LANDMARK = 2
+    RATIO = 3
+
+
+@dataclass(frozen=True)
+class Instruction:
+    """One thing to redraw.
+
+    Attributes
+    ----------
+    view
+        The drawing to change.
+    says
+        One sentence: what is off, by how much, what to do.
+    amount_px, amount_pct
+        The drift in px of that drawing, and in its finding's unit; NaN where there is none.
+    sideways
+        Whether the drift is to the picture's right, not up.
+    settled
+        Whether a majority of the drawings says that this one is wrong.
+    landmarks
+        The landmarks to move.
+    findings
+        The rows of the findings table that it answers, by index.
+    """
+
+    view: str
+    cause: Cause
+    says: str
+    amount_px: float = math.nan
+    amount_pct: float = math.nan
+    sideways: bool = False
+    settled: bool = True
+    landmarks: tuple[str, ...] = ()
+    findings: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class Blame:
+    """The drawing that a row says to change, how far it is off, and whether that is settled."""
+
+    view: str
+    amount: float
+    settled: bool
+
+
+def blame(row: pd.Series) -> Blame:
+    """Return whom a finding blames: the outvoted view, else the row's own."""
+    if row["odd_view"]:
+        return Blame(str(row["odd_view"]), float(row["odd_pct"]), True)
+    return Blame(str(row["view"]), float(row["drift_pct"]), not row["note"])
+
+
+def merged(instructions: list[Instruction]) -> list[Instruction]:
+    """Return one instruction for all that say the same of the same drawing."""
+    kept: dict[tuple[str, str], Instruction] = {}
+    for new in instructions:
+        earlier = kept.get((new.view, new.says))
+        findings = (*(earlier.findings if earlier else ()), *new.findings)
+        kept[new.view, new.says] = replace(new, findings=findings)
+    return list(kept.values())
+
+
+def sentence_px(amount: float) -> str:
+    """Return a length as a person reads it off a drawing: tenths below 10 px.
+
+    >>> sentence_px(-12.4), sentence_px(3.14)
+    ('12 px', '3.1 px')
+    """
+    size = abs(amount)
+    return f"{size:.0f} px" if size >= 9.95 else f"{size:.1f} px"
+
+
+def spoken(view: str) -> str:
+    """Return a view's name as a person says it.
+
+    >>> spoken("three_quarter")
+    'three quarter'
+    """
+    return view.replace("_", " ")
+
+
+def capital(text: str) -> str:
+    """Return a sentence with its first letter large."""
+    return text[:1].upper() + text[1:]
+
+
+def reference_words(measured: Measured) -> str:
+    """Return the reference as a person says it."""
+    reference = measured.sheet.reference
+    return "the consensus" if measured.reference is None else f"the {spoken(reference)} drawing"
+
+
+def nobody(do: str) -> str:
+    """Return what to do where the drawings disagree and nobody is blamed."""
+    return f"no majority says which drawing is wrong, so {do} the one you trust less"

@@ -1,0 +1,81 @@
+"""Whole drawings: size, ground, and the angle that they were drawn at."""
+
+from __future__ import annotations
+
+import math
+
+import pandas as pd
+
+from turncheck.measuring import Measured
+from turncheck.redraw.instruction import (
+    Blame,
+    Cause,
+    Instruction,
+    blame,
+    capital,
+    merged,
+    nobody,
+    reference_words,
+    sentence_px,
+)
+
+
+def whole_drawings(measured: Measured, rows: pd.DataFrame) -> list[Instruction]:
+    """Return what is wrong with whole drawings: `size` rows and the yaws of `turn`."""
+    say = {"scale": _scale, "ground": _ground, "yaw": _yaw, "ruler": _ruler}
+    found = []
+    for index, row in rows.iterrows():
+        blamed = blame(row)
+        says, px, amount = say[str(row["subject"])](measured, row, blamed)
+        found.append(
+            Instruction(
+                blamed.view,
+                Cause.WHOLE,
+                says,
+                px,
+                amount,
+                settled=blamed.settled,
+                findings=(int(str(index)),),
+            )
+        )
+    return merged(found)
+
+
+def _scale(measured: Measured, row: pd.Series, blamed: Blame) -> tuple[str, float, float]:
+    px = blamed.amount / 100.0 * measured.figure_height
+    size = measured.size(measured.views.index(blamed.view))
+    # in the reference's px the others have size - amount, whichever view is blamed
+    times = size / (size - blamed.amount / 100.0)
+    amount = 100.0 * (times - 1.0)
+    too = "larger" if amount > 0 else "smaller"
+    against = "the other drawings" if blamed.settled else reference_words(measured)
+    do = f"scale it to {100.0 / times:.1f} %" if blamed.settled else nobody("scale")
+    return f"The whole drawing is {abs(amount):.1f} % {too} than {against}; {do}.", px, amount
+
+
+def _ground(measured: Measured, row: pd.Series, blamed: Blame) -> tuple[str, float, float]:
+    size = measured.size(measured.views.index(blamed.view))
+    px = blamed.amount / 100.0 * measured.figure_height * size
+    line = "the common ground" if measured.sheet.placing == "canvas" else "its ground line"
+    where, move = ("above", "down") if px > 0 else ("below", "up")
+    do = f"move it {move} {sentence_px(px)}" if blamed.settled else nobody("move")
+    given = "" if blamed.settled else f" if {reference_words(measured)} is right"
+    says = f"The whole drawing stands {sentence_px(px)} {where} {line}{given}; {do}, "
+    return says + "or place the ground again.", px, blamed.amount
+
+
+def _yaw(measured: Measured, row: pd.Series, blamed: Blame) -> tuple[str, float, float]:
+    if row["note"]:  # mirrored, or left and right exchanged
+        return f"{capital(str(row['note']))}.", math.nan, float(row["drift_pct"])
+    within = max(1.96 * float(row["uncertainty_pct"]), 0.1)  # 95 % of a normal error
+    says = (
+        f"The whole drawing reads as {row['measured']:.1f}° ± {within:.1f}° "
+        f"where {row['expected']:.0f}° was asked for; redraw it at {row['expected']:.0f}°, or say "
+        f"yaw = {row['measured']:.0f} in the sheet if that is meant."
+    )
+    return says, math.nan, float(row["drift_pct"])
+
+
+def _ruler(measured: Measured, row: pd.Series, blamed: Blame) -> tuple[str, float, float]:
+    says = f"It can't be put on the ruler: {row['note']}; look at the placings first."
+    return says, math.nan, math.nan

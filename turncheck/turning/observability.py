@@ -1,0 +1,116 @@
+"""Which drawings can give depth at all, decided before anything is solved."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+SAME_DIRECTION = 15.0
+"""Degrees within which two drawings look along one line; common practice, no source."""
+
+FEWEST_LANDMARKS = 3
+"""A view with fewer shared landmarks has none left over once its axis and yaw are found."""
+
+FEWEST_PAIRS = 2
+"""One pair gives a yaw by symmetry, a second one checks it."""
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """What a set of views can give.
+
+    Attributes
+    ----------
+    refusal : str
+        Why nothing can be solved; empty when something can.
+    views : tuple of str, length V
+        Per view why its yaw cannot be solved; empty when it can.
+    """
+
+    refusal: str
+    views: tuple[str, ...]
+
+    def __bool__(self) -> bool:
+        return not self.refusal
+
+
+def line_gap(a: Floats, b: Floats) -> Floats:
+    """Angle in degrees between two lines of sight, opposite ones counting as one line.
+
+    >>> line_gap(np.array([0.0, 45.0]), np.array([180.0, -90.0]))
+    array([ 0., 45.])
+    """
+    turn = np.abs(a - b) % 180.0
+    return np.asarray(np.minimum(turn, 180.0 - turn), dtype=float)
+
+
+def depth_outlook(
+    seen: Bools, yaw_nominal: Floats, reference: int, pairs: list[tuple[int, int]]
+) -> Outlook:
+    """Say which yaws, and whether any depth, the views can give.
+
+    Opposite views show the same widths, so front and back count as one line of sight. A yaw
+    follows from three different lines of sight (for yaws a and b away from the reference the
+    drawings fix sin(b - a) / sin b and sin a / sin b), or, on a symmetric body, from pairs seen
+    both in that view and in the reference.
+
+    Parameters
+    ----------
+    seen : (V, N) bool array
+        Which landmarks are placed on which view.
+    yaw_nominal : (V,) array
+        Degrees.
+    reference : int
+        The view whose yaw is held.
+    pairs : list of (int, int)
+        Landmarks meant symmetric.
+
+    Returns
+    -------
+    Outlook
+
+    Examples
+    --------
+    >>> front_back = depth_outlook(np.ones((2, 8), bool), np.array([0.0, 180.0]), 0, [])
+    >>> front_back.refusal
+    'the drawings all look along one line (front and back show the same widths): no depth'
+    """
+    views = len(seen)
+    shared = seen & (seen.sum(axis=0) >= 2)
+    reasons = [""] * views
+    for v in range(views):
+        if v != reference and shared[v].sum() < FEWEST_LANDMARKS:
+            reasons[v] = f"fewer than {FEWEST_LANDMARKS} landmarks shared with other drawings"
+    usable = [v for v in range(views) if not reasons[v] and shared[v].any()]
+    if reference not in usable or len(usable) < 2:
+        return Outlook("at least two drawings with landmarks in common are needed", tuple(reasons))
+
+    apart = line_gap(yaw_nominal[:, None], yaw_nominal) > SAME_DIRECTION
+    aside = [v for v in usable if apart[v, reference]]
+    if not aside:
+        return Outlook(
+            "the drawings all look along one line (front and back show the same widths): no depth",
+            tuple(reasons),
+        )
+    three_lines = apart[np.ix_(aside, aside)].any()
+    by_pairs = [
+        sum(bool(seen[v, [a, b]].all() and seen[reference, [a, b]].all()) for a, b in pairs)
+        >= FEWEST_PAIRS
+        for v in range(views)
+    ]
+    if not three_lines:
+        for v in aside:
+            if not by_pairs[v]:
+                reasons[v] = (
+                    "one view beside the reference, and too few left and right pairs seen in both"
+                )
+        if all(reasons[v] for v in aside):
+            return Outlook(
+                "the reference and one other line of sight, and too few left and right pairs "
+                "seen in both: depth would rest on the nominal yaw alone",
+                tuple(reasons),
+            )
+    return Outlook("", tuple(reasons))
