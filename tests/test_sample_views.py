@@ -40,7 +40,7 @@ def opaque(sheet, name):
 
 
 def projected(truth, view, name):
-    """DESIGN of the frames: x = c + s (X cos + Z sin), y = g - s Y."""
+    """Orthographic: x = c + s (X cos + Z sin), y = g - s Y."""
     x, y, z = truth["landmarks"][name]
     turn = np.radians(view["yaw"])
     return (

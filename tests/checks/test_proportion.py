@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 
 from turncheck.checks import Tolerances
+from turncheck.checks.proportion import find_proportion_drift
 from turncheck.checks.spans import compare_ratios
 
 
@@ -41,16 +42,40 @@ def test_the_uncertainty_of_a_ratio_is_that_of_many_placings(figure):
     assert row.uncertainty_pct == pytest.approx(spread, rel=0.03)
 
 
-def test_a_limb_that_lies_level_is_not_measured(rows):
-    level = {("side", name): 63.0 - height for name, height in (("shoulder_l", 81.0),)}
-    found = rows("proportion", drift=level)
-    row = found.loc[("side", "upper arm : forearm left")]
+FLAT = ["front", "back"]
+
+
+def without_turn(table):
+    """Keep what gives no depth, so that only heights are left."""
+    return table[table["view"].isin(FLAT) | (table["landmark"] == "ground")]
+
+
+def test_without_a_solved_turn_a_limb_that_lies_level_is_not_measured(rows):
+    level = {("back", "shoulder_l"): 63.0 - 81.0}
+    found = rows("proportion", drift=level, change=without_turn)
+    row = found.loc[("back", "upper arm : forearm left")]
     assert row["verdict"] == "not_measured"
-    assert "too level" in row["note"]
+    assert "too short" in row["note"]
+
+
+def test_with_a_solved_turn_limbs_are_compared_by_their_true_lengths(figure):
+    from tests.simulations.figures import DEPTHS, HEIGHTS, WIDTHS
+
+    measured = figure()
+    row = next(
+        row
+        for row in find_proportion_drift(measured, Tolerances(4.0, {}))
+        if row.subject == "upper arm : forearm left"
+    )
+    points = {
+        stem: np.array([WIDTHS[stem], HEIGHTS[f"{stem}_l"], DEPTHS[stem]])
+        for stem in ("shoulder", "elbow", "wrist")
+    }
+    upper = np.linalg.norm(points["shoulder"] - points["elbow"])
+    lower = np.linalg.norm(points["elbow"] - points["wrist"])
+    assert row.expected == pytest.approx(upper / lower, rel=2e-3)
 
 
 def test_tolerances_of_a_ratio_are_percent_of_it(figure):
-    from turncheck.checks.proportion import find_proportion_drift
-
     found = list(find_proportion_drift(figure(), Tolerances(7.0, {})))
     assert {row.tolerance_pct for row in found if row.verdict != "not_measured"} == {7.0}

@@ -16,7 +16,9 @@ from turncheck.uncertainty import Verdict
 
 Floats = npt.NDArray[np.float64]
 
+#: Notes of off-model rows that blame nobody.
 DISAGREE = "the views disagree and no majority says which one is wrong"
+ONE_OF_SEVERAL = "the bad one is"
 
 
 def compare_heights(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from turncheck.checks import Check, Tolerances
-from turncheck.checks.spans import compare_ratios
+from turncheck.checks.spans import compare_ratios, plan_distance
 from turncheck.findings import Finding, not_measured
 from turncheck.measuring import Measured
 
@@ -35,6 +35,7 @@ def find_proportion_drift(measured: Measured, tolerances: Tolerances) -> Iterato
                 ([ratio.of[0]], [ratio.of[1]]),
                 ([ratio.to[0]], [ratio.to[1]]),
                 ratio.tolerance or tolerances.general,
+                (plan_distance(measured, *ratio.of), plan_distance(measured, *ratio.to)),
             )
 
 
@@ -44,7 +45,7 @@ CHECK = Check(
     order=50,
     unit="pct_ratio",
     tolerance=4.0,
-    measures="the head count and ratios of limbs against the reference, as heights on the page",
+    measures="the head count and ratios of limbs against the reference",
     why="a longer forearm or a smaller head reads as another character",
     mend="look at the pivots that the ratio rests on; one of them is usually off",
     run=find_proportion_drift,

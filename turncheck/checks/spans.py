@@ -1,4 +1,8 @@
-"""Ratios of vertical spans, which a turn of the body does not change."""
+"""Ratios of spans: vertical ones, which a turn does not change, or true lengths.
+
+A true length adds to a view's own heights how far the two ends lie apart seen from above, which
+the solved turn gives for all views at once.
+"""
 
 from __future__ import annotations
 
@@ -19,9 +23,15 @@ Span = tuple[list[str], list[str]]
 
 
 def compare_ratios(
-    measured: Measured, check: str, subject: str, of: Span, to: Span, tolerance: float
+    measured: Measured,
+    check: str,
+    subject: str,
+    of: Span,
+    to: Span,
+    tolerance: float,
+    plan: tuple[float, float] = (0.0, 0.0),
 ) -> Iterator[Finding]:
-    """Compare the ratio of two vertical spans across views.
+    """Compare the ratio of two spans across views.
 
     Parameters
     ----------
@@ -29,11 +39,14 @@ def compare_ratios(
         Each from one line to another; a line is the mean height of its landmarks.
     tolerance
         % of the ratio.
+    plan
+        How far the ends of each lie apart seen from above, base px; 0 for vertical spans. All
+        views share it, so that its own uncertainty does not set one against another.
     """
     names = list(dict.fromkeys(name for span in (of, to) for line in span for name in line))
     ratios, sds, reasons = [], [], []
     for v in range(len(measured.views)):
-        ratio, sd, reason = _ratio(measured, v, of, to)
+        ratio, sd, reason = _ratio(measured, v, (of, to), plan)
         ratios.append(ratio)
         sds.append(sd)
         reasons.append(reason)
@@ -48,25 +61,40 @@ def compare_ratios(
     yield from compare_values(measured, shared, np.array(ratios), np.array(sds), reasons)
 
 
-def _ratio(measured: Measured, v: int, of: Span, to: Span) -> tuple[float, float, str]:
+def plan_distance(measured: Measured, start: str, end: str) -> float:
+    """Return how far two landmarks lie apart seen from above, base px; 0 where not known."""
+    turn = measured.turn
+    columns = measured.columns(start, end)
+    if not turn or len(columns) < 2:
+        return 0.0
+    apart = float(
+        np.hypot(*(values[columns[1]] - values[columns[0]] for values in (turn.x, turn.z)))
+    )
+    return apart if math.isfinite(apart) else 0.0
+
+
+def _ratio(
+    measured: Measured, v: int, spans: tuple[Span, Span], plan: tuple[float, float]
+) -> tuple[float, float, str]:
     """Return one view's ratio, its standard uncertainty, and why it can't be measured."""
     view = measured.views[v]
     lengths = []
     gradients: list[dict[int, float]] = []
-    for span in (of, to):
-        length, gradient = 0.0, dict[int, float]()
+    for span, apart in zip(spans, plan, strict=True):
+        rise, gradient = 0.0, dict[int, float]()
         for line, sign in zip(span, (-1.0, 1.0), strict=True):
             columns = [c for c in measured.columns(*line) if np.isfinite(measured.y[v, c])]
             if not columns:
                 return math.nan, math.nan, f"{' or '.join(line)} is not placed on {view}"
-            length += sign * float(measured.y[v, columns].mean())
+            rise += sign * float(measured.y[v, columns].mean())
             for c in columns:
                 gradient[c] = gradient.get(c, 0.0) + sign / len(columns)
+        length = math.copysign(math.hypot(rise, apart * measured.size(v)), rise)
         if abs(length) < LEAST_SPAN / 100.0 * measured.figure_height * measured.size(v):
             ends = " to ".join("/".join(line) for line in span)
-            return math.nan, math.nan, f"{ends} is too level on {view} for a ratio of heights"
+            return math.nan, math.nan, f"{ends} is too short on {view} for a ratio"
         lengths.append(length)
-        gradients.append(gradient)
+        gradients.append({c: share * rise / length for c, share in gradient.items()})
     ratio = lengths[0] / lengths[1]
     variance = sum(
         (

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from turncheck.checks import Check, Tolerances
+from turncheck.checks.comparing import ONE_OF_SEVERAL
 from turncheck.findings import Finding, not_measured
 from turncheck.measuring import Measured
 from turncheck.turning import ONE_AMONG, Turn
@@ -94,7 +95,7 @@ def _landmark(measured: Measured, turn: Turn, i: int, tolerance: float) -> Itera
         if row.verdict != Verdict.OFF_MODEL.value:
             yield row
         elif named == ONE_AMONG and turn.suspects[v, i]:
-            note = f"the bad one is {turn.blame(i, measured.views)}"
+            note = f"{ONE_OF_SEVERAL} {turn.blame(i, measured.views)}"
             verdict = row.verdict if worst == (v, row) else Verdict.UNDECIDED.value
             yield replace(row, verdict=verdict, note=note)
         else:

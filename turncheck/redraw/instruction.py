@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 import pandas as pd
 
+from turncheck.checks.comparing import DISAGREE, ONE_OF_SEVERAL
 from turncheck.measuring import Measured
 
 
@@ -66,7 +67,8 @@ def blame(row: pd.Series) -> Blame:
     """Return whom a finding blames: the outvoted view, else the row's own."""
     if row["odd_view"]:
         return Blame(str(row["odd_view"]), float(row["odd_pct"]), True)
-    return Blame(str(row["view"]), float(row["drift_pct"]), not row["note"])
+    unsettled = str(row["note"]).startswith((DISAGREE, ONE_OF_SEVERAL))
+    return Blame(str(row["view"]), float(row["drift_pct"]), not unsettled)
 
 
 def merged(instructions: list[Instruction]) -> list[Instruction]:

@@ -1,0 +1,1 @@
+"""Solid models of the sample characters and the pen that inks them."""
