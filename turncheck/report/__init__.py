@@ -1,4 +1,4 @@
-"""The report: one self-contained page."""
+"""The report: one self-contained page that says what drifted and what to redraw."""
 
 from __future__ import annotations
 
@@ -12,7 +12,20 @@ if TYPE_CHECKING:
 
 
 def build_report(
-    checked: Checked, summary: dict[str, Any], drawings: Mapping[str, ScreenPicture]
+    checked: Checked, summary: Mapping[str, Any], drawings: Mapping[str, ScreenPicture]
 ) -> str:
-    """Return the page."""
-    return ""
+    """Return the page as HTML text; the same input gives the same text.
+
+    Parameters
+    ----------
+    checked
+        The checked sheet.
+    summary
+        As `Checked.summary` gives it.
+    drawings
+        The drawings for the screen, by view; each is embedded once.
+    """
+    from turncheck.report.facts import gather
+    from turncheck.report.page import render
+
+    return render(gather(checked, summary, drawings))

@@ -1,0 +1,276 @@
+"""The report in a browser: read, pointed at, sorted, zoomed, printed, and with scripts off."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+from pypdf import PdfReader
+
+from tests.browser.conftest import Opened
+from tests.report.drifting import LOW_ARM, drifting_sheet
+from turncheck.checking import check
+
+pytestmark = pytest.mark.browser
+
+ELBOW = "#mark-side-elbow_l"
+ELBOW_ROW = "#row-pivot-side-elbow_l"
+SAMPLES = Path(__file__).parents[2] / "sample_views"
+NewPage = Callable[..., Opened]
+HOSTILE = "</script><script>window.ran=1</script>\"><img src=x onerror='window.ran=1'>"
+
+
+@pytest.fixture(scope="module")
+def drifted(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("drifted")
+    more = "[[waivers]]\ncheck = 'height'\nview = 'side'\nsubject = 'chin'\n"
+    more += "reason = 'drawn so'\nby = 'lead'\n"
+    sheet = drifting_sheet(folder / "sheet", drift=LOW_ARM, repeats=True, toml_extra=more)
+    check(sheet).save(folder)
+    return folder / "report.html"
+
+
+@pytest.fixture
+def opened(drifted: Path, new_page: NewPage) -> Opened:
+    report = new_page()
+    report.page.goto(drifted.as_uri())
+    return report
+
+
+def scale_of(page: Page, mark: str) -> float:
+    """Width of a mark on the screen, px."""
+    box = page.locator(f"{mark} use").bounding_box()
+    assert box is not None
+    return box["width"]
+
+
+def distance(page: Page, one: str, other: str) -> float:
+    boxes = [page.locator(f"{mark} use").bounding_box() for mark in (one, other)]
+    assert boxes[0] is not None and boxes[1] is not None
+    return abs(boxes[0]["y"] - boxes[1]["y"])
+
+
+def test_it_asks_for_nothing_and_complains_of_nothing(opened: Opened, drifted: Path) -> None:
+    opened.page.mouse.wheel(0, 4000)
+    assert [url for url in opened.requests if not url.startswith("data:")] == [drifted.as_uri()]
+    assert opened.faults == []
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [1440, 390])
+def test_axe_finds_nothing(drifted: Path, new_page: NewPage, scheme: str, width: int) -> None:
+    """axe-core's rules for WCAG 2.2 A and AA, target size included, and its best practices."""
+    opened = new_page(
+        color_scheme=scheme, viewport={"width": width, "height": 900}, reduced_motion="reduce"
+    )
+    opened.page.goto(drifted.as_uri())
+    opened.page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
+    assert opened.violations() == []
+
+
+@pytest.mark.parametrize("width", [1440, 1024, 720, 390])
+def test_the_page_never_scrolls_sideways(drifted: Path, new_page: NewPage, width: int) -> None:
+    """720 px is 1440 at 200 % zoom (WCAG 1.4.4, 1.4.10)."""
+    page = new_page(viewport={"width": width, "height": 800}).page
+    page.goto(drifted.as_uri())
+    assert page.evaluate("document.documentElement.scrollWidth") == width
+
+
+def test_the_verdict_is_on_the_first_screen(opened: Opened) -> None:
+    verdict = opened.page.get_by_role("heading", name="Off model")
+    expect(verdict).to_be_in_viewport()
+    expect(opened.page.get_by_text("the whole left arm is").first).to_be_in_viewport()
+
+
+def test_a_column_is_sorted_by_keyboard_and_says_so(opened: Opened) -> None:
+    page = opened.page
+    page.locator("#only-open").uncheck()
+    table = page.locator("#check-pivot table")
+    head = table.locator("th", has_text="Drift")
+    head.get_by_role("button").focus()
+    page.keyboard.press("Enter")
+    expect(head).to_have_attribute("aria-sort", "ascending")
+    values = "rows => rows.map(r => Number(r.cells[6].dataset.value))"
+    rising = table.locator("tbody tr").evaluate_all(values)
+    assert rising == sorted(rising)
+    assert rising[0] < -2.5
+    page.keyboard.press("Enter")
+    expect(head).to_have_attribute("aria-sort", "descending")
+    assert table.locator("tbody tr").evaluate_all(values) == sorted(rising, reverse=True)
+
+
+def test_what_is_on_model_can_be_left_out_and_called_back(opened: Opened) -> None:
+    calm = opened.page.locator("#check-pivot tr.is-on_model").first
+    expect(calm).to_be_hidden()
+    opened.page.locator("#only-open").uncheck()
+    expect(calm).to_be_visible()
+
+
+def test_pointing_at_a_mark_names_it_and_escape_takes_the_name_away(opened: Opened) -> None:
+    tip = opened.page.locator(".tip")
+    opened.page.locator(ELBOW).hover()
+    expect(tip).to_contain_text("left elbow, side: off model")
+    expect(tip).to_contain_text("too low")
+    opened.page.locator(".stage").focus()
+    opened.page.keyboard.press("Escape")
+    expect(tip).to_be_hidden()
+
+
+def test_the_arrow_keys_step_from_mark_to_mark_and_name_them(opened: Opened) -> None:
+    page = opened.page
+    page.locator(ELBOW).focus()
+    page.keyboard.press("ArrowDown")
+    focused = page.evaluate("document.activeElement.id")
+    assert focused.startswith("mark-side-")
+    assert focused != ELBOW[1:]
+    expect(page.locator(".tip")).to_contain_text(", side:")
+
+
+def test_each_drawing_is_one_stop_for_the_tab_key(opened: Opened) -> None:
+    assert opened.page.locator(".mark[tabindex='0']").count() == 4
+
+
+def test_a_row_leads_to_its_mark_and_the_mark_back_to_its_row(opened: Opened) -> None:
+    page = opened.page
+    page.locator(f"{ELBOW_ROW} a.see").click()
+    expect(page.locator(ELBOW)).to_be_focused()
+    expect(page.locator(ELBOW)).to_be_in_viewport()
+    page.keyboard.press("Enter")
+    expect(page.locator(ELBOW_ROW)).to_be_focused()
+    expect(page.locator(ELBOW_ROW)).to_be_in_viewport()
+    page.go_back()
+    expect(page.locator(ELBOW)).to_be_focused()
+
+
+def test_a_row_that_is_folded_away_is_opened_by_its_link(opened: Opened) -> None:
+    page = opened.page
+    expect(page.locator("#check-height")).not_to_have_attribute("open", "")
+    page.locator(".map a[href='#row-height-side-mouth']").click()
+    expect(page.locator("#row-height-side-mouth")).to_be_in_viewport()
+
+
+def test_a_task_leads_to_its_marks(opened: Opened) -> None:
+    opened.page.locator("#redraw-1").get_by_role("link", name="left wrist").first.click()
+    expect(opened.page.locator("#mark-side-wrist_l")).to_be_focused()
+
+
+def test_leaving_a_check_out_changes_what_the_marks_say(opened: Opened) -> None:
+    page = opened.page
+    off = page.locator(f"{ELBOW}.is-off_model:not(.gone)")
+    expect(off).to_be_visible()
+    page.get_by_label("Pivots").first.uncheck()
+    expect(off).to_have_count(0)
+    page.get_by_label("Pivots").first.check()
+    expect(off).to_be_visible()
+    page.get_by_label("off model", exact=True).uncheck()
+    expect(page.locator(ELBOW)).to_be_hidden()
+    expect(page.locator("#mark-side-knee_l")).to_be_visible()
+    arrows = page.locator(f".move[data-mark='{ELBOW[1:]}']")
+    expect(arrows).to_be_hidden()
+
+
+@pytest.mark.parametrize("way", ["button", "keyboard", "wheel"])
+def test_zooming_parts_the_points_and_keeps_the_marks_size(opened: Opened, way: str) -> None:
+    page = opened.page
+    page.locator(".stage").scroll_into_view_if_needed()
+    pair = (ELBOW, "#mark-side-hip_l")
+    size, apart = scale_of(page, ELBOW), distance(page, *pair)
+    if way == "button":
+        page.get_by_role("button", name="Zoom in").click()
+    elif way == "keyboard":
+        page.locator(".stage").focus()
+        page.keyboard.press("+")
+    else:
+        page.locator(ELBOW).hover()
+        page.keyboard.down("Control")
+        page.mouse.wheel(0, -300)
+        page.keyboard.up("Control")
+    assert distance(page, *pair) > 1.15 * apart
+    assert scale_of(page, ELBOW) == pytest.approx(size, rel=0.25)
+    page.locator(".stage").focus()
+    page.keyboard.press("0")
+    assert distance(page, *pair) == pytest.approx(apart, abs=0.5)
+
+
+def test_the_wheel_alone_scrolls_the_page(opened: Opened) -> None:
+    page = opened.page
+    page.locator(".stage").scroll_into_view_if_needed()
+    apart = distance(page, ELBOW, "#mark-side-hip_l")
+    page.locator(".lineup").hover(position={"x": 400, "y": 100})
+    page.mouse.wheel(0, 200)
+    page.wait_for_timeout(100)
+    assert distance(page, ELBOW, "#mark-side-hip_l") == pytest.approx(apart, abs=0.5)
+
+
+def test_the_names_in_the_margin_do_not_cover_each_other(opened: Opened) -> None:
+    for side in ("left", "right"):
+        boxes = opened.page.locator(f".band.{side} .label text").evaluate_all(
+            "all => all.map(t => t.getBoundingClientRect()).map(b => [b.top, b.bottom])"
+        )
+        boxes.sort()
+        for (_, bottom), (top, _) in pairwise(boxes):
+            assert top > bottom - 4  # the box of a line is taller than its letters
+
+
+def test_with_scripts_off_everything_is_there(drifted: Path, new_page: NewPage) -> None:
+    page = new_page(java_script_enabled=False).page
+    page.goto(drifted.as_uri())
+    expect(page.get_by_role("heading", name="Off model")).to_be_visible()
+    expect(page.locator(ELBOW)).to_be_visible()
+    expect(page.locator("#check-pivot tr.is-on_model").first).to_be_visible()
+    expect(page.locator("form.tools")).to_be_hidden()
+    page.locator("#check-height summary").first.click()
+    expect(page.locator("#row-height-side-mouth")).to_be_visible()
+    page.locator(f"{ELBOW_ROW} a.see").click()
+    expect(page.locator(ELBOW)).to_be_in_viewport()
+
+
+def test_names_that_look_like_markup_do_not_run(tmp_path: Path, new_page: NewPage) -> None:
+    more = f"[[waivers]]\ncheck='height'\nview='side'\nsubject='chin'\nreason='''{HOSTILE}'''\n"
+    more += f"by='''{HOSTILE}'''\n[[proportions]]\nname='''{HOSTILE}'''\n"
+    more += "of=['crown', 'chin']\nto=['chin', 'ground']\n"
+    sheet = drifting_sheet(
+        tmp_path / "sheet",
+        drift={("side", "chin"): (0.0, 6.0)},
+        toml_extra=more,
+        character=HOSTILE,
+        revision=HOSTILE[:60],
+    )
+    check(sheet).save(tmp_path)
+    opened = new_page()
+    opened.page.goto((tmp_path / "report.html").as_uri())
+    expect(opened.page.get_by_role("heading", level=1)).to_have_text(HOSTILE)
+    opened.page.locator("#mark-side-chin").hover()
+    assert opened.page.evaluate("window.ran") is None
+    assert opened.faults == []
+
+
+def test_on_paper_the_verdict_comes_first_and_everything_is_open(
+    drifted: Path, new_page: NewPage
+) -> None:
+    page = new_page().page
+    page.goto(drifted.as_uri())
+    paper = PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True, print_background=True)))
+    first = paper.pages[0]
+    assert float(first.mediabox.width) == pytest.approx(297 / 25.4 * 72, abs=1.5)  # ISO 216 A4
+    assert "Off model" in first.extract_text()
+    assert "The line-up" in first.extract_text()
+    text = " ".join(sheet.extract_text() for sheet in paper.pages)
+    assert "SHA-256" in text
+    assert "left and right elbow, middle" in text.replace("\n", " ")  # a table that was folded
+
+
+@pytest.mark.parametrize("name", ["pim", "brindle"])
+def test_the_sample_characters_reports_are_sound(
+    name: str, new_page: NewPage, tmp_path: Path
+) -> None:
+    check(SAMPLES / name).save(tmp_path)
+    opened = new_page(viewport={"width": 1024, "height": 800})
+    opened.page.goto((tmp_path / "report.html").as_uri())
+    assert opened.page.evaluate("document.documentElement.scrollWidth") == 1024
+    assert opened.violations() == []
+    assert opened.faults == []

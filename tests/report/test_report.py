@@ -1,0 +1,234 @@
+"""The report as text: everything is in it, linked, escaped and the same every time."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import re
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from tests.report.drifting import LOW_ARM, drifting_sheet
+from turncheck.checking import Checked, check
+from turncheck.checks import Check
+from turncheck.pictures.screen import ScreenPicture, for_screen
+from turncheck.report import build_report, tables
+
+HOSTILE = "</script><script>alert(1)</script>\"><img src=x onerror=alert(2)>'{{ 7*7 }}"
+
+
+class Page(HTMLParser):
+    """Ids, links, elements and text of a page."""
+
+    def __init__(self, html: str) -> None:
+        super().__init__()
+        self.ids: list[str] = []
+        self.links: list[str] = []
+        self.tags: list[str] = []
+        self.attributes: list[tuple[str, str, str]] = []
+        self.data: list[str] = []
+        self.feed(html)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        for name, value in attrs:
+            self.attributes.append((tag, name, value or ""))
+            if name == "id":
+                self.ids.append(value or "")
+            if name == "href" and (value or "").startswith("#"):
+                self.links.append((value or "")[1:])
+
+    handle_startendtag = handle_starttag
+
+    def handle_data(self, data: str) -> None:
+        if self.tags[-1:] not in (["style"], ["script"]):
+            self.data.append(data)
+
+    @property
+    def text(self) -> str:
+        return " ".join(" ".join(self.data).replace("\N{NO-BREAK SPACE}", " ").split())
+
+
+def drawings_of(checked: Checked) -> dict[str, ScreenPicture]:
+    return {view.name: for_screen(view.picture) for view in checked.sheet.views.values()}
+
+
+def report_of(checked: Checked) -> str:
+    drawings = drawings_of(checked)
+    summary = checked.summary({name: drawing.sha256 for name, drawing in drawings.items()})
+    return build_report(checked, summary, drawings)
+
+
+@pytest.fixture(scope="module")
+def drifted(tmp_path_factory: pytest.TempPathFactory) -> Checked:
+    return check(drifting_sheet(tmp_path_factory.mktemp("drifted"), drift=LOW_ARM))
+
+
+@pytest.fixture(scope="module")
+def html(drifted: Checked) -> str:
+    return report_of(drifted)
+
+
+def test_the_verdict_and_the_worst_drift_are_said_at_the_top(html: str) -> None:
+    top = Page(html[: html.index('id="lineup"')]).text
+    assert "Off model" in top
+    assert "Side: the whole left arm is 4.8 px (3.0 %) too low; raise it 4.8 px." in top
+
+
+def test_undecided_is_counted_beside_an_on_model_verdict(tmp_path: Path) -> None:
+    drift = {("side", "nose_tip"): (0.0, 1.6)}  # 1.0 % of the figure: on the tolerance itself
+    checked = check(drifting_sheet(tmp_path, drift=drift))
+    undecided = int((checked.findings["verdict"] == "undecided").sum())
+    assert undecided
+    assert f"On model , {undecided} undecided: place again" in Page(report_of(checked)).text
+
+
+def test_a_clean_sheet_is_told_so_pleasantly(tmp_path: Path) -> None:
+    text = Page(report_of(check(drifting_sheet(tmp_path)))).text
+    assert "Nothing. These drawings are ready to be built on." in text
+    assert "All 4 drawings" in text
+
+
+def test_the_same_sheet_gives_the_same_bytes(drifted: Checked, html: str) -> None:
+    assert report_of(check(drifted.sheet.folder)) == html
+
+
+def test_each_drawing_is_embedded_once(drifted: Checked, html: str) -> None:
+    for drawing in drawings_of(drifted).values():
+        assert html.count(drawing.uri) == 1
+    assert html.count("data:image") == len(drifted.sheet.views)
+
+
+def test_without_the_drawings_the_page_is_under_a_megabyte(drifted: Checked, html: str) -> None:
+    pictures = sum(len(drawing.uri) for drawing in drawings_of(drifted).values())
+    assert len(html.encode()) - pictures < 1_000_000
+
+
+def test_the_script_is_at_most_20_kb(html: str) -> None:
+    script = re.search(r"<script>(.*?)</script>", html, re.S)
+    assert script is not None
+    assert len(script[1].encode()) <= 20_000
+
+
+def test_every_link_leads_somewhere_and_ids_are_unique(html: str) -> None:
+    page = Page(html)
+    assert len(page.ids) == len(set(page.ids))
+    assert set(page.links) <= set(page.ids)
+
+
+def test_every_finding_and_every_placing_is_in_the_page(drifted: Checked, html: str) -> None:
+    page = Page(html)
+    assert sum(name.startswith("row-") for name in page.ids) == len(drifted.findings)
+    assert sum(name.startswith("mark-") for name in page.ids) == len(drifted.placings)
+
+
+def test_the_policy_lets_in_the_own_style_and_script_alone(html: str) -> None:
+    """Content Security Policy Level 3, 2.3.1: a hash of the element's text."""
+    policy = re.search(r'Content-Security-Policy" content="([^"]*)"', html)
+    assert policy is not None
+    allowed = policy[1].replace("&#39;", "'")
+    assert "default-src 'none'" in allowed
+    assert "unsafe" not in allowed
+    for tag in ("style", "script"):
+        inline = re.search(rf"<{tag}>(.*?)</{tag}>", html, re.S)
+        assert inline is not None
+        digest = base64.b64encode(hashlib.sha256(inline[1].encode()).digest()).decode()
+        assert f"{tag}-src 'sha256-{digest}'" in allowed
+
+
+def test_nothing_is_fetched_and_nothing_runs_from_an_attribute(html: str) -> None:
+    page = Page(html)
+    for tag, name, value in page.attributes:
+        assert not name.startswith("on"), (tag, name)
+        assert name != "style", tag
+        if name in ("src", "href", "action"):
+            assert value.startswith(("#", "data:image/")), value
+
+
+def test_names_that_look_like_markup_stay_text(tmp_path: Path) -> None:
+    more = (
+        f"[[waivers]]\ncheck = 'height'\nview = 'side'\nsubject = '''{HOSTILE}'''\n"
+        f"reason = '''{HOSTILE} reason'''\nby = '''{HOSTILE} lead'''\n"
+        f"[[proportions]]\nname = '''{HOSTILE[:70]}'''\nof = ['crown', 'chin']\n"
+        "to = ['chin', 'ground']\n"
+    )
+    clean = Page(report_of(check(drifting_sheet(tmp_path / "clean"))))
+    folder = drifting_sheet(
+        tmp_path / "hostile", character=HOSTILE, revision=HOSTILE[:50], toml_extra=more
+    )
+    page = Page(report_of(check(folder)))
+    assert page.tags.count("script") == clean.tags.count("script") == 1
+    assert page.tags.count("img") == 0
+    assert page.text.count(HOSTILE) >= 4
+
+
+def test_a_waiver_names_who_and_why_and_whether_it_is_needed(tmp_path: Path) -> None:
+    more = "".join(
+        f"[[waivers]]\ncheck = 'height'\nview = 'side'\nsubject = '{name}'\n"
+        f"reason = 'always drawn so'\nby = 'art lead'\n"
+        for name in ("chin", "mouth")
+    )
+    folder = drifting_sheet(tmp_path, drift={("side", "chin"): (0.0, 6.0)}, toml_extra=more)
+    text = Page(report_of(check(folder))).text
+    waivers = text[text.index("Departures that are meant") :]
+    assert "chin Side Heights always drawn so art lead in use" in waivers
+    assert "mouth Side Heights always drawn so art lead not needed" in waivers
+
+
+def test_repeated_placings_are_reported_and_only_then(tmp_path: Path, html: str) -> None:
+    title = "How well the points are placed"
+    repeated = check(drifting_sheet(tmp_path, repeats=True))
+    assert title in report_of(repeated)
+    assert title not in html
+
+
+def test_what_no_majority_settles_is_shown_as_such(tmp_path: Path) -> None:
+    folder = drifting_sheet(
+        tmp_path,
+        drift={("side", "chin"): (0.0, 6.0)},
+        views={"front": 0.0, "side": 90.0},
+    )
+    checked = check(folder)
+    assert not checked.instructions[0].settled
+    assert "Not settled" in report_of(checked)
+
+
+def test_the_consensus_may_be_the_reference(tmp_path: Path) -> None:
+    folder = drifting_sheet(tmp_path, drift=LOW_ARM, reference="consensus")
+    text = Page(report_of(check(folder))).text
+    assert "the whole left arm is 4.8 px (3.0 %) too low" in text
+    assert "height that most drawings agree on" in text
+
+
+def test_a_new_check_appears_by_itself(
+    drifted: Checked, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    known = tables.all_checks()
+    new = Check(
+        name="brightness",
+        title="Brightness of the buttons",
+        order=999,
+        unit="delta_e",
+        tolerance=2.0,
+        measures="the buttons",
+        why="they shine",
+        mend="polish them",
+        run=lambda measured, tolerances: (),
+    )
+    monkeypatch.setattr(tables, "all_checks", lambda: (*known, new))
+    row = drifted.findings.iloc[[0]].assign(check="brightness", unit="delta_e", verdict="off_model")
+    findings = pd.concat([drifted.findings, row], ignore_index=True)
+    more = Checked(**(vars(drifted) | {"findings": findings}))
+    assert "Brightness of the buttons" in report_of(more)
+
+
+def test_what_could_not_be_measured_gives_its_reason_in_plain_words(tmp_path: Path) -> None:
+    folder = drifting_sheet(tmp_path)
+    table = folder / "landmarks.csv"
+    kept = [line for line in table.read_text().splitlines() if "side,knee_l," not in line]
+    table.write_text("\n".join(kept) + "\n")
+    page = Page(report_of(check(folder)))
+    assert "left knee : left knee is not placed on side" in page.text

@@ -1,0 +1,191 @@
+"""Waivers, rulers, placing errors and sums: what the verdict rests on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from turncheck.checks import all_checks, tolerances_for
+from turncheck.report.facts import Facts, view_title
+from turncheck.report.tables import UNITS
+from turncheck.report.words import number, subject_title
+from turncheck.uncertainty import COVERAGE, Verdict
+
+PLACINGS = {
+    "canvas": "heights are compared as they lie on the canvas",
+    "ground": "every drawing stands on its own ground line, at its own size",
+    "fit": "every drawing is fitted to the reference in size and position",
+}
+
+
+@dataclass(frozen=True)
+class WaiverLine:
+    """A deliberate departure, who accepts it and whether anything is off without it."""
+
+    check: str
+    view: str
+    subject: str
+    reason: str
+    by: str
+    used: bool
+
+
+@dataclass(frozen=True)
+class RulerLine:
+    """How one drawing lies on the common ruler."""
+
+    view: str
+    is_reference: bool
+    scale: str
+    scale_guard: str
+    ground: str
+    agreeing: str
+    landmarks: int
+    distrust: str
+
+
+@dataclass(frozen=True)
+class ErrorLine:
+    """How well repeated placings of a landmark, or of all (title ''), agree.
+
+    A reliability estimated below 0 is 0.
+    """
+
+    title: str
+    people: str
+    error_px: str
+    error_pct: str
+    reliability: str
+    repeats: int
+
+
+@dataclass(frozen=True)
+class ToleranceLine:
+    """What a check lets pass, and who says so."""
+
+    title: str
+    tolerance: str
+    unit: str
+    source: str
+    own: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class SumLine:
+    """A file and its SHA-256 sum."""
+
+    title: str
+    file: str
+    sha256: str
+
+
+@dataclass(frozen=True)
+class Method:
+    """What the verdict rests on."""
+
+    placing: str
+    coverage: str
+    placing_sd: str
+    tolerances: tuple[ToleranceLine, ...]
+    rulers: tuple[RulerLine, ...]
+    errors: tuple[ErrorLine, ...]
+    sums: tuple[SumLine, ...]
+
+
+def build_waivers(facts: Facts) -> tuple[WaiverLine, ...]:
+    """Return the sheet's waivers."""
+    titles = {check.name: check.title for check in all_checks()}
+    waived = {
+        (row.check, row.view, row.subject)
+        for row in facts.rows
+        if row.verdict == Verdict.WAIVED.value
+    }
+    return tuple(
+        WaiverLine(
+            check=titles.get(waiver.check, waiver.check),
+            view=view_title(waiver.view),
+            subject=subject_title(
+                waiver.check, waiver.subject, facts.checked.sheet.vocabulary.landmarks
+            ),
+            reason=waiver.reason,
+            by=waiver.by,
+            used=(waiver.check, waiver.view, waiver.subject) in waived,
+        )
+        for waiver in facts.checked.sheet.waivers
+    )
+
+
+def build_method(facts: Facts) -> Method:
+    """Return what the verdict rests on."""
+    sheet = facts.checked.sheet
+    return Method(
+        placing=PLACINGS[sheet.placing],
+        coverage=f"{COVERAGE:g}",
+        placing_sd=f"{sheet.placing_sd:g}",
+        tolerances=tolerance_lines(facts),
+        rulers=tuple(_ruler(facts, view) for view in facts.views),
+        errors=tuple(_errors(facts)),
+        sums=(
+            *(
+                SumLine(
+                    view_title(view), sheet.views[view].picture.file, facts.drawings[view].sha256
+                )
+                for view in facts.views
+            ),
+            SumLine("Placings", "landmarks.csv", facts.checked.landmarks_sha256),
+        ),
+    )
+
+
+def tolerance_lines(facts: Facts) -> tuple[ToleranceLine, ...]:
+    """Return what each check that ran lets pass."""
+    sheet = facts.checked.sheet
+    used = {row.check for row in facts.rows}
+    lines = []
+    for check in all_checks():
+        if check.name not in used:
+            continue
+        allowed = tolerances_for(check, facts.checked.measured)
+        source = "turncheck's own"
+        if check.name in sheet.tolerances:
+            source = "this sheet"
+        elif check.name in sheet.vocabulary.tolerances:
+            source = f"the {sheet.vocabulary.name} vocabulary"
+        mine = {name for row in facts.rows if row.check == check.name for name in row.landmarks}
+        own = tuple(
+            (facts.title(name), f"{value:g}") for name, value in allowed.own.items() if name in mine
+        )
+        unit = UNITS[check.unit]
+        lines.append(ToleranceLine(check.title, f"{allowed.general:g}", unit, source, own))
+    return tuple(lines)
+
+
+def _ruler(facts: Facts, view: str) -> RulerLine:
+    measured = facts.checked.measured
+    v = measured.views.index(view)
+    ruler = measured.fitted[v]
+    guard = 100.0 * COVERAGE * ruler.scale_sd
+    return RulerLine(
+        view=view_title(view),
+        is_reference=v == measured.reference,
+        scale=f"{100.0 * ruler.scale:.1f} %",
+        scale_guard=f"± {guard:.1f} %" if guard < 100.0 else "",
+        ground=number(measured.rulers[v].ground, 1),
+        agreeing=f"{ruler.agreeing:.0%}".replace("%", " %"),
+        landmarks=ruler.landmarks,
+        distrust=facts.plain(ruler.distrust),
+    )
+
+
+def _errors(facts: Facts) -> list[ErrorLine]:
+    measured = facts.checked.measured
+    return [
+        ErrorLine(
+            title=facts.title(r["landmark"]) if r["landmark"] else "",
+            people="one person twice" if r["people"] == "within" else "between people",
+            error_px=number(r["tem_px"], 2),
+            error_pct=number(measured.percent(r["tem_px"]), 2),
+            reliability=number(max(r["reliability"], 0.0), 3),
+            repeats=int(r["repeats"]),
+        )
+        for r in measured.placing_error.to_dict("records")
+    ]

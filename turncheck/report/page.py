@@ -1,0 +1,103 @@
+"""Puts the sections together into one self-contained page.
+
+A section is a builder, a function of `Facts`, and a template of the same name; adding one is
+adding it to `SECTIONS`.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import Any
+
+from jinja2 import Environment, FunctionLoader, StrictUndefined
+from markupsafe import Markup
+
+from turncheck.report.driftmap import build_driftmap
+from turncheck.report.facts import Facts
+from turncheck.report.lineup import build_lineup
+from turncheck.report.masthead import build_masthead
+from turncheck.report.method import build_method, build_waivers
+from turncheck.report.redraws import CROP, build_redraws
+from turncheck.report.tables import build_tables
+from turncheck.report.words import VERDICTS
+
+
+@dataclass(frozen=True)
+class Section:
+    """A part of the page: the template `<name>.html.j2` and what fills it."""
+
+    name: str
+    title: str
+    build: Callable[[Facts], Any]
+
+
+SECTIONS = (
+    Section("lineup", "The line-up", build_lineup),
+    Section("redraws", "What to redraw", build_redraws),
+    Section("driftmap", "Drift map", build_driftmap),
+    Section("tables", "Check by check", build_tables),
+    Section("waivers", "Waivers", build_waivers),
+    Section("method", "Method", build_method),
+)
+
+
+def render(facts: Facts) -> str:
+    """Return the page."""
+    style, script = _asset("report.css"), _asset("report.js")
+    page = _environment().get_template("page.html.j2")
+    return page.render(
+        policy=(
+            "default-src 'none'; img-src data:; "
+            f"style-src '{_hash(style)}'; script-src '{_hash(script)}'; "
+            "base-uri 'none'; form-action 'none'"
+        ),
+        # both are files of this package, and hashed as they stand
+        style=Markup(style),
+        script=Markup(script),
+        facts=facts,
+        sheet=facts.checked.sheet,
+        summary=facts.summary,
+        head=build_masthead(facts),
+        sections=[(section, section.build(facts)) for section in SECTIONS],
+        words=VERDICTS,
+        crop=CROP,
+    )
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FunctionLoader(lambda name: _asset(f"templates/{name}")),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["short"] = _short
+    return environment
+
+
+@cache
+def _asset(name: str) -> str:
+    return (resources.files("turncheck.report") / name).read_text("utf-8")
+
+
+def _hash(text: str) -> str:
+    """Return a source expression for an inline element (CSP Level 3, 2.3.1)."""
+    digest = hashlib.sha256(text.encode("utf-8")).digest()
+    return f"sha256-{base64.b64encode(digest).decode('ascii')}"
+
+
+def _short(value: float, decimals: int = 1) -> str:
+    """Return a coordinate without needless digits.
+
+    >>> _short(3.0), _short(-0.04), _short(12.345)
+    ('3', '0', '12.3')
+    """
+    text = f"{value:.{decimals}f}".rstrip("0").rstrip(".") if decimals else f"{value:.0f}"
+    return "0" if text in ("-0", "") else text

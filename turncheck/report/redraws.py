@@ -1,0 +1,196 @@
+"""What to redraw and what to place again: the lists that the work is done from."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from turncheck.redraw import Cause, Instruction, spoken
+from turncheck.report.facts import Facts, Row, view_title
+from turncheck.report.words import counted
+from turncheck.uncertainty import Verdict
+
+#: Width and height of a crop on the screen, px.
+CROP = (216.0, 162.0)
+#: Paper around the points of a crop, and the least height of one, in shares of the figure
+#: height; chosen by eye: a joint is seen with the limb that it belongs to.
+AROUND, LEAST = 0.06, 0.2
+
+
+@dataclass(frozen=True)
+class Point:
+    """A landmark in a crop and where it should be, px of the drawing."""
+
+    x: float
+    y: float
+    to: tuple[float, float] | None
+    turn: float
+
+
+@dataclass(frozen=True)
+class Crop:
+    """A piece of a drawing; `unit` is px of the drawing per px of the screen.
+
+    Attributes
+    ----------
+    box
+        x, y, width and height, px of the drawing.
+    lines
+        y of the ground and crown where the whole drawing should have them, or nothing.
+    """
+
+    picture: str
+    box: tuple[float, float, float, float]
+    unit: float
+    points: tuple[Point, ...]
+    settled: bool
+    lines: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True)
+class Task:
+    """One thing to redraw; `marks` and `rows` are titles and ids."""
+
+    id: str
+    number: int
+    says: str
+    settled: bool
+    crop: Crop
+    marks: tuple[tuple[str, str], ...]
+    rows: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class DrawingTasks:
+    """What to redraw in one drawing."""
+
+    title: str
+    tasks: tuple[Task, ...]
+
+
+@dataclass(frozen=True)
+class Again:
+    """A landmark to place again, and how many undecided comparisons rest on it."""
+
+    title: str
+    mark: str
+    count: str
+
+
+@dataclass(frozen=True)
+class DrawingAgain:
+    """What to place again on one drawing."""
+
+    title: str
+    points: tuple[Again, ...]
+
+
+@dataclass(frozen=True)
+class Redraws:
+    """The section's lists."""
+
+    drawings: tuple[DrawingTasks, ...]
+    clean: tuple[str, ...]
+    again: tuple[DrawingAgain, ...]
+    undecided: int
+
+
+def build_redraws(facts: Facts) -> Redraws:
+    """Return what to redraw, drawing by drawing in the order of work, and what to place again."""
+    tasks: dict[str, list[Task]] = {}
+    for number, instruction in enumerate(facts.checked.instructions, start=1):
+        tasks.setdefault(instruction.view, []).append(_task(facts, number, instruction))
+    undecided = [row for row in facts.rows if row.verdict == Verdict.UNDECIDED.value]
+    return Redraws(
+        drawings=tuple(DrawingTasks(view_title(v), tuple(found)) for v, found in tasks.items()),
+        clean=tuple(view_title(view) for view in facts.views if view not in tasks),
+        again=tuple(_again(facts, undecided)),
+        undecided=len(undecided),
+    )
+
+
+def _task(facts: Facts, number: int, instruction: Instruction) -> Task:
+    view = instruction.view
+    names = [name for name in instruction.landmarks if (view, name) in facts.mark_ids]
+    return Task(
+        id=f"redraw-{number}",
+        number=number,
+        says=facts.plain(instruction.says),
+        settled=instruction.settled,
+        crop=_crop(facts, instruction, names),
+        marks=tuple((facts.title(name), facts.mark_ids[view, name]) for name in names),
+        rows=tuple(_linked(facts.rows[index], view) for index in instruction.findings),
+    )
+
+
+def _linked(row: Row, view: str) -> tuple[str, str]:
+    """Return a row's title, with its drawing where that is another one, and its id."""
+    return row.title if row.view == view else f"{row.title}, {spoken(row.view)}", row.id
+
+
+def _crop(facts: Facts, instruction: Instruction, names: list[str]) -> Crop:
+    view = instruction.view
+    measured = facts.checked.measured
+    v = measured.views.index(view)
+    height = measured.figure_height * measured.size(v)
+    move = facts.move(instruction)
+    points: list[Point] = []
+    for name in names:
+        at = facts.placed(view, name)
+        if at is not None:
+            to = None if move is None else (at[0] + move.dx, at[1] + move.dy)
+            turn = 0.0 if move is None else math.degrees(math.atan2(-move.dx, move.dy))
+            points.append(Point(*at, to, turn))
+    lines: tuple[float, ...] = ()
+    spots = [(point.x, point.y) for point in points]
+    spots += [point.to for point in points if point.to is not None]
+    if instruction.cause == Cause.WHOLE or not spots:
+        ruler = measured.rulers[v]
+        whole = (ruler.ground, float(ruler.y_at(measured.figure_height)))
+        lines = whole if math.isfinite(instruction.amount_px) else ()
+        ends = [facts.placed(view, name) for name in ("ground", "crown")]
+        points = [Point(*at, None, 0.0) for at in ends if at is not None]
+        middle = facts.checked.sheet.views[view].picture.width / 2
+        spots = [(middle, y) for y in whole] + [(middle, point.y) for point in points]
+    box = _box(spots, height)
+    return Crop(
+        picture=facts.picture_ids[view],
+        box=box,
+        unit=box[2] / CROP[0],
+        points=tuple(points),
+        settled=instruction.settled,
+        lines=lines,
+    )
+
+
+def _box(spots: list[tuple[float, float]], height: float) -> tuple[float, float, float, float]:
+    """Return x, y, width and height around spots, in the shape of a crop."""
+    left, right = min(x for x, _ in spots), max(x for x, _ in spots)
+    top, bottom = min(y for _, y in spots), max(y for _, y in spots)
+    tall = max(bottom - top + 2 * AROUND * height, LEAST * height)
+    wide = max(right - left + 2 * AROUND * height, tall * CROP[0] / CROP[1])
+    tall = wide * CROP[1] / CROP[0]
+    return (left + right - wide) / 2, (top + bottom - tall) / 2, wide, tall
+
+
+def _again(facts: Facts, undecided: Iterable[Row]) -> Iterable[DrawingAgain]:
+    """Yield, per drawing, the landmarks that undecided rows rest on, the most wanted first."""
+    rest: dict[str, dict[str, int]] = {view: {} for view in facts.views}
+    for row in undecided:
+        for name in row.landmarks:
+            rest[row.view][name] = rest[row.view].get(name, 0) + 1
+    for view, names in rest.items():
+        if names:
+            wanted = sorted(names.items(), key=lambda pair: -pair[1])
+            yield DrawingAgain(
+                view_title(view),
+                tuple(
+                    Again(
+                        facts.title(name),
+                        facts.mark_ids[view, name],
+                        counted(count, "comparison"),
+                    )
+                    for name, count in wanted
+                ),
+            )
