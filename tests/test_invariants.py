@@ -44,7 +44,10 @@ def clean(tmp_path_factory) -> Path:
 
 
 def findings(folder: Path) -> pd.DataFrame:
-    return turncheck.check(folder).findings
+    """Return a sheet's findings; of turns only the drift, as positions depend on the canvas."""
+    table = turncheck.check(folder).findings
+    turn = table["check"] == "turn"
+    return table.assign(**{c: table[c].mask(turn) for c in ("expected", "measured")})
 
 
 def rescaled(folder: Path, view: str, times: float) -> None:
@@ -72,11 +75,16 @@ def test_enlarging_a_drawing_and_its_placings_changes_no_per_cent(clean, drift, 
         rescaled(enlarged, view, times)
         before, after = findings(plain), findings(enlarged)
         tables = [t[~((t["check"] == "size") & (t["subject"] == "scale"))] for t in (before, after)]
-        same_findings(*tables, but=PX)
+        # The turn is solved step by step, in px: so near that nobody could draw the difference.
+        solved = [t["check"].isin(["turn", "proportion"]) for t in tables]
+        exact = [t[~s] for t, s in zip(tables, solved, strict=True)]
+        turned = [t[s] for t, s in zip(tables, solved, strict=True)]
+        same_findings(*exact, but=PX)
+        same_findings(*turned, but=(*PX, "note"), within=0.02)
         # In px only the enlarged drawing's own rows grow; ratios have no px.
         for column in PX:
-            px = [t[t["unit"] == "pct_height"][column].to_numpy() for t in tables]
-            own = (tables[0][tables[0]["unit"] == "pct_height"]["view"] == view).to_numpy()
+            px = [t[t["unit"] == "pct_height"][column].to_numpy() for t in exact]
+            own = (exact[0][exact[0]["unit"] == "pct_height"]["view"] == view).to_numpy()
             np.testing.assert_allclose(px[1], px[0] * np.where(own, times, 1), atol=1e-4)
 
 
@@ -87,10 +95,12 @@ def test_the_size_found_is_the_size_drawn(clean, drift, view, times):
         sheet = replaced(clean, Path(folder, "s"), drift, placing="fit", placing_sd=EXACT)
         rescaled(sheet, view, times)
         scale = {
-            v: found["scale"] for v, found in turncheck.check(sheet).summary({})["views"].items()
+            v: found["scale"] for v, found in turncheck.check(sheet).summary()["views"].items()
         }
         base = times if view == "front" else 1.0
-        assert scale == pytest.approx({v: (times if v == view else 1.0) / base for v in YAWS})
+        expected = {v: (times if v == view else 1.0) / base for v in YAWS}
+        # A drift within the noise pulls the fit by less than the noise, 0.01 %.
+        assert scale == pytest.approx(expected, rel=1e-4)
 
 
 def other_side(text: str) -> str:
@@ -116,12 +126,14 @@ def seen_in_a_mirror(table: pd.DataFrame) -> pd.DataFrame:
     """Return what the findings must be of the mirrored sheet.
 
     Names change side. What is signed from left to right changes its sign: levels (the left's height
-    above the right's), whose name stays, and how far a pair lies from the midline.
+    above the right's), whose name stays, how far a pair lies from the midline, turns and what lies
+    sideways.
     """
     level = table["subject"].str.endswith(" level")
     pair = (table["check"] == "pairing") & ~level
-    sign = np.where(level | pair, -1.0, 1.0)
-    signed = {name: table[name] * sign for name in ("measured", "drift_px", "drift_pct", "odd_pct")}
+    sign = np.where(level | pair | (table["check"] == "turn"), -1.0, 1.0)
+    numbers = ("expected", "measured", "drift_px", "drift_pct", "odd_pct")
+    signed = {name: table[name] * sign for name in numbers}
     subject = table["subject"].where(level | pair, table["subject"].map(other_side))
     landmarks = table["landmarks"].where(level | pair, table["landmarks"].map(other_side))
     return table.assign(subject=subject, landmarks=landmarks, **signed)
@@ -173,7 +185,11 @@ def test_one_more_drawing_that_agrees_changes_no_verdict(clean, drift, added, pl
         more = replaced(clean, Path(folder, "more"), drift, **known)
         key = ["check", "view", "subject"]
         before, after = (findings(f).set_index(key)["verdict"] for f in (fewer, more))
-        pd.testing.assert_series_equal(before, after.loc[before.index])
+        after = after.loc[before.index.intersection(after.index)]
+        # What a turn could not tell from fewer drawings it may tell from more.
+        untold = (before == "not_measured") & (before.index.get_level_values("check") == "turn")
+        pd.testing.assert_series_equal(before[~untold], after.loc[before[~untold].index])
+        assert "off_model" not in set(after.loc[after.index.intersection(before[untold].index)])
 
 
 @few

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -14,17 +14,16 @@ from turncheck import __version__
 from turncheck.checks import check_names, further_tolerances, run_checks
 from turncheck.findings import as_csv, counts, overall, waive
 from turncheck.landmarks import landmarks_path, read_landmarks
+from turncheck.looking import Progress, look_at
 from turncheck.measuring import Measured, measure
 from turncheck.pictures.reading import fingerprint
-from turncheck.pictures.screen import ScreenPicture, for_screen
+from turncheck.pictures.screen import ScreenPicture
 from turncheck.redraw import Instruction, what_to_redraw
 from turncheck.saving import save_together
 from turncheck.sheet import Sheet, read_sheet
 from turncheck.uncertainty import Verdict
 
 SCHEMA_VERSION = 1
-#: Called with a drawing's name, its number and how many there are.
-Progress = Callable[[str, int, int], None]
 
 
 @dataclass(frozen=True)
@@ -39,6 +38,8 @@ class Checked:
         The findings table, `turncheck.findings.COLUMNS`.
     instructions
         What to redraw, in the order of work.
+    drawings
+        By view, as the report embeds them.
     """
 
     sheet: Sheet
@@ -47,42 +48,36 @@ class Checked:
     measured: Measured
     findings: pd.DataFrame
     instructions: list[Instruction]
+    drawings: Mapping[str, ScreenPicture]
 
     @property
     def verdict(self) -> Verdict:
         """The sheet's verdict."""
         return overall(self.findings)
 
-    def save(self, folder: Path, progress: Progress | None = None) -> dict[str, Any]:
+    def save(self, folder: Path) -> dict[str, Any]:
         """Write `report.html`, `findings.csv` and `summary.json`; return the summary.
-
-        Every drawing is decoded before anything is written.
 
         Raises
         ------
         TurncheckError
-            If a drawing is broken or the folder can't be written.
+            If the folder can't be written.
         """
         from turncheck.report import build_report
 
-        drawings: dict[str, ScreenPicture] = {}
-        for number, view in enumerate(self.sheet.views.values(), start=1):
-            if progress is not None:
-                progress(view.picture.file, number, len(self.sheet.views))
-            drawings[view.name] = for_screen(view.picture)
-        summary = self.summary({name: drawing.sha256 for name, drawing in drawings.items()})
+        summary = self.summary()
         save_together(
             folder,
             {
-                "report.html": build_report(self, summary, drawings),
+                "report.html": build_report(self, summary, self.drawings),
                 "findings.csv": as_csv(self.findings),
                 "summary.json": json.dumps(summary, indent=2, ensure_ascii=False) + "\n",
             },
         )
         return summary
 
-    def summary(self, drawings: Mapping[str, str]) -> dict[str, Any]:
-        """Return what `summary.json` holds; `drawings` are the SHA-256 sums by view."""
+    def summary(self) -> dict[str, Any]:
+        """Return what `summary.json` holds."""
         measured = self.measured
         return {
             "schema_version": SCHEMA_VERSION,
@@ -94,7 +89,7 @@ class Checked:
             "placing": self.sheet.placing,
             "figure_height_px": round(measured.figure_height, 4),
             "views": {name: self._view_summary(v) for v, name in enumerate(measured.views)},
-            "drawings": dict(drawings),
+            "drawings": {name: shown.sha256 for name, shown in self.drawings.items()},
             "landmarks_sha256": self.landmarks_sha256,
             "turncheck_version": __version__,
         }
@@ -112,13 +107,15 @@ class Checked:
         }
 
 
-def check(path: str | Path) -> Checked:
+def check(path: str | Path, progress: Progress | None = None) -> Checked:
     """Measure the drawings of a sheet against each other.
 
     Parameters
     ----------
     path
         A sheet's folder, or its `sheet.toml`.
+    progress
+        Called before each drawing is looked at.
 
     Raises
     ------
@@ -135,6 +132,8 @@ def check(path: str | Path) -> Checked:
     table = landmarks_path(sheet)
     placings = read_landmarks(table, sheet)
     measured = measure(sheet, placings)
+    looks = look_at(sheet.views, progress)
+    measured = replace(measured, studies=tuple(looks.studies[name] for name in measured.views))
     findings = waive(run_checks(measured), sheet.waivers)
     return Checked(
         sheet=sheet,
@@ -143,4 +142,5 @@ def check(path: str | Path) -> Checked:
         measured=measured,
         findings=findings,
         instructions=what_to_redraw(measured, findings),
+        drawings=looks.screens,
     )

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
@@ -12,10 +14,14 @@ import pandas as pd
 
 from turncheck.agreement import find_agreement
 from turncheck.errors import TurncheckError
+from turncheck.outlines import Outline, OutlineReading, read_outlines
 from turncheck.repeats import own_errors, placing_error_table
 from turncheck.ruler import Ruler, fit_ruler, fixed_ruler, start_line
 from turncheck.sheet import CONSENSUS, Sheet
 from turncheck.turning import Turn, solve_turn
+
+if TYPE_CHECKING:
+    from turncheck.pictures.study import DrawingStudy
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -48,6 +54,8 @@ class Measured:
         Per view, the robust fit of size and position; what it explains is the whole drawing's.
     placing_error
         The table of repeats.
+    studies
+        Per view, what was read off the drawing's pixels; None where nobody looked at them.
     """
 
     sheet: Sheet
@@ -61,6 +69,7 @@ class Measured:
     rulers: tuple[Ruler, ...]
     fitted: tuple[Ruler, ...]
     placing_error: pd.DataFrame
+    studies: tuple[DrawingStudy, ...] | None = None
 
     @property
     def reference(self) -> int | None:
@@ -96,6 +105,31 @@ class Measured:
                 if symmetric and vocabulary.landmarks[name].midline
             ],
         )
+
+    @cached_property
+    def outlines(self) -> OutlineReading | None:
+        """Whether any solid body has the drawings' outlines; None where nobody looked at them."""
+        if self.studies is None:
+            return None
+        turn, base = self.turn, self.sheet.base
+        outlines = [
+            Outline(
+                left=study.left + 0.5,  # from a pixel's outer edge to its centre
+                right=study.right - 0.5,
+                scale=ruler.scale,
+                ground=ruler.ground,
+                yaw=float(turn.yaw[v]) if self._turned(v) else math.nan,
+                yaw_sd=0.0 if self.views[v] == base else float(turn.yaw_sd[v]),
+                axis=float(turn.axis[v]),
+                axis_sd=float(turn.axis_sd[v]),
+                height_sd=float(ruler.height_sd(np.float64(self.figure_height))),
+            )
+            for v, (study, ruler) in enumerate(zip(self.studies, self.best_rulers, strict=True))
+        ]
+        return read_outlines(outlines, self.figure_height, symmetric=self.sheet.symmetric)
+
+    def _turned(self, v: int) -> bool:
+        return bool(self.turn) and (not self.turn.yaw_known[v] or self.views[v] == self.sheet.base)
 
     @property
     def best_rulers(self) -> tuple[Ruler, ...]:

@@ -1,4 +1,4 @@
-"""Edits `landmarks.csv` one placing at a time, leaving the rest of the file as its owner wrote it."""
+"""Edits `landmarks.csv` placing by placing; the rest stays as its owner wrote it."""
 
 from __future__ import annotations
 
@@ -61,9 +61,8 @@ class PlacingFile:
     @property
     def table(self) -> pd.DataFrame:
         """The placings as `read_landmarks` gives them."""
-        return pd.DataFrame(
-            list(self.placings.values()), columns=list(Placing.__dataclass_fields__)
-        )
+        columns = list(Placing.__dataclass_fields__)
+        return pd.DataFrame(list(self.placings.values()), columns=columns)
 
 
 def load_placings(path: Path, sheet: Sheet) -> PlacingFile:

@@ -90,7 +90,8 @@ class Ruler:
         """Return the ruler's own share of the uncertainty at these heights, reference px."""
         (vg, vgs), (_, vs) = self.covariance
         variance = vg - 2.0 * heights * vgs + heights**2 * vs
-        return np.sqrt(np.maximum(variance, 0.0)) / self.scale
+        sd: FloatsOrOne = np.sqrt(np.maximum(variance, 0.0)) / self.scale
+        return sd
 
 
 def fixed_ruler(ground: float, ground_sd: float) -> Ruler:

@@ -13,7 +13,7 @@ from pathlib import Path
 from turncheck.errors import TurncheckError
 
 
-def save_together(folder: Path, contents: Mapping[str, str | Path]) -> None:
+def save_together(folder: Path, contents: Mapping[str, str | bytes | Path]) -> None:
     """Write files into a folder, each put in its place at once when all are on disk.
 
     Parameters
@@ -21,7 +21,7 @@ def save_together(folder: Path, contents: Mapping[str, str | Path]) -> None:
     folder
         Made if need be.
     contents
-        By file name: a text, or the path of a file to copy.
+        By file name: a text, the bytes, or the path of a file to copy.
 
     Raises
     ------
@@ -44,7 +44,7 @@ def save_together(folder: Path, contents: Mapping[str, str | Path]) -> None:
                     with content.open("rb") as source:
                         shutil.copyfileobj(source, file)
                 else:
-                    file.write(content.encode("utf-8"))
+                    file.write(content.encode("utf-8") if isinstance(content, str) else content)
             os.chmod(temporary, 0o666 & ~_umask())
         for temporary, target in waiting:
             os.replace(temporary, target)

@@ -37,13 +37,16 @@ _LONGEST_SLUG = 60
 
 @dataclass(frozen=True)
 class View:
-    """One drawing of the sheet, at a nominal yaw in degrees within (-180, 180]."""
+    """One drawing of the sheet, at a nominal yaw in degrees within (-180, 180].
+
+    `figure` is a mask that overrides the figure that is found in the drawing.
+    """
 
     name: str
     picture: Picture
     yaw: float
     flip_of: str = ""
-    figure: str = ""
+    figure: Picture | None = None
 
 
 @dataclass(frozen=True)
@@ -220,10 +223,11 @@ def read_sheet(
     views: dict[str, View] = {}
     for name, entry in parsed.views.items():
         picture = inspect_picture(file.parent, entry.image, f"[views.{name}] image", faults)
+        mask = None
         if entry.figure:
-            inspect_picture(file.parent, entry.figure, f"[views.{name}] figure", faults)
+            mask = inspect_picture(file.parent, entry.figure, f"[views.{name}] figure", faults)
         if picture is not None:
-            views[name] = View(name, picture, _turned(entry.yaw), entry.flip_of, entry.figure)
+            views[name] = View(name, picture, _turned(entry.yaw), entry.flip_of, mask)
     _refuse_unknown_checks(parsed.tolerances, tolerance_names, "[tolerances]", faults)
     _cross_check(parsed, check_names, faults)
     faults.raise_any()

@@ -13,7 +13,7 @@ from turncheck.errors import UNSHOWN, FileFaults, TurncheckError
 from turncheck.files import is_file, is_inside
 from turncheck.pictures.reading import read_header
 from turncheck.saving import save_together
-from turncheck.sheet import LONGEST_CHARACTER, SHEET_FILE, parse_sheet
+from turncheck.sheet import LONGEST_CHARACTER, SHEET_FILE, Placing, parse_sheet
 
 _QUARTERS = r"(?:three|3)_?(?:quarters?|4|q)|tq"
 #: Names that drawings go by and their nominal yaw in degrees; the first that fits wins.
@@ -64,12 +64,12 @@ def new(
             f"{folder / SHEET_FILE}: there is a sheet already; edit it, or name a new folder"
         )
     if character is None:
-        character = _titled(folder.absolute().name)
+        character = titled(folder.absolute().name)
     faults = FileFaults(str(folder))
     places = _places(folder, drawings, faults)
     faults.raise_any()
     views = name_views(places)
-    text = _sheet_text(character, revision, views)
+    text = sheet_text(character, revision, views)
     parse_sheet(text, faults)  # refuses a character or a revision that no sheet may have
     copies = {file: path for file, path in places.items() if not is_file(folder / file)}
     save_together(folder, {**copies, SHEET_FILE: text})
@@ -128,7 +128,7 @@ def _guess(file: str) -> float | None:
     return turned if angle and int(angle[2]) % 15 == 0 else None
 
 
-def _titled(name: str) -> str:
+def titled(name: str) -> str:
     """Return a character's name after a folder's."""
     return UNSHOWN.sub("", name).strip()[:LONGEST_CHARACTER].strip() or "Unnamed"
 
@@ -157,7 +157,13 @@ def _places(folder: Path, drawings: list[Path], faults: FileFaults) -> dict[str,
     return places
 
 
-def _sheet_text(character: str, revision: str, views: dict[str, tuple[str, float]]) -> str:
+def sheet_text(
+    character: str,
+    revision: str,
+    views: dict[str, tuple[str, float]],
+    placing: Placing = "ground",
+) -> str:
+    """Return a commented `sheet.toml` of views: (file, yaw in degrees) by name."""
     reference = "front" if "front" in views else next(iter(views))
     lines = [
         "# A turncheck sheet: one character at one revision.",
@@ -165,7 +171,7 @@ def _sheet_text(character: str, revision: str, views: dict[str, tuple[str, float
         f"revision = {_quoted(revision)}",
         f"reference = {_quoted(reference)}      # the view that the others are held against, "
         'or "consensus"',
-        'placing = "ground"        # ground: each view stands on its own ground line',
+        f"{f'placing = {_quoted(placing)}':25} # ground: each view stands on its own ground line",
         "                          # canvas: all drawings share one canvas, y compares as it is",
         "                          # fit: drawings of different sizes",
         'vocabulary = "biped"      # biped or quadruped',

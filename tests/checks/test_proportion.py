@@ -79,3 +79,13 @@ def test_with_a_solved_turn_limbs_are_compared_by_their_true_lengths(figure):
 def test_tolerances_of_a_ratio_are_percent_of_it(figure):
     found = list(find_proportion_drift(figure(), Tolerances(7.0, {})))
     assert {row.tolerance_pct for row in found if row.verdict != "not_measured"} == {7.0}
+
+
+def test_a_ratio_that_could_never_be_on_model_is_not_called_off_model(rows):
+    drift = {("back", "wrist_l"): 6.0}
+    vague = rows("proportion", drift=drift, placing_sd=0.4, change=without_turn)
+    row = vague.loc[("back", "upper arm : forearm left")]
+    assert abs(row["drift_pct"]) - 1.645 * row["uncertainty_pct"] > row["tolerance_pct"]
+    assert row["verdict"] == "undecided" and "too short" in row["note"]
+    sharp = rows("proportion", drift=drift, placing_sd=0.05, change=without_turn)
+    assert sharp.loc[("back", "upper arm : forearm left"), "verdict"] == "off_model"

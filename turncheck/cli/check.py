@@ -47,9 +47,9 @@ def check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: boo
         if not quiet and sys.stderr.isatty() and time.monotonic() - started > _PATIENCE:
             click.echo(f"reading {file} ({number} of {total})", err=True)
 
-    checked = check_sheet(sheet)
+    checked = check_sheet(sheet, progress)
     folder = out if out is not None else Path("reports") / checked.sheet.slug
-    summary = checked.save(folder, progress)
+    summary = checked.save(folder)
     if as_json:
         click.echo(json.dumps(summary, indent=2, ensure_ascii=False))
     elif not quiet:

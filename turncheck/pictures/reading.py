@@ -172,6 +172,8 @@ def fingerprint(data: bytes) -> str:
 
 def _eight_bit(image: Image.Image) -> npt.NDArray[np.uint8]:
     """Return (height, width, 3 or 4) BGR or BGRA as the pixels are stored."""
+    import cv2
+
     if image.mode.startswith(("I", "F")):  # one channel of 16 or 32 bit
         values = np.nan_to_num(np.asarray(image, dtype=np.float64))
         whites = (65535.0,) if image.mode.startswith("I") else (1.0, 255.0, 65535.0)
@@ -179,8 +181,10 @@ def _eight_bit(image: Image.Image) -> npt.NDArray[np.uint8]:
         white = next((white for white in whites if peak <= white), peak)
         grey = np.clip(np.round(values * (255.0 / white)), 0, 255).astype(np.uint8)
         return np.repeat(grey[:, :, None], 3, axis=2)
-    pixels = np.asarray(image.convert("RGBA" if image.has_transparency_data else "RGB"))
-    return pixels[:, :, [2, 1, 0, 3][: pixels.shape[2]]]
+    mode = "RGBA" if image.has_transparency_data else "RGB"
+    pixels = np.array(image if image.mode == mode else image.convert(mode))
+    swap = cv2.COLOR_RGBA2BGRA if mode == "RGBA" else cv2.COLOR_RGB2BGR
+    return np.asarray(cv2.cvtColor(pixels, swap, dst=pixels), dtype=np.uint8)
 
 
 def _upright(pixels: npt.NDArray[np.uint8], orientation: int) -> npt.NDArray[np.uint8]:

@@ -5,9 +5,11 @@ from __future__ import annotations
 import base64
 from dataclasses import dataclass
 
+import cv2
 import numpy as np
+import numpy.typing as npt
 
-from turncheck.pictures.reading import Picture, decode_bytes, fingerprint, read_bytes
+Bytes = npt.NDArray[np.uint8]
 
 #: Longest side of an embedded drawing, px.
 LONGEST_SIDE = 1600
@@ -34,31 +36,22 @@ class ScreenPicture:
     sha256: str
 
 
-def for_screen(picture: Picture) -> ScreenPicture:
-    """Decode a drawing once and return it at a size that serves the screen.
-
-    Raises
-    ------
-    TurncheckError
-        If the file is broken.
-    """
-    import cv2
-
-    data = read_bytes(picture)
-    pixels = decode_bytes(data, picture)
+def shrunk(pixels: Bytes) -> Bytes:
+    """Return a drawing at a size that serves the screen."""
     longest = max(pixels.shape[:2])
-    if longest > LONGEST_SIDE:
-        factor = LONGEST_SIDE / longest
-        size = (round(pixels.shape[1] * factor), round(pixels.shape[0] * factor))
-        pixels = np.asarray(
-            cv2.resize(pixels, (max(size[0], 1), max(size[1], 1)), interpolation=cv2.INTER_AREA),
-            dtype=np.uint8,
-        )
-    _, encoded = cv2.imencode(".webp", pixels, [cv2.IMWRITE_WEBP_QUALITY, WEBP_QUALITY])
-    text = base64.b64encode(encoded.tobytes()).decode("ascii")
+    if longest <= LONGEST_SIDE:
+        return pixels.copy()
+    height, width = (max(round(side * LONGEST_SIDE / longest), 1) for side in pixels.shape[:2])
+    return np.asarray(cv2.resize(pixels, (width, height), interpolation=cv2.INTER_AREA), np.uint8)
+
+
+def encoded(pixels: Bytes, sha256: str) -> ScreenPicture:
+    """Return a shrunk drawing as the page embeds it; `sha256` is of the drawing's own file."""
+    _, webp = cv2.imencode(".webp", pixels, [cv2.IMWRITE_WEBP_QUALITY, WEBP_QUALITY])
+    text = base64.b64encode(webp.tobytes()).decode("ascii")
     return ScreenPicture(
         uri=f"data:image/webp;base64,{text}",
         width=int(pixels.shape[1]),
         height=int(pixels.shape[0]),
-        sha256=fingerprint(data),
+        sha256=sha256,
     )

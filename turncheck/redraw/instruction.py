@@ -67,7 +67,7 @@ def blame(row: pd.Series) -> Blame:
     """Return whom a finding blames: the outvoted view, else the row's own."""
     if row["odd_view"]:
         return Blame(str(row["odd_view"]), float(row["odd_pct"]), True)
-    unsettled = str(row["note"]).startswith((DISAGREE, ONE_OF_SEVERAL))
+    unsettled = any(words in str(row["note"]) for words in (DISAGREE, ONE_OF_SEVERAL))
     return Blame(str(row["view"]), float(row["drift_pct"]), not unsettled)
 
 

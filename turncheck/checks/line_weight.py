@@ -1,0 +1,72 @@
+"""`line_weight`: whether every drawing is inked with an outline of the same weight."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from turncheck.checks import Check, Tolerances
+from turncheck.checks.comparing import compare_values
+from turncheck.checks.looking import not_looked_at
+from turncheck.findings import Finding
+from turncheck.measuring import Measured
+from turncheck.uncertainty import Verdict
+
+#: How well a stroke's width is known however many pieces agree, px; chosen by the measurement
+#: in DEVELOPERS.md.
+LEAST_SD = 0.1
+
+
+def find_line_weight_drift(measured: Measured, tolerances: Tolerances) -> Iterator[Finding]:
+    """Yield the outline's median stroke width of each view, drawings brought to one size."""
+    if measured.studies is None:
+        yield from not_looked_at(measured, RECORD.name, "outline", RECORD.unit)
+        return
+    sizes = np.array([measured.size(v) for v in range(len(measured.views))])
+    widths = np.full(len(sizes), np.nan)
+    widths_sd = np.full(len(sizes), np.nan)
+    reasons = [""] * len(sizes)
+    for v, study in enumerate(measured.studies):
+        if study.strokes is None:
+            reasons[v] = f"{measured.views[v]} has no dark line work along its outline"
+        elif not math.isfinite(sizes[v]):
+            reasons[v] = f"the size of {measured.views[v]} is not known"
+        else:
+            widths[v] = study.strokes.width / sizes[v]
+            widths_sd[v] = np.hypot(study.strokes.width_sd, LEAST_SD) / sizes[v]
+    shared = Finding(RECORD.name, "", "outline", tolerance_pct=tolerances.general, unit=RECORD.unit)
+    for row in compare_values(measured, shared, widths, widths_sd, reasons):
+        if row.verdict == Verdict.NOT_MEASURED.value:
+            yield row
+            continue
+        size = float(sizes[measured.views.index(row.view)])
+        words = (
+            f"the outline is {row.measured * size:.1f} px, "
+            f"{measured.percent(row.measured):.2f} % of the figure; "
+            f"{measured.percent(row.expected):.2f} % is expected"
+        )
+        yield replace(
+            row,
+            expected=row.expected * size,
+            measured=row.measured * size,
+            drift_px=(row.measured - row.expected) * size,
+            note="; ".join(filter(None, (words, row.note))),
+        )
+
+
+RECORD = Check(
+    name="line_weight",
+    title="Line weight",
+    order=80,
+    unit="pct_ratio",
+    tolerance=15.0,  # common practice, no source
+    measures="the median stroke width of the outline against the reference, drawings brought to "
+    "one size",
+    why="a heavier or lighter outline makes one drawing stand out from the others",
+    mend="ink the drawing again with the reference's brush; a line that was scaled with its "
+    "drawing goes with the size",
+    run=find_line_weight_drift,
+)

@@ -1,0 +1,165 @@
+"""How far a figure reaches to each side, row by row, and all drawings on common rows."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+LEFT, RIGHT = 0, 1
+
+ROWS_PER_HEIGHT = 1000
+"""Rows compared per figure height, at most one per px (chosen by the measurement in
+DEVELOPERS.md: a row is then a tenth of the shortest stretch that counts)."""
+
+SLIP_PX, SLIP_SHARE = 2.0, 0.002
+"""A row may slip by this many px of its drawing, or share of the figure height, the larger.
+
+Chosen by the measurement in DEVELOPERS.md. A pixel's rounding does not grow with the drawing, a
+hand's unsteadiness does.
+"""
+
+SURE = 2.0
+"""Standard deviations of ruler, yaw and axis that are allowed for (chosen by the measurement in
+DEVELOPERS.md)."""
+
+
+@dataclass(frozen=True)
+class Outline:
+    """One drawing's outline and where it stands.
+
+    Attributes
+    ----------
+    left, right : (rows,) array
+        Column of the leftmost and rightmost figure pixel in each picture row; NaN where the row
+        holds no figure.
+    scale : float
+        Drawing px per reference px.
+    ground : float
+        Row of the ground line, px.
+    yaw, yaw_sd : float
+        Degrees. NaN where the turn could not be solved: then the drawing is only held against
+        the one from the opposite side.
+    axis, axis_sd : float
+        Column of the turning axis, px; NaN where it is not known.
+    height_sd : float
+        Standard uncertainty of a height on this drawing's ruler, reference px.
+    """
+
+    left: Floats
+    right: Floats
+    scale: float
+    ground: float
+    yaw: float
+    yaw_sd: float
+    axis: float
+    axis_sd: float
+    height_sd: float = 0.0
+
+
+@dataclass(frozen=True)
+class Extents:
+    """All outlines on common rows: V drawings, R rows, 2V sides; reference px.
+
+    Side 2v is drawing v's left, 2v + 1 its right; extents count outward from the axis.
+
+    Attributes
+    ----------
+    heights : (R,) array
+        Above the ground.
+    low, high : (2V, R) array
+        Smallest and largest extent within the slip of the row. `low` is NaN where the figure may
+        be missing, `high` where it surely is.
+    blank : (V, R) bool array
+        The drawing surely shows no figure there, though the row lies in the picture.
+    """
+
+    heights: Floats
+    low: Floats
+    high: Floats
+    blank: Bools
+
+
+def extents_of(mask: NDArray[np.bool_] | NDArray[np.uint8]) -> tuple[Floats, Floats]:
+    """Return how far the figure reaches in every row of a mask.
+
+    Parameters
+    ----------
+    mask : (rows, columns) array of bool or uint8
+        Not 0 where the figure is.
+
+    Returns
+    -------
+    left, right : (rows,) array
+        Columns, px; NaN where the row is empty.
+
+    Examples
+    --------
+    >>> left, right = extents_of(np.array([[0, 0, 0, 0], [0, 255, 0, 255]], np.uint8))
+    >>> left.tolist(), right.tolist()
+    ([nan, 1.0], [nan, 3.0])
+    """
+    packed = np.packbits(mask, axis=1)  # eight columns a byte: an eighth to search
+    rows, solid = np.arange(len(packed)), packed != 0
+    first = solid.argmax(axis=1)
+    last = solid.shape[1] - 1 - solid[:, ::-1].argmax(axis=1)
+    _, above = np.frexp(packed[rows, first].astype(float))
+    lowest = packed[rows, last] & -packed[rows, last]
+    _, below = np.frexp(lowest.astype(float))
+    there = packed[rows, first] > 0
+    left, right = 8 * first + 8 - above, 8 * last + 8 - below
+    return np.where(there, left, np.nan), np.where(there, right, np.nan)
+
+
+def common_rows(outlines: Sequence[Outline], figure_height: float) -> Extents:
+    """Put all outlines on the same rows of the body.
+
+    A pixel's outer edge, half a pixel beyond its centre, bounds the figure. Rows start at the
+    ground line, since soles drawn below it stand there by perspective, and end at the highest
+    figure.
+
+    Parameters
+    ----------
+    outlines : sequence of Outline, length V
+    figure_height : float
+        H, reference px.
+    """
+    step = max(1.0, figure_height / ROWS_PER_HEIGHT)
+    top = max((_top(outline) for outline in outlines), default=0.0)
+    heights = np.arange(step / 2, max(top, step), step)
+    low = np.full((2 * len(outlines), len(heights)), np.nan)
+    high, blank = low.copy(), np.zeros((len(outlines), len(heights)), bool)
+    for v, outline in enumerate(outlines):
+        reach = outline.scale * slip_of(outline, figure_height)
+        rows = np.rint(outline.ground - outline.scale * heights).astype(np.intp)
+        half = round(reach)
+        inside = (rows >= half) & (rows < len(outline.left) - half)
+        at = rows[inside]
+        for side, edge in enumerate(_outward(outline)):
+            window = sliding_window_view(np.pad(edge, half, constant_values=np.nan), 2 * half + 1)
+            low[2 * v + side, inside] = window.min(axis=1)[at]
+            largest = np.where(np.isnan(window), -np.inf, window).max(axis=1)[at]
+            high[2 * v + side, inside] = np.where(np.isfinite(largest), largest, np.nan)
+        blank[v, inside] = np.isnan(high[2 * v, inside])
+    return Extents(heights, low, high, blank)
+
+
+def slip_of(outline: Outline, figure_height: float) -> float:
+    """Return by how much a row's height may be off, reference px."""
+    steady = max(SLIP_PX / outline.scale, SLIP_SHARE * figure_height)
+    return steady + SURE * outline.height_sd
+
+
+def _top(outline: Outline) -> float:
+    filled = np.flatnonzero(np.isfinite(outline.left))
+    return float(outline.ground - filled[0]) / outline.scale if len(filled) else 0.0
+
+
+def _outward(outline: Outline) -> tuple[Floats, Floats]:
+    left = (outline.axis - (outline.left - 0.5)) / outline.scale
+    right = (outline.right + 0.5 - outline.axis) / outline.scale
+    return left, right

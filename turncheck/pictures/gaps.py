@@ -1,0 +1,92 @@
+"""Enclosed areas that have the paper's colour: a gap seen through, or white clothes."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+Bools = npt.NDArray[np.bool_]
+Floats = npt.NDArray[np.float32]
+
+#: Smallest enclosed area that is looked at, as a share of the figure's height squared.
+LEAST_AREA = 1e-4
+#: A gap's colour is the paper's to within this much in CIELAB; chosen by the measurement in
+#: DEVELOPERS.md.
+SAME = 1.7
+#: A gap has solid colour beyond at least this share of its rim; common practice, no source.
+SOLID_RIM = 0.6
+#: A gap lies so far from the outside, as shares of the figure's height: more than an outline
+#: and no more than an arm; chosen by the measurement in DEVELOPERS.md.
+ARM = (0.01, 0.12)
+
+
+def open_gaps(body: Bools, plain: Bools, rest: Floats) -> tuple[list[Bools], Bools | None]:
+    """Return the enclosed areas taken for gaps, and those taken for white clothes.
+
+    A gap has the very colour of the paper outside, nothing drawn in it, solid colour beyond
+    most of its rim, and an arm between it and the outside. Only clothes that could be mistaken
+    for gaps, having the paper's colour too, are returned.
+
+    Parameters
+    ----------
+    body
+        (h, w) the figure with all that it encloses.
+    plain
+        (h, w) where neither a line nor a fill is; faint strokes count as plain.
+    rest
+        (h, w, 3) colour less the even paper's, CIELAB.
+    """
+    height = float(np.ptp(np.flatnonzero(body.any(axis=1)))) + 1.0
+    page = (body & plain).astype(np.uint8)
+    alike = cv2.morphologyEx(page, cv2.MORPH_OPEN, np.ones((3, 3), np.uint8))
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(alike, connectivity=4)
+    depth = cv2.distanceTransform(
+        cv2.copyMakeBorder(body.astype(np.uint8), 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=0),
+        cv2.DIST_L2,
+        3,
+    )[1:-1, 1:-1]
+    gaps: list[Bools] = []
+    clothes = np.zeros_like(body)
+    margin = round(ARM[1] * height)
+    for label in range(1, count):
+        x, y, w, h, size = stats[label]
+        if size < LEAST_AREA * height**2:
+            continue
+        near = (
+            slice(max(y - margin, 0), y + h + margin),
+            slice(max(x - margin, 0), x + w + margin),
+        )
+        area = labels[near] == label
+        outside = ~body[near] & plain[near]
+        if not outside.any():
+            continue
+        offset = np.median(rest[near][area], axis=0) - np.median(rest[near][outside], axis=0)
+        if float(np.linalg.norm(offset)) > SAME:
+            continue
+        nearest = float(depth[near][area].min()) / height
+        if ARM[0] < nearest < ARM[1] and _is_seen_through(
+            area, body[near] & ~plain[near], body[near], height
+        ):
+            gap = np.zeros_like(body)
+            gap[near] = area
+            gaps.append(gap)
+        else:
+            clothes[near] |= area
+    return gaps, clothes if clothes.any() else None
+
+
+def _is_seen_through(area: Bools, solid: Bools, body: Bools, height: float) -> bool:
+    """Whether nothing is drawn in an area and solid colour lies beyond its rim."""
+    page = np.pad(area.astype(np.uint8), 1)
+    contours, _ = cv2.findContours(page, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    whole = np.zeros_like(page)
+    cv2.drawContours(whole, contours, -1, 1, cv2.FILLED)
+    if whole.sum() > 1.02 * page.sum():
+        return False  # like a pupil in an eye
+    # beyond an outline of about 1 % of the figure
+    far = max(3, round(0.02 * height))
+    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * far + 1, 2 * far + 1))
+    less = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * far - 1, 2 * far - 1))
+    ring = (cv2.dilate(page, disc) > cv2.dilate(page, less))[1:-1, 1:-1] & body
+    return bool(ring.any()) and float(solid[ring].mean()) >= SOLID_RIM

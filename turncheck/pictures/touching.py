@@ -1,0 +1,66 @@
+"""Tells whether one connected shape may be two figures that touch."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+Bools = npt.NDArray[np.bool_]
+
+#: A contact is no thicker than this share of the shape's height; a body is thicker anywhere.
+THICKEST = 0.22
+#: On both sides of a contact stands a part at least this tall and this heavy, as shares of the
+#: whole shape; an arm held out is neither. Chosen by the measurement in DEVELOPERS.md.
+TALL = 0.75
+HEAVY = 0.22
+_TRIED = 12
+
+
+@dataclass(frozen=True)
+class Join:
+    """Where two figures may touch: a column of the picture and how much is drawn in it, px."""
+
+    column: int
+    thickness: int
+
+
+def find_join(shape: Bools) -> Join | None:
+    """Return the thinnest column that leaves a whole figure on either side; None if none does.
+
+    Parameters
+    ----------
+    shape
+        (h, w) one figure, or two.
+    """
+    rows, columns = np.flatnonzero(shape.any(axis=1)), np.flatnonzero(shape.any(axis=0))
+    inside = shape[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
+    height = inside.shape[0]
+    thickness = inside.sum(axis=0)
+    share = np.cumsum(thickness) / thickness.sum()
+    candidates = np.flatnonzero(
+        (thickness <= THICKEST * height) & (share > HEAVY) & (share < 1.0 - HEAVY)
+    )
+    tried: list[int] = []
+    for column in candidates[np.argsort(thickness[candidates], kind="stable")]:
+        if any(abs(column - other) < 0.02 * height for other in tried):
+            continue
+        tried.append(int(column))
+        if _is_figure(inside[:, :column], inside) and _is_figure(inside[:, column + 1 :], inside):
+            return Join(int(columns[0] + column), int(thickness[column]))
+        if len(tried) == _TRIED:
+            break
+    return None
+
+
+def _is_figure(part: Bools, whole: Bools) -> bool:
+    count, _, stats, _ = cv2.connectedComponentsWithStats(part.astype(np.uint8))
+    if count < 2:
+        return False
+    main = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
+    return bool(
+        stats[main, cv2.CC_STAT_HEIGHT] >= TALL * whole.shape[0]
+        and stats[main, cv2.CC_STAT_AREA] >= HEAVY * whole.sum()
+    )
