@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -32,6 +31,10 @@ HIDDEN_FACTOR = 2.0
 #: Share of the figure height within which heights of one landmark count as agreeing when the
 #: consensus is built, in %; the default tolerance of the height check.
 CONSENSUS_TOLERANCE = 1.0
+
+#: Degrees by which a drawing whose turn could not be solved may be off its nominal yaw; common
+#: practice, no source.
+UNSOLVED_YAW_SD = 1.0
 
 
 @dataclass(frozen=True)
@@ -111,25 +114,25 @@ class Measured:
         """Whether any solid body has the drawings' outlines; None where nobody looked at them."""
         if self.studies is None:
             return None
-        turn, base = self.turn, self.sheet.base
-        outlines = [
-            Outline(
-                left=study.left + 0.5,  # from a pixel's outer edge to its centre
-                right=study.right - 0.5,
-                scale=ruler.scale,
-                ground=ruler.ground,
-                yaw=float(turn.yaw[v]) if self._turned(v) else math.nan,
-                yaw_sd=0.0 if self.views[v] == base else float(turn.yaw_sd[v]),
-                axis=float(turn.axis[v]),
-                axis_sd=float(turn.axis_sd[v]),
-                height_sd=float(ruler.height_sd(np.float64(self.figure_height))),
-            )
-            for v, (study, ruler) in enumerate(zip(self.studies, self.best_rulers, strict=True))
-        ]
-        return read_outlines(outlines, self.figure_height, symmetric=self.sheet.symmetric)
+        outlines = [self._outline(v, study) for v, study in enumerate(self.studies)]
+        symmetric = self.sheet.symmetric and not self.turn.asymmetric.any()
+        return read_outlines(outlines, self.figure_height, symmetric=symmetric)
 
-    def _turned(self, v: int) -> bool:
-        return bool(self.turn) and (not self.turn.yaw_known[v] or self.views[v] == self.sheet.base)
+    def _outline(self, v: int, study: DrawingStudy) -> Outline:
+        """Return a view's outline; where its turn is not solved, only its opposite may tell."""
+        turn, ruler, view = self.turn, self.best_rulers[v], self.views[v]
+        solved = bool(turn) and (view == self.sheet.base or not turn.yaw_known[v])
+        return Outline(
+            left=study.left + 0.5,  # from a pixel's outer edge to its centre
+            right=study.right - 0.5,
+            scale=ruler.scale,
+            ground=ruler.ground,
+            yaw=float(turn.yaw[v]) if solved else self.sheet.views[view].yaw,
+            yaw_sd=float(np.nan_to_num(turn.yaw_sd[v])) if solved else UNSOLVED_YAW_SD,
+            axis=float(turn.axis[v]) if solved else np.nan,
+            axis_sd=float(turn.axis_sd[v]) if solved else np.nan,
+            height_sd=float(ruler.height_sd(np.float64(self.figure_height / 2.0))),
+        )
 
     @property
     def best_rulers(self) -> tuple[Ruler, ...]:

@@ -23,7 +23,7 @@ LEAST_SD = 0.1
 def find_line_weight_drift(measured: Measured, tolerances: Tolerances) -> Iterator[Finding]:
     """Yield the outline's median stroke width of each view, drawings brought to one size."""
     if measured.studies is None:
-        yield from not_looked_at(measured, RECORD.name, "outline", RECORD.unit)
+        yield from not_looked_at(measured, CHECK.name, "outline", CHECK.unit)
         return
     sizes = np.array([measured.size(v) for v in range(len(measured.views))])
     widths = np.full(len(sizes), np.nan)
@@ -37,7 +37,7 @@ def find_line_weight_drift(measured: Measured, tolerances: Tolerances) -> Iterat
         else:
             widths[v] = study.strokes.width / sizes[v]
             widths_sd[v] = np.hypot(study.strokes.width_sd, LEAST_SD) / sizes[v]
-    shared = Finding(RECORD.name, "", "outline", tolerance_pct=tolerances.general, unit=RECORD.unit)
+    shared = Finding(CHECK.name, "", "outline", tolerance_pct=tolerances.general, unit=CHECK.unit)
     for row in compare_values(measured, shared, widths, widths_sd, reasons):
         if row.verdict == Verdict.NOT_MEASURED.value:
             yield row
@@ -57,7 +57,7 @@ def find_line_weight_drift(measured: Measured, tolerances: Tolerances) -> Iterat
         )
 
 
-RECORD = Check(
+CHECK = Check(
     name="line_weight",
     title="Line weight",
     order=80,

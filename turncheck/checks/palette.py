@@ -31,13 +31,13 @@ def find_palette_drift(measured: Measured, tolerances: Tolerances) -> Iterator[F
     A fill without a match is only judged where turning can't have hidden it.
     """
     if measured.studies is None:
-        yield from not_looked_at(measured, RECORD.name, "fills", RECORD.unit)
+        yield from not_looked_at(measured, CHECK.name, "fills", CHECK.unit)
         return
     fills = [study.fills for study in measured.studies]
     for view, found in zip(measured.views, fills, strict=True):
         if not found:
             reason = f"{view} has no flat fills"
-            yield not_measured(RECORD.name, view, "fills", reason, RECORD.unit)
+            yield not_measured(CHECK.name, view, "fills", reason, CHECK.unit)
     for swatch in common_palette(fills, measured.views.index(measured.sheet.base)):
         yield from _compared(measured, swatch, fills, tolerances.general)
 
@@ -48,7 +48,7 @@ def _compared(
     """Yield one swatch's rows: where it is seen, where it is not, or where alone it is."""
     reference = measured.reference
     hidden = reference is None or swatch.fills[reference] is None
-    shared = Finding(RECORD.name, "", swatch.label, tolerance_pct=tolerance, unit=RECORD.unit)
+    shared = Finding(CHECK.name, "", swatch.label, tolerance_pct=tolerance, unit=CHECK.unit)
     seen = [v for v, fill in enumerate(swatch.fills) if fill is not None]
     if hidden and len(seen) == 1:
         yield _extra(measured, swatch, replace(shared, view=measured.views[seen[0]]), fills)
@@ -148,7 +148,7 @@ def _near(fill: Fill) -> str:
     return f"near ({fill.at[0]:.0f}, {fill.at[1]:.0f})"
 
 
-RECORD = Check(
+CHECK = Check(
     name="palette",
     title="Colours",
     order=90,

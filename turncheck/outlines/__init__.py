@@ -6,6 +6,7 @@ in each picture row, and returns an `OutlineReading`; nothing here reads files.
 - `extents`: from a mask to its extents, and all drawings onto common rows
 - `inequalities`: what the extents of a solid body satisfy
 - `slack`: by how much each row keeps them, with the yaws and axes in doubt counted in
+- `symmetry`: where the body may be taken as mirror symmetric
 - `stretches`: rows that can't fit gathered into contradictions, and what would mend them
 - `reading`: the result
 - `read`: all of it in order

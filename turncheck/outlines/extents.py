@@ -43,7 +43,8 @@ class Outline:
         Row of the ground line, px.
     yaw, yaw_sd : float
         Degrees. NaN where the turn could not be solved: then the drawing is only held against
-        the one from the opposite side.
+        the one from the opposite side, and their yaws are taken as exactly opposite; give a
+        `yaw_sd` without an axis to allow for less.
     axis, axis_sd : float
         Column of the turning axis, px; NaN where it is not known.
     height_sd : float

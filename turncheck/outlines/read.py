@@ -16,30 +16,15 @@ from turncheck.outlines.extents import (
     common_rows,
     slip_of,
 )
-from turncheck.outlines.inequalities import Inequalities, inequalities
+from turncheck.outlines.inequalities import inequalities
 from turncheck.outlines.reading import Contradiction, OutlineReading, Remedy, Side
-from turncheck.outlines.slack import EXTENT_PX, EXTENT_SHARE, Doubts, Room, room_of, slack_of
+from turncheck.outlines.slack import EXTENT_PX, EXTENT_SHARE, Room, room_of
 from turncheck.outlines.stretches import Missing, Stretch, broken_rows, gather, missing_rows
+from turncheck.outlines.symmetry import FACING, Judged, facing_views, judge, symmetric_rows
 
 SHORTEST_SHARE = 0.01
 """Share of the figure height along which rows must be broken to count (chosen by the measurement
 in DEVELOPERS.md)."""
-
-FACING = 5.0
-"""Degrees from the front or the back within which a drawing shows whether the body is symmetric.
-
-Chosen by the measurement in DEVELOPERS.md.
-"""
-
-LOPSIDED_SHARE = 0.15
-"""Share of the rows that may be no mirror image of themselves before symmetry is dropped
-everywhere (chosen by the measurement in DEVELOPERS.md)."""
-
-LOPSIDED_MARGIN = 0.02
-"""Share of the figure height around such rows where symmetry is not used either.
-
-Chosen by the measurement in DEVELOPERS.md.
-"""
 
 NOT_KNOWN = "the direction it is seen from is not known, and no drawing shows the opposite side"
 
@@ -84,15 +69,15 @@ def read_outlines(
     known = np.isfinite(yaw)
     yaw_sd = np.where(known, [o.yaw_sd for o in placed], 0.0)
     axis_sd = np.where(known, [o.axis_sd for o in placed], 0.0) / scale
-    plain = _judged(inequalities(yaw, yaw_sd, mirrored=False), extents, yaw_sd, axis_sd)
+    plain = judge(inequalities(yaw, yaw_sd, mirrored=False), extents, yaw_sd, axis_sd)
     parts = [(plain, np.ones(len(extents.heights), bool))]
     bilateral, note = np.zeros(len(extents.heights), bool), ""
     if symmetric:
-        mirrored = _judged(inequalities(yaw, yaw_sd, mirrored=True), extents, yaw_sd, axis_sd)
-        bilateral, note = _symmetric_rows(plain, mirrored, yaw, extents, tolerance, figure_height)
+        mirrored = judge(inequalities(yaw, yaw_sd, mirrored=True), extents, yaw_sd, axis_sd)
+        bilateral, note = symmetric_rows(plain, mirrored, yaw, extents, tolerance, figure_height)
         parts.append((mirrored, bilateral))
     on = _Rows(placed, extents, tolerance, figure_height)
-    return _read(on, parts, left_out, _facing(yaw), (bilateral, note))
+    return _read(on, parts, left_out, facing_views(yaw), (bilateral, note))
 
 
 def _placed(outlines: Sequence[Outline]) -> tuple[list[Outline], tuple[str, ...]]:
@@ -142,75 +127,6 @@ def _matched(outline: Outline, opposite: Outline) -> Outline:
 
 
 @dataclass(frozen=True)
-class _Judged:
-    system: Inequalities
-    slack: Floats
-
-
-def _judged(system: Inequalities, extents: Extents, yaw_sd: Floats, axis_sd: Floats) -> _Judged:
-    return _Judged(system, slack_of(system, extents, Doubts(np.radians(yaw_sd), axis_sd)))
-
-
-def _symmetric_rows(
-    plain: _Judged,
-    mirrored: _Judged,
-    yaw: Floats,
-    extents: Extents,
-    tolerance: float,
-    figure_height: float,
-) -> tuple[Bools, str]:
-    """Return (R,) where the body may be taken as symmetric, and a word where it may not."""
-    count = len(extents.heights)
-    nowhere = np.zeros(count, bool)
-    each, shown = [nowhere], [nowhere]
-    for v in _facing(yaw):
-        own = mirrored.slack[mirrored.system.own_mirror & (mirrored.system.side[:, 0] // 2 == v)]
-        shown.append(np.isfinite(own).all(axis=0))
-        each.append((own < -tolerance).any(axis=0))
-    tested, lopsided = np.any(shown, axis=0), np.any(each, axis=0)
-    # one that is lopsided alone, and unlike its opposite, is in error: the body is not lopsided
-    unlike = (plain.slack[plain.system.opposite] < -tolerance).any(axis=0)
-    lopsided &= ~unlike | (np.sum(each, axis=0) == np.sum(shown, axis=0))
-    if not tested.any():
-        return nowhere, "no front or back drawing shows whether the body is symmetric"
-    share = float(lopsided.sum() / tested.sum())
-    if share > LOPSIDED_SHARE:
-        return nowhere, (
-            f"front and back are not their own mirror images along {share:.0%} of the figure, "
-            "so the body is not taken as symmetric"
-        )
-    step = float(np.diff(extents.heights[:2]).sum()) or 1.0
-    margin = ceil(LOPSIDED_MARGIN * figure_height / step)
-    bilateral = tested & ~_widened(lopsided, margin)
-    fails = (mirrored.slack < -tolerance).any(axis=0) & bilateral
-    alone = fails & ~(plain.slack < -tolerance).any(axis=0)
-    if alone.sum() > LOPSIDED_SHARE * count:
-        return nowhere, (
-            f"read as symmetric the drawings contradict each other along "
-            f"{alone.sum() / count:.0%} of the figure, and else they do not, so the body is not "
-            "taken as symmetric"
-        )
-    note = ""
-    if lopsided.any():
-        low, high = extents.heights[lopsided][[0, -1]] / figure_height
-        note = (
-            f"between {low:.0%} and {high:.0%} of the height front and back are not their own "
-            "mirror images in places; there the body is not taken as symmetric"
-        )
-    return bilateral, note
-
-
-def _facing(yaw: Floats) -> list[int]:
-    """Return the drawings from the front or the back."""
-    aside = np.abs(np.sin(np.radians(yaw)))
-    return [int(v) for v in np.flatnonzero(aside <= np.sin(np.radians(FACING)))]
-
-
-def _widened(rows: Bools, margin: int) -> Bools:
-    return np.asarray(sliding_window_view(np.pad(rows, margin), 2 * margin + 1).any(axis=1))
-
-
-@dataclass(frozen=True)
 class _Rows:
     outlines: list[Outline]
     extents: Extents
@@ -239,7 +155,7 @@ class _Rows:
 
 def _read(
     on: _Rows,
-    parts: list[tuple[_Judged, Bools]],
+    parts: list[tuple[Judged, Bools]],
     left_out: tuple[str, ...],
     facing: list[int],
     symmetry: tuple[Bools, str],

@@ -1,7 +1,8 @@
 """What to redraw: findings turned into instructions that name a drawing and a move.
 
 Whole-drawing causes come first and are taken out of the rest; then parts that drift as one;
-then single landmarks; then pairs and ratios that nothing before explains.
+then single landmarks; then pairs and ratios that nothing before explains; then outlines, ink
+and colours.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import pandas as pd
 
 from turncheck.measuring import Measured
 from turncheck.redraw.instruction import Cause, Instruction, sentence_px, spoken
+from turncheck.redraw.looks import CHECKS, redraw_looks
 from turncheck.redraw.moves import as_instructions, find_moves
 from turncheck.redraw.rest import ratios, uneven_pairs
 from turncheck.redraw.whole import whole_drawings
@@ -23,6 +25,8 @@ __all__ = ["Cause", "Instruction", "sentence_px", "spoken", "what_to_redraw"]
 def what_to_redraw(measured: Measured, findings: pd.DataFrame) -> list[Instruction]:
     """Return the instructions that the off-model findings add up to, in the order of work."""
     off = findings[findings["verdict"] == Verdict.OFF_MODEL.value]
+    looks = off["check"].isin(CHECKS)
+    pixels, off = off[looks], off[~looks]
     whole = (off["check"] == "size") | (off["subject"] == "yaw")
     ratio = ~whole & (off["unit"] == "pct_ratio")
     within = off["subject"].str.contains("/| on | level$", regex=True) | (off["check"] == "pairing")
@@ -36,6 +40,7 @@ def what_to_redraw(measured: Measured, findings: pd.DataFrame) -> list[Instructi
         *as_instructions(measured, moves),
         *uneven_pairs(measured, off[within], moves),
         *ratios(measured, off[ratio], moves),
+        *redraw_looks(measured, pixels, moves),
     ]
     return sorted(order, key=lambda i: (i.cause, -_size(i)))
 

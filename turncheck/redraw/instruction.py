@@ -19,6 +19,8 @@ class Cause(enum.IntEnum):
     PART = 1
     LANDMARK = 2
     RATIO = 3
+    OUTLINE = 4
+    INK = 5
 
 
 @dataclass(frozen=True)

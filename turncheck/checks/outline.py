@@ -1,0 +1,30 @@
+"""`outline`: whether any solid body could have the outlines of all drawings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from turncheck.checks import Check, Tolerances
+from turncheck.checks.contradictions import find_contradictions
+from turncheck.findings import Finding
+from turncheck.measuring import Measured
+
+
+def find_outline_drift(measured: Measured, tolerances: Tolerances) -> Iterator[Finding]:
+    """Yield the rows where the outlines of several directions contradict each other."""
+    views = range(len(measured.views))
+    yield from find_contradictions(measured, CHECK.name, "outline", tolerances.general, views)
+
+
+CHECK = Check(
+    name="outline",
+    title="Outline",
+    order=76,
+    unit="pct_height",
+    tolerance=0.5,
+    measures="rows where no solid body could have the outlines of all drawings, and the least "
+    "that must move",
+    why="an outline that no body can have comes apart when the figure turns",
+    mend="redraw the outline along these rows in one of the drawings named",
+    run=find_outline_drift,
+)
