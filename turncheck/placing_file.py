@@ -7,7 +7,7 @@ import io
 import os
 import re
 import tempfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -109,8 +109,24 @@ def parse_placings(text: str, sheet: Sheet, name: str) -> PlacingFile:
     return PlacingFile(lines, placings, at)
 
 
-def with_placing(file: PlacingFile, placing: Placing, sheet: Sheet, name: str) -> PlacingFile:
+def hundredths(value: float) -> str:
+    """Return px as a hand's placing is written."""
+    return f"{value:.{_DECIMALS}f}"
+
+
+def with_placing(
+    file: PlacingFile,
+    placing: Placing,
+    sheet: Sheet,
+    name: str,
+    written: Callable[[float], str] = hundredths,
+) -> PlacingFile:
     """Return the file with a placing changed in its row, or put after its view's last row.
+
+    Parameters
+    ----------
+    written
+        How px are written.
 
     Raises
     ------
@@ -128,8 +144,8 @@ def with_placing(file: PlacingFile, placing: Placing, sheet: Sheet, name: str) -
     wanted = {
         "view": placing.view,
         "landmark": placing.landmark,
-        "x": f"{placing.x:.{_DECIMALS}f}",
-        "y": f"{placing.y:.{_DECIMALS}f}",
+        "x": written(placing.x),
+        "y": written(placing.y),
         "visibility": "hidden" if placing.hidden else "visible",
         "sd": f"{placing.sd:g}" if placing.sd == placing.sd else "",
         "placed_by": placing.placed_by,
@@ -221,6 +237,8 @@ def _alone(folder: Path) -> Iterator[None]:
     try:
         fcntl.flock(handle, fcntl.LOCK_EX)
         yield
+        with suppress(OSError):  # the new name outlives a power cut, where the disk can do that
+            os.fsync(handle)
     finally:
         os.close(handle)
 

@@ -6,11 +6,11 @@ import errno
 import os
 import shutil
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from pathlib import Path
 
-from turncheck.errors import TurncheckError
+from turncheck.errors import FileFaults, TurncheckError, quoted
 
 
 def save_together(folder: Path, contents: Mapping[str, str | bytes | Path]) -> None:
@@ -60,6 +60,27 @@ def save_together(folder: Path, contents: Mapping[str, str | bytes | Path]) -> N
         for path in made:
             with suppress(OSError):
                 path.rmdir()
+
+
+def refuse_existing(folder: Path, names: Iterable[str]) -> None:
+    """Refuse to go on where files that are to be new are there already.
+
+    Raises
+    ------
+    TurncheckError
+        Naming each of them.
+    """
+    faults = FileFaults(str(folder))
+    for name in names:
+        if os.path.lexists(folder / name):
+            faults.add("", f"{quoted(name)} is there already; move it or name another place")
+    faults.raise_any()
+
+
+def save_new(folder: Path, contents: Mapping[str, str | bytes | Path]) -> None:
+    """Write files as `save_together` does, and none where one of them is there already."""
+    refuse_existing(folder, contents)
+    save_together(folder, contents)
 
 
 def _umask() -> int:

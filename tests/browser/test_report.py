@@ -13,6 +13,7 @@ from pypdf import PdfReader
 
 from tests.browser.conftest import Opened
 from tests.report.drifting import LOW_ARM, drifting_sheet
+from tests.report.faulty import faulty_pim
 from turncheck.checking import check
 
 pytestmark = pytest.mark.browser
@@ -274,3 +275,82 @@ def test_the_sample_characters_reports_are_sound(
     assert opened.page.evaluate("document.documentElement.scrollWidth") == 1024
     assert opened.violations() == []
     assert opened.faults == []
+
+
+@pytest.fixture(scope="module")
+def faulty(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("faulty")
+    check(faulty_pim(folder / "sheet")).save(folder)
+    return folder / "report.html"
+
+
+SECTIONS = ("#above", "#outline", "#inks")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [1440, 390])
+def test_axe_finds_nothing_where_everything_is_off(
+    faulty: Path, new_page: NewPage, scheme: str, width: int
+) -> None:
+    opened = new_page(
+        color_scheme=scheme, viewport={"width": width, "height": 900}, reduced_motion="reduce"
+    )
+    opened.page.goto(faulty.as_uri())
+    opened.page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
+    assert opened.violations() == []
+    assert opened.faults == []
+    assert opened.page.evaluate("document.documentElement.scrollWidth") == width
+
+
+@pytest.mark.parametrize("scripts", [True, False])
+def test_the_sections_on_the_body_are_there_with_scripts_and_without(
+    faulty: Path, new_page: NewPage, scripts: bool
+) -> None:
+    page = new_page(java_script_enabled=scripts).page
+    page.goto(faulty.as_uri())
+    for section in SECTIONS:
+        expect(page.locator(section)).to_be_visible()
+    expect(page.locator("#above .above .fan").first).to_be_visible()
+    expect(page.locator("#outline figure")).to_have_count(4)
+    expect(page.locator("#inks .fills tbody tr").first).to_be_visible()
+
+
+@pytest.mark.parametrize("scripts", [True, False])
+def test_the_figure_that_was_measured_is_shown_and_hidden_by_keyboard(
+    faulty: Path, new_page: NewPage, scripts: bool
+) -> None:
+    page = new_page(java_script_enabled=scripts).page
+    page.goto(faulty.as_uri())
+    contour = page.locator("#outline .contour").first
+    expect(contour).to_be_visible()
+    page.get_by_label("Show the figure that was measured").focus()
+    page.keyboard.press("Space")
+    expect(contour).to_be_hidden()
+    page.keyboard.press("Space")
+    expect(contour).to_be_visible()
+
+
+def test_arrows_across_lie_level_and_point_the_right_way(faulty: Path, new_page: NewPage) -> None:
+    page = new_page().page
+    page.goto(faulty.as_uri())
+    way = page.locator(".move[data-mark='mark-three_quarter-knee_r']")
+    box = way.locator(".way").bounding_box()
+    head = way.locator(".head").bounding_box()
+    at = page.locator("#mark-three_quarter-knee_r use").bounding_box()
+    assert box is not None and head is not None and at is not None
+    assert box["width"] > 8.0
+    assert box["height"] < 3.0
+    assert head["x"] + head["width"] / 2 > at["x"] + at["width"] / 2
+
+
+def test_words_in_the_plan_keep_inside_it(faulty: Path, new_page: NewPage) -> None:
+    page = new_page().page
+    page.goto(faulty.as_uri())
+    sheet = page.locator(".above").bounding_box()
+    assert sheet is not None
+    for box in page.locator(".above text").evaluate_all(
+        "all => all.map(t => t.getBoundingClientRect())"
+        ".map(b => [b.left, b.right, b.top, b.bottom])"
+    ):
+        assert sheet["x"] <= box[0] and box[1] <= sheet["x"] + sheet["width"]
+        assert sheet["y"] <= box[2] and box[3] <= sheet["y"] + sheet["height"]

@@ -1,0 +1,124 @@
+"""Starts `turncheck mark` as a person does and points at things on its page."""
+
+from __future__ import annotations
+
+import csv
+import json
+import shutil
+import signal
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+from playwright.sync_api import Page, expect
+
+from tests.browser.conftest import Opened
+
+SAMPLES = Path(__file__).parents[2] / "sample_views"
+ROOT = Path(__file__).parents[2]
+NewPage = Callable[..., Opened]
+VIEWS = ("front", "three_quarter", "side", "back", "back_three_quarter")
+
+
+class Running:
+    """`turncheck mark` as a person starts it, in a process of its own."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        command = [sys.executable, "-m", "turncheck", "mark", str(folder), "--no-browser"]
+        self.process = subprocess.Popen(
+            command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=ROOT
+        )
+        assert self.process.stdout is not None
+        self.url = self.process.stdout.readline().strip()
+        assert self.url.startswith("http://127.0.0.1:")
+
+    @property
+    def rows(self) -> dict[tuple[str, str, str], dict[str, str]]:
+        """What is on disk, by view, landmark and name."""
+        table = self.folder / "landmarks.csv"
+        if not table.exists():
+            return {}
+        with table.open(encoding="utf-8", newline="") as file:
+            return {(r["view"], r["landmark"], r["placed_by"]): r for r in csv.DictReader(file)}
+
+    def at(self, view: str, landmark: str, by: str = "") -> tuple[float, float]:
+        row = self.rows[view, landmark, by]
+        return float(row["x"]), float(row["y"])
+
+    def stop(self, how: signal.Signals = signal.SIGINT) -> str:
+        if self.process.poll() is None:
+            self.process.send_signal(how)
+        return self.process.communicate(timeout=20)[0]
+
+
+def starting(tmp_path: Path) -> Iterator[Callable[..., Running]]:
+    """Start marking a copy of a sample; without its landmarks unless they are kept."""
+    started: list[Running] = []
+
+    def begin(sample: str = "odo", keep: bool = False, folder: Path | None = None) -> Running:
+        if folder is None:
+            folder = tmp_path / f"{sample}-{len(started)}"
+            shutil.copytree(SAMPLES / sample, folder)
+            if not keep:
+                (folder / "landmarks.csv").unlink()
+        started.append(Running(folder))
+        return started[-1]
+
+    yield begin
+    for running in started:
+        running.stop(signal.SIGKILL)
+
+
+def truth(sample: str = "odo") -> dict[str, Any]:
+    found: dict[str, Any] = json.loads((SAMPLES / sample / "truth.json").read_text("utf-8"))
+    return found["views"]
+
+
+def open_page(new_page: NewPage, running: Running, **options: Any) -> Opened:
+    opened = new_page(**options)
+    opened.page.goto(running.url)
+    opened.page.wait_for_selector("body[data-ready]", timeout=20_000)
+    return opened
+
+
+def spot(page: Page, view: str, x: float, y: float) -> tuple[float, float]:
+    """Where a drawing's px is on the screen, from the drawing's own element."""
+    found = page.evaluate(
+        """([view, x, y]) => {
+          const shown = document.querySelector(`[data-view="${view}"] svg`);
+          const [left, top, w, h] = shown.getAttribute("viewBox").split(" ").map(Number);
+          const box = document.querySelector(`[data-view="${view}"] .edge`).getBoundingClientRect();
+          return [box.left + (x - left) / w * box.width, box.top + (y - top) / h * box.height];
+        }""",
+        [view, x, y],
+    )
+    return float(found[0]), float(found[1])
+
+
+def choose(page: Page, title: str) -> None:
+    page.locator(".landmark", has=page.get_by_text(title, exact=True)).click()
+
+
+def click(page: Page, view: str, x: float, y: float) -> None:
+    page.mouse.click(*spot(page, view, x, y))
+
+
+def mark(page: Page, view: str, landmark: str, by: str = "") -> Any:
+    key = json.dumps([view, landmark, by], separators=(",", ":"), ensure_ascii=False)
+    return page.locator(f"[data-key='{key}']")
+
+
+def saved(page: Page, words: str) -> None:
+    expect(page.locator("#saved")).to_contain_text(words)
+
+
+def close_to(found: tuple[float, float], x: float, y: float, px: float) -> bool:
+    return abs(found[0] - x) <= px and abs(found[1] - y) <= px
+
+
+def width_shown(page: Page) -> float:
+    """How much of the line-up the page shows, in its own unit."""
+    return float((page.locator("#stage").get_attribute("viewBox") or "").split()[2])

@@ -1,0 +1,361 @@
+"""The page for placing, in a browser: by mouse, by keyboard and by touch."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser.marking_pages import (
+    VIEWS,
+    NewPage,
+    Running,
+    choose,
+    click,
+    close_to,
+    mark,
+    open_page,
+    saved,
+    spot,
+    starting,
+    truth,
+    width_shown,
+)
+from turncheck.checking import check
+
+pytestmark = pytest.mark.browser
+
+
+@pytest.fixture
+def start(tmp_path: Path) -> Iterator[Callable[..., Running]]:
+    yield from starting(tmp_path)
+
+
+def test_a_whole_sheet_is_placed_by_mouse_going_down_the_list(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start()
+    opened = open_page(new_page, running)
+    page, where = opened.page, truth()
+    placed = 0
+    while page.locator("#what").inner_text() != "No landmark chosen":
+        current = page.locator(".landmark[aria-pressed=true]")
+        assert current.count() == 1
+        title = page.locator("#what").inner_text()
+        name = _name(title)
+        for view in VIEWS:
+            drawn = where[view]
+            at = {"x": drawn["axis"], "y": drawn["ground"]} if name == "ground" else None
+            at = at or drawn["landmarks"].get(name)
+            if at is None:  # this character has none: a person goes on
+                page.get_by_role("button", name="Next landmark").click()
+                break
+            click(page, view, at["x"], at["y"])
+            placed += 1
+            saved(page, f"{title} on {view.replace('_', ' ')}")
+        if placed > 60:
+            break
+    rows = running.rows
+    assert len(rows) == placed > 60
+    one_px = width_shown(page) / page.evaluate("document.querySelector('#stage').clientWidth")
+    for (view, name, _), row in rows.items():
+        if name != "ground":
+            at = where[view]["landmarks"][name]
+            near = 6 * one_px + 0.6  # a click on a proposal takes it
+            assert close_to((float(row["x"]), float(row["y"])), at["x"], at["y"], near)
+    assert opened.faults == []
+    assert check(running.folder).measured.figure_height == pytest.approx(1320, abs=4)
+
+
+def _name(title: str) -> str:
+    found = re.fullmatch(r"(left|right) (.+)", title)
+    plain = f"{found[2]}_{found[1][0]}" if found else title
+    return plain.replace(" ", "_")
+
+
+def test_a_sheet_is_placed_by_keyboard_alone(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start()
+    opened = open_page(new_page, running)
+    page, where = opened.page, truth()
+    keyboard = page.keyboard
+
+    def tab_to(view: str) -> None:
+        for _ in range(400):
+            if page.evaluate("document.activeElement.dataset?.view") == view:
+                return
+            keyboard.press("Tab")
+        raise AssertionError(f"Tab never came to {view}")
+
+    for landmark in ("ground", "crown", "chin"):
+        tab_to("front")
+        while page.locator("#what").inner_text() != landmark:
+            keyboard.press("n")  # the next landmark of the list
+        for view in VIEWS:
+            tab_to(view)
+            at = where[view]["landmarks"].get(landmark, {"x": 500, "y": where[view]["ground"]})
+            while True:
+                x, y = _crosshair(page)
+                wx, wy = _world(page, view, at["x"], at["y"])
+                dx, dy = wx - x, wy - y
+                if max(abs(dx), abs(dy)) <= 0.5:
+                    break
+                key, far = ("Right" if dx > 0 else "Left", abs(dx))
+                if far <= 0.5:
+                    key, far = ("Down" if dy > 0 else "Up", abs(dy))
+                keyboard.press(f"Control+Arrow{key}" if far > 20 else f"Arrow{key}")
+            keyboard.press("Enter")
+            saved(page, f"{landmark} on {view.replace('_', ' ')}")
+    assert len(running.rows) == 15
+    for view in VIEWS:
+        at = where[view]["landmarks"]["chin"]
+        assert close_to(running.at(view, "chin"), at["x"], at["y"], 0.6)
+    assert opened.faults == []
+
+
+def _crosshair(page: Page) -> tuple[float, float]:
+    found = page.evaluate(
+        """() => {
+          const at = document.querySelector(".crosshair").transform.baseVal.consolidate().matrix;
+          return [at.e, at.f];
+        }"""
+    )
+    return float(found[0]), float(found[1])
+
+
+def _world(page: Page, view: str, x: float, y: float) -> tuple[float, float]:
+    found = page.evaluate(
+        """([view, x, y]) => {
+          const shown = document.querySelector(`[data-view="${view}"] svg`);
+          const n = (name) => Number(shown.getAttribute(name));
+          const [l, t, w, h] = shown.getAttribute("viewBox").split(" ").map(Number);
+          return [n("x") + (x - l) / w * n("width"), n("y") + (y - t) / h * n("height")];
+        }""",
+        [view, x, y],
+    )
+    return float(found[0]), float(found[1])
+
+
+def test_a_mark_is_nudged_by_arrow_keys_and_named_for_those_who_hear_it(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start(keep=True)
+    page = open_page(new_page, running).page
+    choose(page, "left knee")
+    knee = mark(page, "side", "knee_l", "wren")
+    expect(knee).to_have_accessible_name(
+        "left knee on side, on model, hidden behind another part, placed by wren"
+    )
+    x, y = running.at("side", "knee_l", "wren")
+    knee.focus()
+    for key in ("ArrowRight", "ArrowRight", "ArrowDown", "Shift+ArrowUp"):
+        page.keyboard.press(key)
+    saved(page, "left knee on side")
+    assert running.at("side", "knee_l", "wren") == pytest.approx((x + 2, y + 0.9), abs=0.011)
+    assert knee.evaluate("element => element === document.activeElement")
+    page.keyboard.press("h")
+    expect(knee).to_have_accessible_name("left knee on side, on model, placed by wren")
+    page.keyboard.press("Delete")
+    expect(knee).to_have_count(0)
+    assert ("side", "knee_l", "wren") not in running.rows
+    assert page.evaluate("document.activeElement.dataset.view") == "side"
+
+
+def test_the_verdict_beside_a_dragged_mark_is_the_checks(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start(keep=True)
+    opened = open_page(new_page, running)
+    page = opened.page
+    choose(page, "chin")
+    page.locator(".chip", has_text="side").first.click()
+    chin = mark(page, "side", "chin", "wren")
+    expect(chin.locator("text")).to_have_text("on model")
+    x, y = running.at("side", "chin", "wren")
+    page.mouse.move(*spot(page, "side", x, y))
+    page.mouse.down()
+    page.mouse.move(*spot(page, "side", x, y + 15), steps=4)
+    page.mouse.move(*spot(page, "side", x, y + 30), steps=4)
+    expect(chin.locator("text")).to_have_text(re.compile(r"^\d+ px too low$"))
+    expect(page.locator("#lens")).to_be_visible()
+    assert running.at("side", "chin", "wren") == (x, y), "nothing is saved before it is dropped"
+    page.mouse.up()
+    saved(page, "chin on side")
+    said = chin.locator("text").text_content()
+    rows = check(running.folder).findings
+    row = rows[(rows["view"] == "side") & (rows["subject"] == "chin")].iloc[0]
+    assert said == f"{-row['drift_px']:.0f} px too low"
+    assert row["verdict"] == "off_model"
+    assert opened.faults == []
+
+
+def test_a_height_is_ruled_across_the_other_views_with_its_tolerance(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start()
+    page = open_page(new_page, running).page
+    where = truth()
+    for view in VIEWS:
+        click(page, view, 500, where[view]["ground"])
+        saved(page, f"ground on {view.replace('_', ' ')}")
+    click(page, "front", 500, where["front"]["landmarks"]["crown"]["y"])
+    saved(page, "crown on front")
+    expect(page.locator("#stage .band")).to_have_count(len(VIEWS) - 1)
+    band = page.locator("#stage .band").first.bounding_box()
+    assert band is not None
+    _, ruled = spot(page, "side", 500, where["side"]["landmarks"]["crown"]["y"])
+    assert band["y"] <= ruled <= band["y"] + band["height"]
+    low, high = spot(page, "side", 0, 1440)[1], spot(page, "side", 0, 120)[1]
+    assert band["height"] == pytest.approx(0.02 * (low - high), rel=0.05)  # ± 1 % of the figure
+
+
+def test_the_ground_follows_the_pointer_and_no_farther(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start(keep=True)
+    page = open_page(new_page, running).page
+    choose(page, "ground")
+    x, y = running.at("side", "ground", "wren")
+    left, top = spot(page, "side", 450, y)
+    one_px = width_shown(page) / page.evaluate("document.querySelector('#stage').clientWidth")
+    page.mouse.move(left, top)
+    page.mouse.down()
+    for up in range(5, 45, 5):  # slowly, so that the measuring answers in between
+        page.mouse.move(left, top - up)
+        page.wait_for_timeout(80)
+    page.mouse.up()
+    saved(page, "ground on side")
+    assert running.at("side", "ground", "wren") == pytest.approx((x, y - 40 * one_px), abs=0.1)
+
+
+def test_a_left_placing_is_copied_to_the_right_about_the_midline(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start()
+    page = open_page(new_page, running).page
+    where = truth()["front"]["landmarks"]
+    choose(page, "chin")
+    click(page, "front", where["chin"]["x"], where["chin"]["y"])
+    saved(page, "chin on front")
+    choose(page, "left knee")
+    click(page, "front", where["knee_l"]["x"], where["knee_l"]["y"])
+    saved(page, "left knee on front")
+    page.get_by_role("button", name="Copy to the right").click()
+    saved(page, "right knee on front")
+    left, right, chin = (running.at("front", name) for name in ("knee_l", "knee_r", "chin"))
+    assert (left[0] + right[0]) / 2 == pytest.approx(chin[0], abs=0.02)
+    assert left[1] == right[1]
+    expect(page.locator("#what")).to_have_text("right knee")
+    expect(page.get_by_role("button", name="Copy to the left")).to_be_enabled()
+
+
+def test_placing_again_under_a_name_makes_a_repeat(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start(keep=True)
+    page = open_page(new_page, running).page
+    page.locator("#by").fill("ana")
+    choose(page, "chin")
+    where = truth()["front"]["landmarks"]["chin"]
+    for name in ("ana", "ana#2"):
+        page.get_by_role("button", name="Place again").click()
+        click(page, "front", where["x"] + 30, where["y"])
+        expect(mark(page, "front", "chin", name)).to_have_count(1)
+    assert {by for view, landmark, by in running.rows if (view, landmark) == ("front", "chin")} == {
+        "wren",
+        "ana",
+        "ana#2",
+    }
+    expect(page.locator(".chip.current")).to_contain_text("mean of 3 placings")
+
+
+def test_proposals_are_accepted_one_by_one_and_all_at_once(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start()
+    page = open_page(new_page, running).page
+    where = truth()
+    for view in VIEWS:
+        page.locator(f'[data-proposal=\'["{view}","ground"]\']').click()
+        saved(page, f"ground on {view.replace('_', ' ')}")
+        assert running.at(view, "ground")[1] == pytest.approx(where[view]["ground"], abs=2)
+    choose(page, "crown")
+    click(page, "front", 500, where["front"]["landmarks"]["crown"]["y"])
+    choose(page, "left shoulder")
+    at = where["front"]["landmarks"]["shoulder_l"]
+    click(page, "front", at["x"], at["y"])
+    saved(page, "left shoulder on front")
+    accept = page.get_by_role("button", name=re.compile("^Accept .* on back$"))
+    expect(page.locator('[data-proposal=\'["back","shoulder_l"]\']')).to_be_visible()
+    accept.click()
+    saved(page, "proposals on back")
+    found = running.at("back", "shoulder_l")
+    true = where["back"]["landmarks"]["shoulder_l"]
+    assert close_to(found, true["x"], true["y"], 13)  # 1 % of the figure
+    choose(page, "left shoulder")
+    chip = page.locator(".chip", has_text="accepted unseen")
+    expect(chip).to_contain_text("undecided")
+    mark(page, "back", "shoulder_l").focus()
+    page.keyboard.press("Enter")
+    expect(page.locator(".chip", has_text="accepted unseen")).to_have_count(0)
+    assert running.rows["back", "shoulder_l", ""]["sd"] == ""
+    page.keyboard.press("Control+z")
+    page.keyboard.press("Control+z")
+    expect(mark(page, "back", "shoulder_l")).to_have_count(0)
+
+
+def test_a_tap_places_and_two_fingers_zoom(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start()
+    opened = open_page(
+        new_page, running, viewport={"width": 390, "height": 844}, has_touch=True, is_mobile=True
+    )
+    page = opened.page
+    x, y = spot(page, "front", 500, 1440)
+    page.touchscreen.tap(x, y)
+    saved(page, "ground on front")
+    assert close_to(running.at("front", "ground"), 500, 1440, 3)
+    before = page.locator("#stage").get_attribute("viewBox")
+    client = page.context.new_cdp_session(page)
+    for kind, apart in (("touchStart", 40), ("touchMove", 80), ("touchMove", 120)):
+        points = [{"x": 195 - apart, "y": 500, "id": 0}, {"x": 195 + apart, "y": 500, "id": 1}]
+        client.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+    client.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+    after = page.locator("#stage").get_attribute("viewBox")
+    widths = [float(box.split()[2]) for box in (before or "", after or "")]
+    assert widths[1] == pytest.approx(widths[0] / 3, rel=0.05)
+    assert len(running.rows) == 1, "a pinch places nothing"
+    assert opened.faults == []
+
+
+def test_the_wheel_zooms_where_the_pointer_is_and_marks_keep_their_size(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start(keep=True)
+    page = open_page(new_page, running).page
+    choose(page, "left knee")
+    x, y = running.at("front", "knee_l", "wren")
+    before = spot(page, "front", x, y)
+    box = mark(page, "front", "knee_l", "wren").locator(".hit").bounding_box()
+    pointer = (round(before[0]), round(before[1]))
+    page.mouse.move(*pointer)
+    under = [pointer[i] - before[i] for i in (0, 1)]
+    width = width_shown(page)
+    for _ in range(5):
+        page.mouse.wheel(0, -240)
+    page.wait_for_timeout(100)
+    closer = width / width_shown(page)
+    assert closer > 4
+    after = spot(page, "front", x, y)
+    assert after == pytest.approx([pointer[i] - under[i] * closer for i in (0, 1)], abs=1)
+    now = mark(page, "front", "knee_l", "wren").locator(".hit").bounding_box()
+    assert box is not None and now is not None
+    assert now["width"] == pytest.approx(box["width"], abs=0.5)
+    page.mouse.down()
+    page.mouse.up()
+    assert running.at("front", "knee_l", "wren") == (x, y), "a click on a mark does not move it"

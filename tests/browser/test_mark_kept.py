@@ -1,0 +1,271 @@
+"""The page for placing, when things go wrong: nothing is lost, nothing runs, all can be read."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import signal
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.marking_pages import (
+    SAMPLES,
+    NewPage,
+    Running,
+    choose,
+    click,
+    mark,
+    open_page,
+    saved,
+    starting,
+)
+from turncheck.checking import check
+
+pytestmark = pytest.mark.browser
+
+
+@pytest.fixture
+def start(tmp_path: Path) -> Iterator[Callable[..., Running]]:
+    yield from starting(tmp_path)
+
+
+def test_a_nudge_is_saved_when_the_page_is_closed_at_once(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start(keep=True)
+    page = open_page(new_page, running).page
+    choose(page, "chin")
+    x, y = running.at("front", "chin", "wren")
+    mark(page, "front", "chin", "wren").focus()
+    page.keyboard.press("ArrowDown")
+    page.goto("about:blank")
+    for _ in range(40):
+        if running.at("front", "chin", "wren") != (x, y):
+            break
+        page.wait_for_timeout(50)
+    assert running.at("front", "chin", "wren") == pytest.approx((x, y + 1))
+
+
+def test_undo_and_redo_walk_through_every_change(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start(keep=True)
+    page = open_page(new_page, running).page
+    before = (running.folder / "landmarks.csv").read_text("utf-8")
+    choose(page, "left knee")
+    mark(page, "front", "knee_l", "wren").focus()
+    page.keyboard.press("ArrowRight")
+    saved(page, "left knee on front")
+    page.locator("#hide").click()
+    expect(page.locator("#hide")).to_have_attribute("aria-pressed", "true")
+    page.locator("#remove").click()
+    expect(mark(page, "front", "knee_l", "wren")).to_have_count(0)
+    for _ in range(3):
+        page.locator("#undo").click()
+        page.wait_for_timeout(150)
+    expect(page.locator("#undo")).to_be_disabled()
+    after = (running.folder / "landmarks.csv").read_text("utf-8")
+    assert sorted(after.splitlines()) == sorted(before.splitlines())
+    page.keyboard.press("Control+y")
+    page.keyboard.press("Control+Shift+Z")
+    page.keyboard.press("Control+y")
+    expect(page.locator("#redo")).to_be_disabled()
+    expect(mark(page, "front", "knee_l", "wren")).to_have_count(0)
+
+
+def test_the_server_killed_in_the_middle_loses_nothing(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start()
+    page = open_page(new_page, running).page
+    click(page, "front", 500, 1440)
+    saved(page, "ground on front")
+    click(page, "side", 500, 1440)
+    saved(page, "ground on side")
+    running.stop(signal.SIGKILL)
+    click(page, "back", 500, 1440)
+    expect(page.locator("#news")).to_contain_text("turncheck has ended")
+    assert set(running.rows) == {("front", "ground", ""), ("side", "ground", "")}
+    assert not [name for name in os.listdir(running.folder) if name.startswith(".")]
+    again = start(folder=running.folder)
+    page = open_page(new_page, again).page
+    expect(page.locator("#done")).to_contain_text("2 of")
+
+
+def test_a_kill_at_any_moment_leaves_a_whole_table(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start(keep=True)
+    page = open_page(new_page, running).page
+    count = len(running.rows)
+    choose(page, "chin")
+    mark(page, "front", "chin", "wren").focus()
+    page.evaluate(
+        """async () => {
+          const step = { view: "front", landmark: "chin", by: "wren", x: 500 };
+          const headers = { "Content-Type": "application/json" };
+          window.flood = (async () => {
+            let { hash } = await (await fetch("hash")).json();
+            for (let i = 0; ; i += 1) {
+              const body = JSON.stringify({ base: hash, steps: [{ ...step, y: 340 + (i % 7) }] });
+              const answer = await fetch("change", { method: "POST", headers, body });
+              hash = (await answer.json()).hash;
+            }
+          })().catch(() => {});
+        }"""
+    )
+    page.wait_for_timeout(700)
+    running.stop(signal.SIGKILL)
+    assert len(running.rows) == count
+    check(running.folder)
+
+
+def test_two_pages_at_once_see_each_other_and_overwrite_nothing(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start()
+    one, other = (open_page(new_page, running).page for _ in range(2))
+    click(one, "front", 500, 1440)
+    saved(one, "ground on front")
+    click(other, "side", 500, 1440)  # it still knows the empty table
+    expect(other.locator("#news")).to_contain_text(
+        "landmarks.csv was changed elsewhere; this is the newer one. "
+        "Your change to ground on side was not saved."
+    )
+    expect(mark(other, "front", "ground")).to_have_count(1)
+    assert set(running.rows) == {("front", "ground", "")}
+    other.get_by_role("button", name="Make it again").click()
+    saved(other, "ground on side")
+    expect(mark(one, "side", "ground")).to_have_count(1)  # it looks by itself
+    assert set(running.rows) == {("front", "ground", ""), ("side", "ground", "")}
+
+
+def test_a_change_made_in_an_editor_is_shown_and_a_broken_one_is_said(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start(keep=True)
+    page = open_page(new_page, running).page
+    table = running.folder / "landmarks.csv"
+    text = table.read_text("utf-8")
+    table.write_text(text + "# by hand\nfront,chin,500,341,visible,,pen\n", "utf-8")
+    expect(page.locator("#news")).to_have_text(
+        "landmarks.csv was changed elsewhere; this is the newer one."
+    )
+    expect(mark(page, "front", "chin", "pen")).to_have_count(1)
+    table.write_text(text + "front,chim,500,341,visible,,pen\n", "utf-8")
+    expect(page.locator("#news")).to_contain_text('did you mean "chin"')
+    table.write_text(text, "utf-8")
+    expect(page.locator("#notice")).to_contain_text("this is the newer one")
+    choose(page, "chin")
+    mark(page, "front", "chin", "wren").focus()
+    page.keyboard.press("ArrowUp")
+    saved(page, "chin on front")
+    assert "# by hand" not in table.read_text("utf-8")
+
+
+def test_undoing_what_was_changed_elsewhere_since_is_refused(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start()
+    page = open_page(new_page, running).page
+    click(page, "front", 500, 1440)
+    saved(page, "ground on front")
+    table = running.folder / "landmarks.csv"
+    table.write_text(table.read_text("utf-8").replace("front,ground,", "front,ground,1"), "utf-8")
+    expect(page.locator("#news")).to_contain_text("changed elsewhere")
+    table_now = table.read_text("utf-8")
+    page.locator("#undo").click()
+    expect(page.locator("#news")).to_contain_text("that step was left out")
+    assert table.read_text("utf-8") == table_now
+
+
+HOSTILE = [
+    "a b.png",
+    "Müller ✎ 人.png",
+    'it\'s "quoted".png',
+    "<img src=x onerror=window.ran=1>.png",
+    "%2e%2e&amp;#'.png",
+]
+
+
+def test_hostile_names_are_shown_and_never_run(
+    start: Callable[..., Running], new_page: NewPage, tmp_path: Path
+) -> None:
+    folder = tmp_path / "a sheet with 'quotes' & <b>"
+    folder.mkdir()
+    lines = [
+        'character = "<img src=x onerror=window.ran=1>"',
+        'revision = "</title><script>window.ran=1</script>"',
+        'reference = "view 0"',
+    ]
+    for number, name in enumerate(HOSTILE):
+        shutil.copy(SAMPLES / "odo" / "front.png", folder / name)
+        lines += [f'[views."view {number}"]', f"image = {json.dumps(name)}", f"yaw = {30 * number}"]
+    hostile = "<img src=x onerror='window.ran=1'>"
+    lines += [f"[landmarks.ground]\nsays = {json.dumps(hostile)}"]
+    (folder / "sheet.toml").write_text("\n".join(lines), "utf-8")
+    running = start(folder=folder)
+    opened = open_page(new_page, running)
+    page = opened.page
+    expect(page.locator("h1")).to_have_text("<img src=x onerror=window.ran=1>")
+    expect(page.locator("#says")).to_have_text(hostile)
+    page.locator("#by").fill("<script>window.ran=1</script>")
+    click(page, "view 2", 500, 1440)
+    saved(page, "ground on view 2")
+    assert page.evaluate("window.ran") is None
+    assert page.locator("img, main script").count() == 0
+    assert ("view 2", "ground", "<script>window.ran=1</script>") in running.rows
+    assert opened.faults == []
+    assert all(url.startswith(running.url) for url in opened.requests)
+
+
+@pytest.mark.parametrize(
+    ("scheme", "width", "keep"),
+    [
+        ("light", 1440, True),
+        ("dark", 1440, True),
+        ("dark", 390, True),
+        ("light", 1440, False),
+        ("light", 390, False),
+    ],
+)
+def test_axe_finds_nothing_and_nothing_spills_over(
+    start: Callable[..., Running], new_page: NewPage, scheme: str, width: int, keep: bool
+) -> None:
+    running = start("pim", keep=keep)
+    opened = open_page(
+        new_page, running, color_scheme=scheme, viewport={"width": width, "height": 900}
+    )
+    page = opened.page
+    page.evaluate("for (const d of document.querySelectorAll('details')) d.open = true")
+    if keep:
+        choose(page, "left knee")
+        page.locator("#show").check()
+    page.wait_for_timeout(300)
+    assert opened.violations() == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    assert opened.faults == []
+
+
+def test_at_200_percent_everything_is_still_there(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start()
+    opened = open_page(new_page, running, viewport={"width": 720, "height": 450})
+    page = opened.page
+    assert page.evaluate("document.documentElement.scrollWidth") <= 720
+    page.locator("#drawings .sheet").scroll_into_view_if_needed()
+    click(page, "front", 500, 1440)
+    saved(page, "ground on front")
+
+
+def test_ctrl_c_ends_with_a_friendly_line(start: Callable[..., Running]) -> None:
+    running = start()
+    said = running.stop(signal.SIGINT)
+    assert running.process.returncode == 0
+    assert "Everything that was placed is in landmarks.csv" in said
+    assert not (running.folder / "landmarks.csv").exists()

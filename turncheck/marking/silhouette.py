@@ -1,0 +1,156 @@
+"""What the bare shape of a figure tells: its highest and lowest row, where it parts and narrows.
+
+Frame: px of the mask, y down; a position is the centre of a pixel, an edge lies half a px beyond.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+Mask = npt.NDArray[np.bool_]
+Spot = tuple[float, float]
+
+#: Shares of the figure's height, from its top, between which a body part is looked for; common
+#: practice, no source (a figure of 2.5 heads has its neck at 0.4, one of 8 heads its crotch at
+#: 0.55, a squat one at 0.85).
+NECK_BETWEEN = (0.08, 0.5)
+CROTCH_BELOW = 0.4
+LEGS_BETWEEN = (0.6, 0.9)
+#: A gap between the legs that is shorter than this, in shares of the height, is a fold or a
+#: strap; common practice, no source.
+LEAST_GAP = 0.03
+
+
+def rows_of(mask: Mask) -> tuple[int, int]:
+    """Return the first and the last row of the figure."""
+    rows = np.flatnonzero(mask.any(axis=1))
+    return int(rows[0]), int(rows[-1])
+
+
+def runs(row: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """Return first and last column of each unbroken run in a row.
+
+    >>> runs(np.array([0, 1, 1, 0, 1], dtype=bool))
+    [(1, 2), (4, 4)]
+    """
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], row.astype(np.int8), [0]])))
+    return [(int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+
+
+def middle_column(mask: Mask) -> float:
+    """Return the column about which the legs stand: the median middle of their rows.
+
+    The legs, since bags, hair and arms hang to one side above them.
+    """
+    top, bottom = rows_of(mask)
+    height = bottom - top + 1
+    top, bottom = (top + round(share * height) for share in LEGS_BETWEEN)
+    middles = []
+    for y in range(top, bottom):
+        columns = np.flatnonzero(mask[y])
+        if len(columns):
+            middles.append((columns[0] + columns[-1]) / 2)
+    return float(np.median(middles))
+
+
+def silhouette_spots(mask: Mask, straight: bool) -> dict[str, Spot]:
+    """Return (x, y) of what the shape alone can tell, by landmark.
+
+    Parameters
+    ----------
+    mask
+        (h, w) with at least one row of the figure.
+    straight
+        Whether it is seen from straight in front or behind: only there do the legs part and does
+        the jaw not hide the neck.
+    """
+    top, bottom = rows_of(mask)
+    middle = middle_column(mask)
+    highest = float(np.flatnonzero(mask[top]).mean())
+    found: dict[str, Spot] = {
+        "ground": (middle, bottom + 0.5),
+        "hair_top": (highest, top - 0.5),
+        "crown": (highest, top - 0.5),
+    }
+    if straight:
+        # seen straight on, the neck is narrowest where the chin ends (DEVELOPERS.md has figures)
+        neck = _narrowest(mask, middle)
+        if neck is not None:
+            found["chin"] = neck
+        crotch = _parting(mask, middle)
+        if crotch is not None:
+            found["crotch"] = crotch
+    return found
+
+
+def _narrowest(mask: Mask, middle: float) -> Spot | None:
+    """Return the middle of the narrowest row between a head and shoulders wider than it."""
+    top, bottom = rows_of(mask)
+    height = bottom - top + 1
+    first, last = (top + round(share * height) for share in NECK_BETWEEN)
+    widths, centres = [], []
+    for y in range(top, last):
+        left, right = _run_at(mask[y], middle)
+        widths.append(right - left + 1)
+        centres.append((left + right) / 2)
+    width = np.array(widths, dtype=np.float64)
+    best: tuple[float, int] | None = None
+    for i in range(first - top, len(width)):
+        above, below = width[:i].max(), width[i:].max()
+        if width[i] <= 0 or min(above, below) <= 0:
+            continue
+        depth = min(above, below) / width[i]
+        if best is None or depth > best[0]:
+            best = (float(depth), i)
+    if best is None or best[0] < 1.2:
+        return None
+    return centres[best[1]], float(top + best[1])
+
+
+def _parting(mask: Mask, middle: float) -> Spot | None:
+    """Return the top of the gap between the legs."""
+    top, bottom = rows_of(mask)
+    height = bottom - top + 1
+    above: tuple[int, int] | None = None
+    length = 0
+    for y in range(bottom, top + round(CROTCH_BELOW * height), -1):
+        gap = _gap_at(mask[y], middle, above)
+        if gap is None:
+            if above is not None and length >= LEAST_GAP * height:
+                return (above[0] + above[1]) / 2, float(y + 0.5)
+            above, length = None, 0
+        else:
+            above, length = gap, length + 1
+    return None
+
+
+def _gap_at(
+    row: npt.NDArray[np.bool_], middle: float, near: tuple[int, int] | None
+) -> tuple[int, int] | None:
+    """Return the gap between two runs that holds the middle, or that meets the gap below it."""
+    for (_, end), (start, _) in pairwise(runs(row)):
+        left, right = end + 1, start - 1
+        if near is None and left - 1 <= middle <= right + 1:
+            return left, right
+        if near is not None and left <= near[1] and right >= near[0]:
+            return left, right
+    return None
+
+
+def _run_at(row: npt.NDArray[np.bool_], middle: float) -> tuple[float, float]:
+    """Return the run that holds a column, or the nearest one; an empty one has no width."""
+    found = runs(row)
+    if not found:
+        return middle, middle - 1
+    return min(found, key=lambda run: max(run[0] - middle, middle - run[1], 0.0))
+
+
+def run_near(mask: Mask, x: float, y: float) -> tuple[float, float] | None:
+    """Return first and last column of the run nearest to a spot, None where its row is empty."""
+    row = round(y)
+    if not 0 <= row < mask.shape[0] or not mask[row].any():
+        return None
+    return _run_at(mask[row], x)
