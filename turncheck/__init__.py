@@ -1,30 +1,33 @@
 """turncheck: measures a character's turnaround drawings against each other before rigging.
 
-The library calls have the commands' names: `turncheck.check`, `turncheck.new`.
+The library calls have the commands' names: `turncheck.check`, `turncheck.new` and so on.
 """
 
 from __future__ import annotations
 
+from importlib import import_module
 from typing import TYPE_CHECKING
 
 from turncheck.errors import TurncheckError
 
 if TYPE_CHECKING:
     from turncheck.checking import check
+    from turncheck.marking import mark
     from turncheck.starting import new
 
 __version__ = "0.1.0"
-__all__ = ["TurncheckError", "__version__", "check", "new"]
+__all__ = ["TurncheckError", "__version__", "check", "mark", "new"]
+
+_CALLS = {
+    "check": "turncheck.checking",
+    "mark": "turncheck.marking",
+    "new": "turncheck.starting",
+}
 
 
 def __getattr__(name: str) -> object:
     """Import the library calls when they are first used, so that `--help` stays quick."""
-    if name == "check":
-        from turncheck.checking import check
-
-        return check
-    if name == "new":
-        from turncheck.starting import new
-
-        return new
+    if name in _CALLS:
+        call: object = getattr(import_module(_CALLS[name]), name)
+        return call
     raise AttributeError(f"module 'turncheck' has no attribute {name!r}")

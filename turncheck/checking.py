@@ -11,16 +11,17 @@ from typing import Any
 import pandas as pd
 
 from turncheck import __version__
-from turncheck.checks import check_names, further_tolerances, run_checks
+from turncheck.checks import run_checks
 from turncheck.findings import as_csv, counts, overall, waive
 from turncheck.landmarks import landmarks_path, read_landmarks
 from turncheck.looking import Progress, look_at
 from turncheck.measuring import Measured, measure
+from turncheck.opening import open_sheet
 from turncheck.pictures.reading import fingerprint
 from turncheck.pictures.screen import ScreenPicture
 from turncheck.redraw import Instruction, what_to_redraw
 from turncheck.saving import save_together
-from turncheck.sheet import Sheet, read_sheet
+from turncheck.sheet import Sheet
 from turncheck.uncertainty import Verdict
 
 SCHEMA_VERSION = 1
@@ -128,7 +129,7 @@ def check(path: str | Path, progress: Progress | None = None) -> Checked:
     >>> turncheck.check("sample_views/odo").verdict.value
     'on_model'
     """
-    sheet = read_sheet(Path(path), check_names(), further_tolerances())
+    sheet = open_sheet(path)
     table = landmarks_path(sheet)
     placings = read_landmarks(table, sheet)
     measured = measure(sheet, placings)

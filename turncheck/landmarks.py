@@ -64,9 +64,9 @@ def read_landmarks(path: Path, sheet: Sheet) -> pd.DataFrame:
     placings: list[Placing] = []
     first_rows: dict[tuple[str, str, str], int] = {}
     named: set[tuple[str, str]] = set()
-    for row, cells in _rows(read_text(path, faults), faults):
+    for row, cells in each_row(read_text(path, faults), faults):
         named.add((cells["view"], cells["landmark"]))
-        placing = _placing(cells, sheet, f"row {row}", faults)
+        placing = read_placing(cells, sheet, f"row {row}", faults)
         if placing is None:
             continue
         key = (placing.view, placing.landmark, placing.placed_by)
@@ -101,10 +101,10 @@ def landmarks_path(sheet: Sheet) -> Path:
     return path
 
 
-def _rows(text: str, faults: FileFaults) -> Iterator[tuple[int, dict[str, str]]]:
+def each_row(text: str, faults: FileFaults) -> Iterator[tuple[int, dict[str, str]]]:
     """Yield the number and the cells by column of each row; the first line is row 1."""
     lines = text.split("\n")
-    start = next((i for i, line in enumerate(lines) if line.strip() and not _comment(line)), None)
+    start = next((i for i, line in enumerate(lines) if line.strip() and not is_comment(line)), None)
     if start is None:
         faults.add("", f"is empty; its first row must be {','.join(COLUMNS)}")
         faults.raise_any()
@@ -123,7 +123,7 @@ def _rows(text: str, faults: FileFaults) -> Iterator[tuple[int, dict[str, str]]]
             faults.add(place, f"column {name} is missing; add it")
     faults.raise_any()
     for number, line in enumerate(lines[start + 1 :], start=start + 2):
-        if not line.strip() or _comment(line):
+        if not line.strip() or is_comment(line):
             continue
         cells = _cells(line, separator, f"row {number}", faults)
         if not cells:
@@ -149,11 +149,15 @@ def _cells(line: str, separator: str, place: str, faults: FileFaults) -> list[st
         return []
 
 
-def _comment(line: str) -> bool:
+def is_comment(line: str) -> bool:
+    """Return whether a line of the file is a comment."""
     return line.lstrip().startswith("#")
 
 
-def _placing(cells: dict[str, str], sheet: Sheet, place: str, faults: FileFaults) -> Placing | None:
+def read_placing(
+    cells: dict[str, str], sheet: Sheet, place: str, faults: FileFaults
+) -> Placing | None:
+    """Return the placing of a row, None where it has faults; they are noted."""
     view, landmark = cells["view"], cells["landmark"]
     known = True
     if view not in sheet.views:

@@ -135,6 +135,11 @@ class Measured:
         )
 
     @property
+    def straight_on(self) -> list[int]:
+        """Rows of the views from straight in front or behind."""
+        return [self.views.index(name) for name in self.sheet.straight_on]
+
+    @property
     def best_rulers(self) -> tuple[Ruler, ...]:
         """Per view, the fitted ruler, or the sheet's own placing where that can't be trusted."""
         both = zip(self.rulers, self.fitted, strict=True)

@@ -15,7 +15,7 @@ from pathlib import Path
 import pandas as pd
 
 from turncheck.errors import FileFaults, TurncheckError
-from turncheck.landmarks import COLUMNS, Placing, _comment, _placing, _rows
+from turncheck.landmarks import COLUMNS, Placing, each_row, is_comment, read_placing
 from turncheck.pictures.reading import fingerprint
 from turncheck.sheet import Sheet
 
@@ -97,8 +97,8 @@ def parse_placings(text: str, sheet: Sheet, name: str) -> PlacingFile:
     placings: dict[Key, Placing] = {}
     at: dict[Key, int] = {}
     plain = "\n".join(line.rstrip("\r\n") for line in lines).removeprefix(_BOM)
-    for row, cells in _rows(plain, faults) if plain.strip() else ():
-        placing = _placing(cells, sheet, f"row {row}", faults)
+    for row, cells in each_row(plain, faults) if plain.strip() else ():
+        placing = read_placing(cells, sheet, f"row {row}", faults)
         if placing is None:
             continue
         key = (placing.view, placing.landmark, placing.placed_by)
@@ -245,7 +245,7 @@ def _alone(folder: Path) -> Iterator[None]:
 
 def _tells(line: str) -> bool:
     bare = line.removeprefix(_BOM)
-    return bool(bare.strip()) and not _comment(bare)
+    return bool(bare.strip()) and not is_comment(bare)
 
 
 def _cells(line: str, separator: str) -> list[str]:

@@ -6,7 +6,7 @@ import json
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
@@ -15,7 +15,7 @@ from pydantic import BaseModel, Field
 from turncheck.errors import FileFaults, TurncheckError, did_you_mean, quoted
 from turncheck.files import is_file, read_text
 from turncheck.pictures.reading import Picture, inspect_picture
-from turncheck.toml_faults import Entry, Flag, Number, Text, Tolerance, read_toml
+from turncheck.toml_faults import Colour, Entry, Flag, Number, Text, Tolerance, read_toml
 from turncheck.vocabulary import (
     LandmarkEntry,
     ProportionEntry,
@@ -39,7 +39,8 @@ _LONGEST_SLUG = 60
 class View:
     """One drawing of the sheet, at a nominal yaw in degrees within (-180, 180].
 
-    `figure` is a mask that overrides the figure that is found in the drawing.
+    `figure` is a mask that overrides the figure that is found in the drawing; `dots` is the
+    colour of the dot left on each landmark, #rrggbb.
     """
 
     name: str
@@ -47,6 +48,7 @@ class View:
     yaw: float
     flip_of: str = ""
     figure: Picture | None = None
+    dots: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -96,6 +98,12 @@ class Sheet:
         return min(self.views.values(), key=lambda view: abs(view.yaw)).name
 
     @property
+    def straight_on(self) -> list[str]:
+        """The views from straight in front or behind, to a degree."""
+        yaws = {name: abs(view.yaw) for name, view in self.views.items()}
+        return [name for name, yaw in yaws.items() if min(yaw, 180.0 - yaw) < 1.0]
+
+    @property
     def slug(self) -> str:
         """A folder name for this character and revision."""
         return f"{_slug(self.character)}-{_slug(self.revision)}"
@@ -110,6 +118,9 @@ class ViewEntry(Entry):
     )
     flip_of: Text = Field("", description="name of the view that this one may mirror, if any")
     figure: Text = Field("", description="a mask picture of the figure, if it can't be found")
+    dots: dict[str, Colour] = Field(
+        default_factory=dict, description="colours of dots that differ from [dots], by landmark"
+    )
 
 
 class WaiverEntry(Entry):
@@ -143,6 +154,9 @@ class SheetFile(Entry):
     landmarks: dict[str, LandmarkEntry] = Field(default_factory=dict)
     proportions: tuple[ProportionEntry, ...] = ()
     waivers: tuple[WaiverEntry, ...] = ()
+    dots: dict[str, Colour] = Field(
+        default_factory=dict, description="colour of the dot left on each landmark"
+    )
 
 
 _TABLES: dict[tuple[str, ...], type[BaseModel]] = {
@@ -215,6 +229,7 @@ def read_sheet(
     try:
         vocabulary = read_vocabulary(parsed.vocabulary, file.parent)
         vocabulary = extended(vocabulary, parsed.landmarks, parsed.proportions, faults)
+        _refuse_unknown_dots(parsed, vocabulary, faults)
         _refuse_unknown_checks(
             vocabulary.tolerances, tolerance_names, f"vocabulary {vocabulary.name}", faults
         )
@@ -227,7 +242,8 @@ def read_sheet(
         if entry.figure:
             mask = inspect_picture(file.parent, entry.figure, f"[views.{name}] figure", faults)
         if picture is not None:
-            views[name] = View(name, picture, _turned(entry.yaw), entry.flip_of, mask)
+            dots = parsed.dots | entry.dots
+            views[name] = View(name, picture, _turned(entry.yaw), entry.flip_of, mask, dots)
     _refuse_unknown_checks(parsed.tolerances, tolerance_names, "[tolerances]", faults)
     _cross_check(parsed, check_names, faults)
     faults.raise_any()
@@ -297,6 +313,16 @@ def _refuse_unknown_checks(
         if name not in check_names:
             hint = did_you_mean(name, check_names)
             faults.add(place, f"{quoted(name)} is not a check; {hint}")
+
+
+def _refuse_unknown_dots(parsed: SheetFile, vocabulary: Vocabulary, faults: FileFaults) -> None:
+    tables = {"[dots]": parsed.dots}
+    tables |= {f"[views.{name}.dots]": entry.dots for name, entry in parsed.views.items()}
+    for place, dots in tables.items():
+        for landmark in dots:
+            if landmark not in vocabulary.landmarks:
+                hint = did_you_mean(landmark, vocabulary.landmarks)
+                faults.add(place, f"{quoted(landmark)} is not a landmark; {hint}")
 
 
 def _turned(yaw: float) -> float:

@@ -207,16 +207,6 @@ def within_view(
     return finding
 
 
-def straight_on(measured: Measured) -> list[int]:
-    """Return the rows of the views seen from straight in front or behind."""
-    return [
-        v
-        for v, name in enumerate(measured.views)
-        if min(abs(measured.sheet.views[name].yaw), 180.0 - abs(measured.sheet.views[name].yaw))
-        < 1.0
-    ]
-
-
 def _missing(measured: Measured, v: int, landmarks: list[str], named: str) -> str:
     """Return why a view can't be compared, or ''."""
     for row in (v, measured.reference):

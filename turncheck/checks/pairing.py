@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from turncheck.checks import Check, Tolerances
-from turncheck.checks.comparing import compare_levels, straight_on, within_view
+from turncheck.checks.comparing import compare_levels, within_view
 from turncheck.findings import Finding, not_measured
 from turncheck.measuring import Measured
 from turncheck.ruler import robust_centre
@@ -20,7 +20,7 @@ def find_pairing_drift(measured: Measured, tolerances: Tolerances) -> Iterator[F
     if not measured.sheet.symmetric:
         yield not_measured(CHECK.name, "", "", "the sheet says that the body is not symmetric")
         return
-    views = straight_on(measured)
+    views = measured.straight_on
     if not views:
         yield not_measured(CHECK.name, "", "", "there is no front or back drawing")
     for v in views:

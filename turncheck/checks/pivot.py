@@ -9,7 +9,6 @@ from turncheck.checks import Check, Tolerances
 from turncheck.checks.comparing import (
     compare_heights,
     compare_levels,
-    straight_on,
     within_view,
 )
 from turncheck.findings import Finding, not_measured
@@ -43,7 +42,7 @@ def _levels(measured: Measured, tolerances: Tolerances) -> Iterator[Finding]:
             continue
         if left.name in measured.landmarks and right.name in measured.landmarks:
             tolerance = tolerances.of(left.name, right.name)
-            for v in straight_on(measured):
+            for v in measured.straight_on:
                 yield compare_levels(measured, CHECK.name, v, left.name, right.name, tolerance)
 
 

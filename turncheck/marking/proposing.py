@@ -16,7 +16,7 @@ import pandas as pd
 
 from turncheck.marking.body import Body, solve_body
 from turncheck.marking.drawings import Drawing, Drawings
-from turncheck.marking.readings import Readings, read_so_far, straight_on_views
+from turncheck.marking.readings import Readings, read_so_far
 from turncheck.marking.silhouette import middle_column, run_near, silhouette_spots
 from turncheck.sheet import Sheet
 from turncheck.vocabulary import Landmark
@@ -50,7 +50,7 @@ def propose(sheet: Sheet, placings: pd.DataFrame, drawings: Drawings) -> list[Pr
     """Return a proposal for every landmark not yet placed on a view of which something is known."""
     readings = read_so_far(sheet, placings, [])
     placed = set(zip(placings["view"], placings["landmark"], strict=True))
-    straight = straight_on_views(sheet)
+    straight = sheet.straight_on
     found: dict[tuple[str, str], Proposal] = {}
     for view in sheet.views:
         drawing = drawings[view]

@@ -263,7 +263,7 @@ def _midlines(sheet: Sheet, placings: pd.DataFrame) -> dict[str, float]:
     """Return x of the body's midline in each straight view: the median of what says it."""
     found: dict[str, float] = {}
     marks = sheet.vocabulary.landmarks
-    for view in straight_on_views(sheet):
+    for view in sheet.straight_on:
         means = placings[placings["view"] == view].groupby("landmark")["x"].mean()
         at = {str(name): float(x) for name, x in means.items()}
         says = [at[name] for name in at if marks[name].midline and marks[name].symmetric]
@@ -275,15 +275,6 @@ def _midlines(sheet: Sheet, placings: pd.DataFrame) -> dict[str, float]:
         if says:
             found[view] = float(np.median(says))
     return found
-
-
-def straight_on_views(sheet: Sheet) -> list[str]:
-    """Return the views seen from straight in front or behind."""
-    return [
-        name
-        for name, view in sheet.views.items()
-        if min(abs(view.yaw), 180.0 - abs(view.yaw)) < 1.0
-    ]
 
 
 def _share(figure_height: float | None, percent: float) -> float | None:

@@ -9,12 +9,12 @@ from pathlib import Path
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from turncheck.checks import check_names
 from turncheck.errors import UNSHOWN, TurncheckError
 from turncheck.landmarks import Placing
 from turncheck.marking.drawings import Drawings
 from turncheck.marking.proposing import propose
-from turncheck.marking.readings import as_message, read_so_far, straight_on_views
+from turncheck.marking.readings import as_message, read_so_far
+from turncheck.opening import open_sheet
 from turncheck.placing_file import (
     ChangedError,
     PlacingFile,
@@ -24,7 +24,7 @@ from turncheck.placing_file import (
     without_placing,
 )
 from turncheck.redraw import spoken
-from turncheck.sheet import CONSENSUS, LANDMARKS_FILE, Sheet, read_sheet
+from turncheck.sheet import CONSENSUS, LANDMARKS_FILE, Sheet
 from turncheck.vocabulary import Landmark, Vocabulary
 
 LONGEST_NAME = 60
@@ -62,7 +62,7 @@ class Session:
     """A sheet and its landmark table; safe to use from several threads."""
 
     def __init__(self, folder: str | Path) -> None:
-        self.sheet: Sheet = read_sheet(Path(folder), check_names())
+        self.sheet: Sheet = open_sheet(folder)
         self.path = self.sheet.folder / LANDMARKS_FILE
         self.drawings = Drawings(self.sheet)
         self._lock = threading.Lock()
@@ -71,7 +71,7 @@ class Session:
     def setting(self) -> dict[str, object]:
         """Return what does not change while the sheet is marked."""
         sheet = self.sheet
-        straight = straight_on_views(sheet)
+        straight = sheet.straight_on
         placed = list(self._kept.placings.values())
         views = []
         for name, view in sheet.views.items():
