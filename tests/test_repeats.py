@@ -4,7 +4,13 @@ import pytest
 
 from tests.simulations.figures import placings, sheet
 from turncheck.measuring import measure
-from turncheck.repeats import own_errors, person, placing_error, placing_error_table
+from turncheck.repeats import (
+    own_errors,
+    person,
+    placing_error,
+    placing_error_table,
+    who_differs,
+)
 
 
 def repeated(spread, people=("ana", "bo", "cai", "dee"), landmark="knee_l"):
@@ -75,3 +81,39 @@ def test_repeats_are_averaged_for_checking():
     side = (table["view"] == "side") & (table["landmark"] == "knee_l")
     knee = measured.columns("knee_l")[0]
     assert measured.y[2, knee] == pytest.approx(table.loc[side, "y"].mean())
+
+
+def by(who, up=0.0, right=0.0, only=None):
+    """All placings of one person, off by some px."""
+    table = placings(sheet(3), np.random.default_rng(0), {}, 0.0)
+    table = table if only is None else table[table["landmark"].isin(only)]
+    return table.assign(placed_by=who, x=table["x"] + right, y=table["y"] - up)
+
+
+def test_who_places_everything_higher_is_named_with_how_much():
+    found = who_differs(pd.concat([by("ana"), by("bo", up=3.0), by("bo#2", up=5.0)]))
+    assert len(found) == 1
+    row = found.iloc[0]
+    assert (row["person"], row["other"], row["both"]) == ("ana", "bo", 3 * 20)
+    assert row["up_px"] == pytest.approx(4.0) and row["right_px"] == pytest.approx(0.0)
+    assert row["tem_px"] == pytest.approx(4.0 / 2.0)  # sqrt(d² / 2) up, none across, as one axis
+
+
+def test_the_two_who_differ_most_come_first_with_the_place():
+    third = by("cai", right=1.0)
+    third.loc[(third["view"] == "side") & (third["landmark"] == "elbow_l"), "y"] += 40.0
+    found = who_differs(pd.concat([by("ana"), by("bo"), third]))
+    first = found.iloc[0]
+    assert {first["person"], first["other"]} in ({"ana", "cai"}, {"bo", "cai"})
+    assert (first["worst_view"], first["worst_landmark"]) == ("side", "elbow_l")
+    assert first["worst_px"] == pytest.approx(np.hypot(40.0, 1.0))
+
+
+def test_people_with_nothing_in_common_and_nameless_placings_have_no_row():
+    assert who_differs(pd.concat([by("ana", only=["chin"]), by("bo", only=["mouth"])])).empty
+    assert who_differs(pd.concat([by(""), by("ana")])).empty
+
+
+def test_where_the_ground_is_clicked_along_its_line_does_not_count():
+    found = who_differs(pd.concat([by("ana", only=["ground"]), by("bo", 0.0, 300.0, ["ground"])]))
+    assert found["tem_px"].iloc[0] == 0.0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import combinations
 
 import numpy as np
 import numpy.typing as npt
@@ -118,6 +119,45 @@ def placing_error_table(placings: pd.DataFrame) -> pd.DataFrame:
                 tem = math.hypot(up.tem, placing_error(across).tem) / math.sqrt(2.0)
             rows.append((name, who, tem, up.relative, up.reliability, up.repeats))
     return pd.DataFrame(rows, columns=columns)
+
+
+def who_differs(placings: pd.DataFrame) -> pd.DataFrame:
+    """Return how far people place the same landmarks apart, and where most.
+
+    Parameters
+    ----------
+    placings
+        As `read_landmarks` gives it, repeats not yet averaged.
+
+    Returns
+    -------
+    DataFrame
+        One row for two people who placed something both, the furthest apart first: person,
+        other, both (landmarks on views that both placed), right_px and up_px (mean of other -
+        person), tem_px (their technical error of measurement), worst_view, worst_landmark,
+        worst_px (the distance there). A placing without a name has no row.
+    """
+    columns = ["person", "other", "both", "right_px", "up_px", "tem_px"]
+    columns += ["worst_view", "worst_landmark", "worst_px"]
+    named = placings.assign(person=placings["placed_by"].map(person))
+    named = named[named["person"] != ""]
+    mean = named.groupby(["view", "landmark", "person"], sort=False)[["x", "y"]].mean()
+    x, y = mean["x"].unstack("person"), mean["y"].unstack("person")
+    x[x.index.get_level_values("landmark") == "ground"] = 0.0  # its x means nothing
+    rows = []
+    for one, other in combinations(sorted(x.columns), 2):
+        right, up = (x[other] - x[one]), (y[one] - y[other])
+        both = right.notna() & up.notna()
+        if not both.any():
+            continue
+        apart = (right[both] ** 2 + up[both] ** 2) ** 0.5
+        view, landmark = apart.idxmax()
+        tem = float(np.sqrt(np.mean(apart**2) / 4.0))  # Σ d² / 2n along each of the two axes
+        means = float(right[both].mean()), float(up[both].mean())
+        worst = (view, landmark, float(apart.max()))
+        rows.append((one, other, int(both.sum()), *means, tem, *worst))
+    table = pd.DataFrame(rows, columns=columns)
+    return table.sort_values("tem_px", ascending=False, kind="stable", ignore_index=True)
 
 
 def own_errors(table: pd.DataFrame) -> dict[str, float]:
