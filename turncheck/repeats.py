@@ -151,10 +151,10 @@ def who_differs(placings: pd.DataFrame) -> pd.DataFrame:
         if not both.any():
             continue
         apart = (right[both] ** 2 + up[both] ** 2) ** 0.5
-        view, landmark = apart.idxmax()
+        worst_at = apart.index[int(apart.to_numpy().argmax())]
         tem = float(np.sqrt(np.mean(apart**2) / 4.0))  # Σ d² / 2n along each of the two axes
         means = float(right[both].mean()), float(up[both].mean())
-        worst = (view, landmark, float(apart.max()))
+        worst = (str(worst_at[0]), str(worst_at[1]), float(apart.max()))
         rows.append((one, other, int(both.sum()), *means, tem, *worst))
     table = pd.DataFrame(rows, columns=columns)
     return table.sort_values("tem_px", ascending=False, kind="stable", ignore_index=True)
