@@ -72,6 +72,8 @@ def figure_mask(pixels: Bytes) -> FigureMask:
             if solid[box].mean() < SHEET:
                 return FigureMask(solid, "alpha")
             inside = figure_on_paper(np.ascontiguousarray(pixels[box][:, :, :3]))
+            if not inside.pixels.any():  # one fill from edge to edge
+                return FigureMask(solid, "alpha")
             whole = np.zeros(solid.shape, dtype=bool)
             whole[box] = inside.pixels
             return FigureMask(whole, "paper", inside.doubts)

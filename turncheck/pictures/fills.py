@@ -18,8 +18,10 @@ Doubles = npt.NDArray[np.float64]
 
 #: Longest side at which fills are looked for, px.
 WORKING_SIDE = 1000
-#: Colours within this much (CIE76) are one fill; chosen by the measurement in DEVELOPERS.md.
-REACH = 5.0
+#: Colours within this much (CIE76) are one fill: the first where most of what is flat has the
+#: very colour of its neighbours, the second where grain or light spreads the fills; chosen by
+#: the measurement in DEVELOPERS.md.
+REACH_EVEN, REACH_GRAINY = 2.0, 5.0
 #: Smallest fill that is named, as a share of the figure's flat area.
 LEAST_SHARE = 0.001
 #: A pixel is flat where its neighbours differ by no more than this in each of L, a, b.
@@ -31,6 +33,9 @@ LEAST_SD = 0.2
 #: Side of the blocks of a fill whose colours vary independently, working px; common practice,
 #: no source.
 BLOCK = 20
+#: Light and paper change slowly: however large a fill, it has seen so many kinds of them; common
+#: practice, no source.
+INDEPENDENT = 4
 _MOST_FILLS = 48
 
 
@@ -85,15 +90,17 @@ def find_fills(pixels: Bytes, figure: Bools, stroke: float = 0.0) -> tuple[Fill,
     [('red #a23b2c', 0.5), ('teal #286e78', 0.5)]
     """
     lab, inside, factor = _at_working_size(pixels, figure)
-    flat = inside & _flat(lab)
+    ranges = _ranges(lab)
+    flat = inside & (ranges <= FLAT)
     colours = lab[flat]
     if len(colours) < 16:
         return ()
     cell, means, counts = _cells(colours)
-    centres = _peaks(means, counts)
+    reach = REACH_EVEN if np.median(ranges[flat]) == 0.0 else REACH_GRAINY
+    centres = _peaks(means, counts, reach)
     apart = np.linalg.norm(means[:, None, :] - centres[None], axis=2)
     nearest = np.argmin(apart, axis=1)
-    nearest[apart.min(axis=1) > 1.5 * REACH] = -1
+    nearest[apart.min(axis=1) > 1.5 * reach] = -1
     labels = np.full(flat.shape, -1, dtype=np.int32)
     labels[flat] = nearest[cell]
     found = [
@@ -119,10 +126,11 @@ def _at_working_size(pixels: Bytes, figure: Bools) -> tuple[Floats, Bools, float
     return to_lab(np.asarray(smooth, dtype=np.uint8)), np.asarray(inside), factor
 
 
-def _flat(lab: Floats) -> Bools:
+def _ranges(lab: Floats) -> Floats:
+    """Return how far L, a or b range about each pixel, whichever does most."""
     window = np.ones((5, 5), np.uint8)
-    range_ = cv2.dilate(lab, window) - cv2.erode(lab, window)
-    return np.asarray(range_.max(axis=2) <= FLAT)
+    ranges = cv2.dilate(lab, window) - cv2.erode(lab, window)
+    return np.asarray(ranges.max(axis=2), dtype=np.float32)
 
 
 def _cells(colours: Floats) -> tuple[npt.NDArray[np.intp], Doubles, Doubles]:
@@ -139,7 +147,7 @@ def _cells(colours: Floats) -> tuple[npt.NDArray[np.intp], Doubles, Doubles]:
     return cell_of[codes], np.stack(sums, axis=1) / counts[:, None], counts
 
 
-def _peaks(means: Doubles, counts: Doubles) -> Doubles:
+def _peaks(means: Doubles, counts: Doubles, reach: float) -> Doubles:
     """Return (k, 3) the main peaks of a histogram of colours, the fullest first."""
     least = LEAST_SHARE * float(counts.sum())
     left = counts.copy()
@@ -147,17 +155,17 @@ def _peaks(means: Doubles, counts: Doubles) -> Doubles:
     while left.sum() >= least and len(centres) < _MOST_FILLS:
         centre = means[np.argmax(left)]
         for _ in range(6):
-            near = np.linalg.norm(means - centre, axis=1) <= REACH
+            near = np.linalg.norm(means - centre, axis=1) <= reach
             near &= left > 0.0
             if not near.any():
                 break
             centre = np.average(means[near], axis=0, weights=left[near])
-        taken = (np.linalg.norm(means - centre, axis=1) <= REACH) & (left > 0.0)
+        taken = (np.linalg.norm(means - centre, axis=1) <= reach) & (left > 0.0)
         taken[np.argmax(left)] = True
         size = float(left[taken].sum())
         left[taken] = 0.0
         # the tail of a fill found already is not another
-        alone = all(np.linalg.norm(centre - other) > 1.5 * REACH for other in centres)
+        alone = all(np.linalg.norm(centre - other) > 1.5 * reach for other in centres)
         if size >= least and alone:
             centres.append(centre)
     return np.array(centres, dtype=np.float64).reshape(-1, 3)
@@ -201,6 +209,7 @@ def _centre_sd(
     counts = counts[used]
     sums = np.stack([np.bincount(where, weights=colours[:, i])[used] for i in range(3)], axis=1)
     apart = np.linalg.norm(sums / counts[:, None] - centre, axis=1)
-    squares = float(np.average(apart**2, weights=counts))
-    independent = float(counts.sum()) ** 2 / float(np.sum(counts.astype(np.float64) ** 2))
-    return float(np.sqrt(squares / independent))
+    # the median: a shade that is nearly the same colour is not this fill's own spread
+    spread = 1.4826 * float(np.median(np.repeat(apart, counts)))
+    alike = float(np.sum(counts.astype(np.float64) ** 2)) / float(counts.sum()) ** 2
+    return spread * float(np.sqrt(max(alike, 1.0 / INDEPENDENT)))

@@ -25,6 +25,8 @@ MOST_SPREAD = 0.6
 #: Pieces of outline this many strokes long are taken as drawn independently of each other;
 #: common practice, no source.
 PIECE = 10.0
+#: A stroke at least this wide covers some pixels wholly, px.
+WHOLE = 3.0
 _STEP = 0.5
 _BEFORE = 4.0
 _MOST_PROFILES = 2400
@@ -80,12 +82,12 @@ def measure_strokes(pixels: Bytes, figure: Bools) -> Strokes | None:
 
     Examples
     --------
-    >>> drawing = np.full((200, 200, 3), 255, np.uint8)
-    >>> _ = cv2.circle(drawing, (100, 100), 70, (90, 150, 200), cv2.FILLED)
-    >>> _ = cv2.circle(drawing, (100, 100), 70, (20, 20, 20), 7, cv2.LINE_AA)
-    >>> found = measure_strokes(drawing, drawing[:, :, 0] < 200)
-    >>> round(found.width), found.share > 0.9
-    (7, True)
+    >>> away = np.hypot(*(np.mgrid[0:200, 0:200] - 100.0))[:, :, None]
+    >>> ring = np.clip(4.0 - np.abs(away - 70.0), 0.0, 1.0)
+    >>> drawing = np.where(away < 70.0, (90, 150, 200), 255) * (1.0 - ring) + 20.0 * ring
+    >>> found = measure_strokes(drawing.round().astype(np.uint8), away[:, :, 0] < 73.5)
+    >>> round(found.width, 1), found.share > 0.9
+    (7.0, True)
     """
     rows = np.flatnonzero(figure.any(axis=1))
     if not len(rows):
@@ -177,26 +179,34 @@ def _luma(pixels: Bytes, at: Floats) -> Floats:
 
 def _widths(profiles: Floats, offsets: Floats, reach: float) -> Floats:
     """Return (n,) stroke widths, NaN where a profile shows no stroke."""
-    count, length = profiles.shape
-    index = np.arange(length)
     start, early = int(_BEFORE / _STEP), int((_BEFORE + 3.0) / _STEP)
     darkest = start - 2 + np.argmin(profiles[:, start - 2 : early], axis=1)
-    line = profiles[np.arange(count), darkest]
+    line = profiles[np.arange(len(profiles)), darkest]
+    widths = _widths_of(profiles, darkest, line, offsets)
     # a thin line nowhere covers a whole pixel: the drawing's own line colour stands in
     usual = float(np.percentile(line, 10))
-    line = np.where(line < usual + 0.35 * (255.0 - usual), np.minimum(line, usual), line)
-    outside = profiles[:, :3].max(axis=1)
+    thin = ~(widths > WHOLE) & (line < usual + 0.35 * (255.0 - usual))
+    full = np.where(thin, np.minimum(line, usual), line)
+    widths = np.where(thin, _widths_of(profiles, darkest, full, offsets), widths)
+    return np.where((widths > 0.0) & (widths <= reach), widths, np.nan)
 
+
+def _widths_of(
+    profiles: Floats, darkest: npt.NDArray[np.intp], line: Floats, offsets: Floats
+) -> Floats:
+    """Return (n,) stroke widths, given where in its profile each line is darkest and how dark."""
+    length = profiles.shape[1]
+    outside = profiles[:, :3].max(axis=1)
     # where the line ends on the inside, and the fill beyond it
-    risen = (index > darkest[:, None]) & (profiles > (line + LEAST_STEP)[:, None])
+    risen = np.arange(length) > darkest[:, None]
+    risen &= profiles > (line + LEAST_STEP)[:, None]
     end = np.where(risen.any(axis=1), np.argmax(risen, axis=1), length)
     plain = end[:, None] + np.arange(int(1.5 / _STEP), int(4.0 / _STEP))
     fill = np.median(np.take_along_axis(profiles, np.minimum(plain, length - 1), axis=1), axis=1)
     inner = _crossing(profiles, darkest, (line + fill) / 2.0, +1, offsets)
     outer = _crossing(profiles, darkest, (line + outside) / 2.0, -1, offsets)
-    widths = inner - outer
     clear = (end < length) & (fill - line >= LEAST_STEP) & (outside - line >= LEAST_STEP)
-    return np.where(clear & (widths > 0.0) & (widths <= reach), widths, np.nan)
+    return np.where(clear, inner - outer, np.nan)
 
 
 def _crossing(

@@ -1,0 +1,64 @@
+"""Studies of drawings that nobody drew: an outline of a width, and fills of given colours."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from turncheck.measuring import Measured
+from turncheck.pictures.fills import Fill
+from turncheck.pictures.paper import to_lab
+from turncheck.pictures.strokes import Strokes
+from turncheck.pictures.study import DrawingStudy
+
+COAT, SKIN, BOOTS, BADGE = "#2f6f78", "#f0b98d", "#6b4230", "#b8452f"
+SHARES: Mapping[str, float] = {COAT: 0.6, SKIN: 0.2, BOOTS: 0.15, BADGE: 0.005}
+
+
+def stroke(width: float, spread: float = 0.1) -> Strokes:
+    return Strokes(width=width, spread=spread, pieces=50, share=0.9)
+
+
+def fill(colour: str, share: float, sd: float = 0.2) -> Fill:
+    """A fill of a hexadecimal colour, at a place that tells which it is."""
+    bgr = [int(colour[i : i + 2], 16) for i in (5, 3, 1)]
+    light, a, b = to_lab(np.array(bgr, np.uint8).reshape(1, 1, 3))[0, 0]
+    at = (float(bgr[2]), float(bgr[1]))
+    return Fill(lab=(float(light), float(a), float(b)), share=share, at=at, sd=sd)
+
+
+def fills(changes: Mapping[str, str | None] | None = None) -> tuple[Fill, ...]:
+    """The usual fills, some painted otherwise or (None) not seen."""
+    named = {colour: (changes or {}).get(colour, colour) for colour in SHARES}
+    return tuple(fill(seen, SHARES[own]) for own, seen in named.items() if seen is not None)
+
+
+def study(strokes: Strokes | None, painted: Sequence[Fill]) -> DrawingStudy:
+    return DrawingStudy(
+        width=1000,
+        height=1500,
+        found_by="alpha",
+        doubts=(),
+        left=np.full(1500, np.nan),
+        right=np.full(1500, np.nan),
+        contours=(),
+        area=0,
+        strokes=strokes,
+        fills=tuple(painted),
+    )
+
+
+def looked_at(
+    measured: Measured,
+    widths: Mapping[str, float | None] | None = None,
+    painted: Mapping[str, Sequence[Fill]] | None = None,
+) -> Measured:
+    """The sheet with its drawings looked at: 7 px outlines and the usual fills unless told."""
+    studies = []
+    for view in measured.views:
+        width = (widths or {}).get(view, 7.0)
+        strokes = None if width is None else stroke(width)
+        studies.append(study(strokes, (painted or {}).get(view, fills())))
+    return replace(measured, studies=tuple(studies))

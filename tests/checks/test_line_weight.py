@@ -1,0 +1,79 @@
+"""`line_weight`: the outline's weight across drawings."""
+
+import pytest
+
+from tests.checks.looked_at import looked_at
+from turncheck.checks import Tolerances
+from turncheck.checks.line_weight import CHECK
+from turncheck.findings import as_table
+
+
+@pytest.fixture
+def rows(figure):
+    def build(widths=None, change=lambda table: table, looked=True, **of):
+        measured = figure(change=change, **of)
+        if looked:
+            measured = looked_at(measured, widths=widths)
+        found = as_table(CHECK.run(measured, Tolerances(CHECK.tolerance, {})))
+        return found.set_index("view")
+
+    return build
+
+
+def test_outlines_of_one_weight_are_on_model(rows):
+    found = rows()
+    assert list(found.index) == ["three_quarter", "side", "back"]
+    assert set(found["verdict"]) == {"on_model"}
+    assert set(found["subject"]) == {"outline"}
+
+
+@pytest.mark.parametrize("width", [5.0, 9.5])
+def test_a_drawing_inked_with_another_brush_is_named_by_how_much(rows, width):
+    found = rows({"side": width})
+    row = found.loc["side"]
+    assert row["verdict"] == "off_model"
+    assert row["odd_view"] == "side"
+    assert row["drift_pct"] == pytest.approx(100.0 * (width / 7.0 - 1.0), abs=0.5)
+    assert row["drift_px"] == pytest.approx(width - 7.0, abs=0.05)
+    assert found.loc[["three_quarter", "back"], "verdict"].eq("on_model").all()
+
+
+def test_a_small_difference_is_let_pass(rows):
+    assert rows({"side": 7.5}).loc["side", "verdict"] == "on_model"
+
+
+def test_when_the_front_is_inked_heavier_the_others_say_so(rows):
+    found = rows({"front": 10.0})
+    assert set(found["verdict"]) == {"off_model"}
+    assert set(found["odd_view"]) == {"front"}
+
+
+def test_a_line_scaled_with_its_drawing_is_no_drift_of_its_own(rows):
+    def enlarged(table):
+        side = table["view"] == "side"
+        table.loc[side, "y"] = 1400.0 - 1.3 * (1400.0 - table.loc[side, "y"])
+        return table
+
+    row = rows({"side": 1.3 * 7.0}, change=enlarged).loc["side"]
+    assert row["verdict"] == "on_model"
+    assert row["drift_pct"] == pytest.approx(0.0, abs=0.1)
+    assert row["measured"] == pytest.approx(9.1, abs=0.01)
+    assert "0.70 % of the figure" in row["note"]
+
+
+def test_a_drawing_without_outlines_is_not_measured_with_the_reason(rows):
+    found = rows({"side": None})
+    assert found.loc["side", "verdict"] == "not_measured"
+    assert found.loc["side", "note"] == "side has no dark line work along its outline"
+    assert set(rows({"front": None})["verdict"]) == {"not_measured"}
+
+
+def test_drawings_that_nobody_looked_at_are_not_measured(rows):
+    found = rows(looked=False)
+    assert set(found["verdict"]) == {"not_measured"}
+    assert set(found["note"]) == {"the drawings were not looked at"}
+
+
+def test_against_the_consensus_only_the_odd_drawing_is_off(rows):
+    found = rows({"front": 10.0}, reference="consensus")
+    assert list(found.index[found["verdict"] == "off_model"]) == ["front"]

@@ -1,0 +1,124 @@
+"""How often a fill that is painted otherwise in one drawing is named, and a clean one blamed.
+
+The sample sheets, as drawn and through JPEG; in one drawing one large fill is painted over.
+`python -m tests.simulations.test_palette_rates` prints the table of DEVELOPERS.md.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import cache
+
+import cv2
+import numpy as np
+import pytest
+
+from tests.pictures.papers import SAMPLES, Bytes, drawing
+from turncheck.checks import Tolerances, check_names
+from turncheck.checks.palette import CHECK
+from turncheck.findings import Finding
+from turncheck.landmarks import landmarks_path, read_landmarks
+from turncheck.measuring import Measured, measure
+from turncheck.pictures.colour import difference
+from turncheck.pictures.fills import Fill
+from turncheck.pictures.paper import to_lab
+from turncheck.pictures.study import DrawingStudy, study_drawing
+from turncheck.sheet import read_sheet
+
+SHEETS = ("odo", "pim", "brindle")
+
+
+def as_drawn(pixels: Bytes) -> Bytes:
+    return pixels
+
+
+def through_jpeg(pixels: Bytes) -> Bytes:
+    """The drawing on white, quality 85, its transparency kept."""
+    share = pixels[:, :, 3:] / 255.0
+    page = np.rint(pixels[:, :, :3] * share + 255.0 * (1.0 - share)).astype(np.uint8)
+    _, data = cv2.imencode(".jpg", page, [cv2.IMWRITE_JPEG_QUALITY, 85])
+    return np.dstack([cv2.imdecode(data, cv2.IMREAD_COLOR), pixels[:, :, 3]])
+
+
+def painted_over(pixels: Bytes, fill: Fill, apart: float) -> tuple[Bytes, float]:
+    """The drawing with one fill lighter or darker, and by how much (CIEDE2000)."""
+    lab = to_lab(np.ascontiguousarray(pixels[:, :, :3]))
+    same = np.linalg.norm(lab - np.array(fill.lab, np.float32), axis=2) < 2.0
+    way = 1.0 if fill.lab[0] < 50.0 else -1.0
+    steps = [(fill.lab[0] + way * step, *fill.lab[1:]) for step in np.arange(0.0, 15.0, 0.1)]
+    wanted = min(steps, key=lambda colour: abs(difference(fill.lab, colour) - apart))
+    page = cv2.cvtColor(np.float32([[wanted]]), cv2.COLOR_LAB2BGR)
+    colour = np.rint(np.clip(page[0, 0], 0.0, 1.0) * 255.0).astype(np.uint8)
+    changed = pixels.copy()
+    changed[same, :3] = colour
+    return changed, difference(fill.lab, to_lab(colour.reshape(1, 1, 3))[0, 0])
+
+
+@cache
+def sheet(name: str) -> Measured:
+    read = read_sheet(SAMPLES / name, check_names())
+    read = replace(read, tolerances={}, waivers=())
+    return measure(read, read_landmarks(landmarks_path(read), read))
+
+
+@cache
+def study(name: str, view: str, seen: Callable[[Bytes], Bytes]) -> DrawingStudy:
+    return study_drawing(seen(drawing(f"{name}/{view}")))
+
+
+def rows(name: str, studies: dict[str, DrawingStudy]) -> list[Finding]:
+    measured = sheet(name)
+    looked_at = replace(measured, studies=tuple(studies[view] for view in measured.views))
+    return list(CHECK.run(looked_at, Tolerances(CHECK.tolerance, {})))
+
+
+def clean(name: str, seen: Callable[[Bytes], Bytes]) -> list[Finding]:
+    return rows(name, {view: study(name, view, seen) for view in sheet(name).views})
+
+
+def repainted(name: str, seen: Callable[[Bytes], Bytes], number: int, apart: float) -> bool:
+    """Whether the drawing whose `number`-th largest fill is painted over is named for it."""
+    views = sheet(name).views
+    view = views[-1 - number % (len(views) - 1)]
+    studies = {other: study(name, other, seen) for other in views}
+    fill = study(name, view, as_drawn).fills[number]
+    changed, _ = painted_over(drawing(f"{name}/{view}"), fill, apart)
+    studies[view] = study_drawing(seen(changed))
+    return any(row.verdict == "off_model" and row.view == view for row in rows(name, studies))
+
+
+@pytest.mark.parametrize("seen", [as_drawn, through_jpeg])
+@pytest.mark.parametrize("name", SHEETS)
+def test_a_clean_sheets_fills_are_not_called_off_model(name, seen):
+    found = clean(name, seen)
+    assert sum(row.verdict == "on_model" for row in found) >= 30
+    assert [row for row in found if row.verdict == "off_model"] == []
+
+
+@pytest.mark.parametrize("name", SHEETS)
+def test_a_fill_painted_five_apart_is_named(name):
+    assert repainted(name, through_jpeg, 1, 5.0)
+
+
+def test_a_fill_painted_one_apart_is_let_pass():
+    assert not repainted("odo", as_drawn, 1, 1.0)
+
+
+def main() -> None:
+    print("| drawings | clean rows | off model | undecided | painted apart | named |")
+    print("|---|---|---|---|---|---|")
+    for seen in (as_drawn, through_jpeg):
+        found = [row for name in SHEETS for row in clean(name, seen)]
+        judged = [row.verdict for row in found if row.verdict != "not_measured"]
+        for apart in (1.0, 2.0, 3.0, 5.0, 8.0, 12.0):
+            named = [repainted(name, seen, k, apart) for name in SHEETS for k in range(5)]
+            print(
+                f"| {seen.__name__.replace('_', ' ')} | {len(judged)} "
+                f"| {judged.count('off_model')} | {judged.count('undecided')} "
+                f"| {apart:g} | {sum(named)} of {len(named)} |"
+            )
+
+
+if __name__ == "__main__":
+    main()
