@@ -14,7 +14,6 @@ from turncheck.report.words import (
     RANK,
     drift_phrase,
     has_direction,
-    is_across,
     plain_notes,
     slugs,
     subject_title,
@@ -24,6 +23,7 @@ from turncheck.uncertainty import COVERAGE, Verdict
 
 if TYPE_CHECKING:
     from turncheck.checking import Checked
+    from turncheck.checks.swatches import Swatch
 
 OFF = Verdict.OFF_MODEL.value
 NOT_MEASURED = Verdict.NOT_MEASURED.value
@@ -85,6 +85,10 @@ class Move:
     dy: float
     settled: bool
 
+    def joined(self, other: Move) -> Move:
+        """Return this move with another's way added where this one does not go."""
+        return Move(self.dx or other.dx, self.dy or other.dy, self.settled and other.settled)
+
 
 @dataclass(frozen=True)
 class Facts:
@@ -115,7 +119,8 @@ class Facts:
             move = self.move(instruction)
             if move is not None:
                 for name in instruction.landmarks:
-                    found.setdefault((instruction.view, name), move)
+                    at = instruction.view, name
+                    found[at] = found[at].joined(move) if at in found else move
         return found
 
     def move(self, instruction: Instruction) -> Move | None:
@@ -126,9 +131,28 @@ class Facts:
             return None
         if not all(has_direction(row.subject) for row in rows):
             return None
-        if is_across(rows[0].check, rows[0].subject):
+        if instruction.sideways:
             return Move(-instruction.amount_px, 0.0, instruction.settled)
         return Move(0.0, instruction.amount_px, instruction.settled)
+
+    @cached_property
+    def _by_key(self) -> dict[tuple[str, str, str], Row]:
+        return {(row.check, row.view, row.subject): row for row in self.rows}
+
+    def row_of(self, check: str, view: str, subject: str) -> Row | None:
+        """Return the finding of a check on a view, None if there is none."""
+        return self._by_key.get((check, view, subject))
+
+    @cached_property
+    def swatches(self) -> list[Swatch]:
+        """The paints of the character; none where nobody looked at the drawings."""
+        from turncheck.checks.swatches import common_palette
+
+        measured = self.checked.measured
+        if measured.studies is None:
+            return []
+        base = measured.views.index(self.checked.sheet.base)
+        return common_palette([study.fills for study in measured.studies], base)
 
     def placed(self, view: str, landmark: str) -> tuple[float, float] | None:
         """Return a landmark's (x, y) on a view, px of its drawing, None if it isn't placed."""

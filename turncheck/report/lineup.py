@@ -14,7 +14,7 @@ import numpy as np
 from turncheck.checks import all_checks
 from turncheck.redraw import spoken
 from turncheck.report.facts import OFF, Facts, Row, view_title
-from turncheck.report.words import VERDICTS, has_direction
+from turncheck.report.words import RANK, VERDICTS, degrees, has_direction
 from turncheck.uncertainty import Verdict
 
 FIGURE = 1000.0
@@ -71,6 +71,8 @@ class Drawing:
         Line-up units per px of the drawing.
     x, y
         Where the drawing's pixel (0, 0) falls.
+    yaw, reads
+        What it was asked for, and what it reads as where that is off, else ''.
     clip
         x, y, width and height of what is shown of it.
     middle, edge
@@ -82,6 +84,7 @@ class Drawing:
     picture: str
     is_reference: bool
     yaw: str
+    reads: str
     scale: float
     x: float
     y: float
@@ -189,15 +192,22 @@ def _placed(
         title=view_title(view),
         picture=facts.picture_ids[view],
         is_reference=view == facts.checked.sheet.reference,
-        yaw=f"{facts.checked.sheet.views[view].yaw:g}°".replace("-", "−"),
+        yaw=degrees(facts.checked.sheet.views[view].yaw),
+        reads=_reads(facts, view),
         scale=scale,
         x=x0,
         y=y0,
         clip=clip,
         middle=x0 + (first + last) / 2,
         edge=x0 + last + room_right,
-        marks=tuple(marks),
+        # where marks lie close the worst is on top, to be seen and pointed at
+        marks=tuple(sorted(marks, key=lambda mark: -RANK.get(mark.verdict, len(RANK)))),
     )
+
+
+def _reads(facts: Facts, view: str) -> str:
+    row = facts.row_of("turn", view, "yaw")
+    return degrees(row.measured, 1) if row is not None and row.verdict == OFF else ""
 
 
 def _mark(

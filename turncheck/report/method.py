@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from turncheck.checks import all_checks, tolerances_for
 from turncheck.report.facts import Facts, view_title
-from turncheck.report.tables import UNITS
+from turncheck.report.tables import SIGNS, UNITS
 from turncheck.report.words import number, subject_title
 from turncheck.uncertainty import COVERAGE, Verdict
 
@@ -15,6 +15,7 @@ PLACINGS = {
     "ground": "every drawing stands on its own ground line, at its own size",
     "fit": "every drawing is fitted to the reference in size and position",
 }
+_NAMED = {"yaw": "which way it faces, degrees"}
 
 
 @dataclass(frozen=True)
@@ -64,6 +65,7 @@ class ToleranceLine:
 
     title: str
     tolerance: str
+    sign: str
     unit: str
     source: str
     own: tuple[tuple[str, str], ...]
@@ -154,8 +156,9 @@ def tolerance_lines(facts: Facts) -> tuple[ToleranceLine, ...]:
         own = tuple(
             (facts.title(name), f"{value:g}") for name, value in allowed.own.items() if name in mine
         )
-        unit = UNITS[check.unit]
-        lines.append(ToleranceLine(check.title, f"{allowed.general:g}", unit, source, own))
+        own += tuple((_NAMED.get(name, name), f"{v:g}") for name, v in allowed.named.items())
+        tolerance, sign = f"{allowed.general:g}", SIGNS[check.unit]
+        lines.append(ToleranceLine(check.title, tolerance, sign, UNITS[check.unit], source, own))
     return tuple(lines)
 
 

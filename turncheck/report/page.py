@@ -17,11 +17,14 @@ from typing import Any
 from jinja2 import Environment, FunctionLoader, StrictUndefined
 from markupsafe import Markup
 
+from turncheck.report.above import build_above
 from turncheck.report.driftmap import build_driftmap
 from turncheck.report.facts import Facts
+from turncheck.report.inks import build_inks
 from turncheck.report.lineup import build_lineup
 from turncheck.report.masthead import build_masthead
 from turncheck.report.method import build_method, build_waivers
+from turncheck.report.outline import build_outline
 from turncheck.report.redraws import CROP, build_redraws
 from turncheck.report.tables import build_tables
 from turncheck.report.words import VERDICTS
@@ -40,6 +43,9 @@ SECTIONS = (
     Section("lineup", "The line-up", build_lineup),
     Section("redraws", "What to redraw", build_redraws),
     Section("driftmap", "Drift map", build_driftmap),
+    Section("above", "Turn", build_above),
+    Section("outline", "Outline", build_outline),
+    Section("inks", "Ink and colours", build_inks),
     Section("tables", "Check by check", build_tables),
     Section("waivers", "Waivers", build_waivers),
     Section("method", "Method", build_method),

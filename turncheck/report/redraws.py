@@ -8,6 +8,8 @@ from dataclasses import dataclass
 
 from turncheck.redraw import Cause, Instruction, spoken
 from turncheck.report.facts import Facts, Row, view_title
+from turncheck.report.inks import place_of
+from turncheck.report.outline import Bracket, brackets_of
 from turncheck.report.words import counted
 from turncheck.uncertainty import Verdict
 
@@ -38,6 +40,8 @@ class Crop:
         x, y, width and height, px of the drawing.
     lines
         y of the ground and crown where the whole drawing should have them, or nothing.
+    brackets
+        Rows of the outline that can't fit.
     """
 
     picture: str
@@ -46,6 +50,7 @@ class Crop:
     points: tuple[Point, ...]
     settled: bool
     lines: tuple[float, ...] = ()
+    brackets: tuple[Bracket, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -145,10 +150,20 @@ def _crop(facts: Facts, instruction: Instruction, names: list[str]) -> Crop:
     lines: tuple[float, ...] = ()
     spots = [(point.x, point.y) for point in points]
     spots += [point.to for point in points if point.to is not None]
+    rows = [facts.rows[index] for index in instruction.findings]
+    brackets: tuple[Bracket, ...] = ()
+    if instruction.cause == Cause.OUTLINE:
+        brackets = tuple(b for row in rows for b in brackets_of(facts, row, view))
+        spots += [(b.x, y) for b in brackets for y in (b.top, b.bottom)]
+    elif instruction.cause == Cause.INK:
+        fills = [at for row in rows if (at := place_of(facts, row, view)) is not None]
+        points += [Point(*at, None, 0.0) for at in fills]
+        spots += fills
     if instruction.cause == Cause.WHOLE or not spots:
         ruler = measured.rulers[v]
         whole = (ruler.ground, float(ruler.y_at(measured.figure_height)))
-        lines = whole if math.isfinite(instruction.amount_px) else ()
+        moved = instruction.cause == Cause.WHOLE and math.isfinite(instruction.amount_px)
+        lines = whole if moved else ()
         ends = [facts.placed(view, name) for name in ("ground", "crown")]
         points = [Point(*at, None, 0.0) for at in ends if at is not None]
         middle = facts.checked.sheet.views[view].picture.width / 2
@@ -161,6 +176,7 @@ def _crop(facts: Facts, instruction: Instruction, names: list[str]) -> Crop:
         points=tuple(points),
         settled=instruction.settled,
         lines=lines,
+        brackets=brackets,
     )
 
 

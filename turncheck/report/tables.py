@@ -16,7 +16,7 @@ UNITS = {
     "deg": "degrees",
     "delta_e": "colour difference (CIEDE2000)",
 }
-_SIGNS = {"pct_height": " %", "pct_ratio": " %", "deg": "°", "delta_e": ""}
+SIGNS = {"pct_height": " %", "pct_ratio": " %", "deg": "°", "delta_e": ""}
 
 
 @dataclass(frozen=True)
@@ -78,7 +78,7 @@ def _table(facts: Facts, check: Check, rows: list[Row]) -> CheckTable:
     return CheckTable(
         check=check,
         unit=UNITS[check.unit],
-        tolerance=f"{tolerances_for(check, facts.checked.measured).general:g}{_SIGNS[check.unit]}",
+        tolerance=f"{tolerances_for(check, facts.checked.measured).general:g}{SIGNS[check.unit]}",
         counts=tuple((name, count) for name, count in counts.items() if count),
         rows=tuple(_shown(facts, row, rank) for rank, row in enumerate(shown)),
         not_measured=tuple(_not_measured(row for row in rows if row.verdict == NOT_MEASURED)),
@@ -103,7 +103,7 @@ def _not_measured(rows: Iterable[Row]) -> Iterator[NotMeasured]:
 def _shown(facts: Facts, row: Row, rank: int) -> TableRow:
     marks = [facts.mark_ids[row.view, name] for name in row.landmarks]
     decimals = 3 if row.unit == "pct_ratio" else 1
-    sign = _SIGNS[row.unit]
+    sign = SIGNS[row.unit]
     return TableRow(
         id=row.id,
         verdict=row.verdict,

@@ -18,6 +18,8 @@ VERDICTS: Mapping[str, str] = {
 RANK: Mapping[str, int] = {name: rank for rank, name in enumerate(VERDICTS)}
 #: Checks whose drifts run across the picture, not up and down.
 ACROSS = ("pairing", "turn")
+#: Checks of outlines: their drift is the least that must move, on whichever side.
+UNSIGNED = ("mirror", "outline")
 _LEVEL = " level"
 _ON = " on "
 _WHOLE = {"scale": "size of the whole drawing", "ground": "stand of the whole drawing"}
@@ -37,6 +39,17 @@ def number(value: float, decimals: int = 1, signed: bool = False) -> str:
     if not float(text):
         return text
     return f"{'−' if value < 0 else '+' if signed else ''}{text}"
+
+
+def degrees(value: float, decimals: int = -1, signed: bool = False) -> str:
+    """Return an angle with its sign, as many decimals as it has where none are given.
+
+    >>> degrees(-45.0), degrees(36.08, 1), degrees(8.9, 1, signed=True)
+    ('−45°', '36.1°', '+8.9°')
+    """
+    if decimals < 0:
+        return f"{value:g}°".replace("-", "\N{MINUS SIGN}")
+    return f"{number(value, decimals, signed)}°"
 
 
 def counted(count: int, one: str, many: str = "") -> str:
@@ -100,16 +113,19 @@ def drift_phrase(
     '25 px (2.5 %) too low'
     >>> drift_phrase("proportion", "head count", "pct_ratio", float("nan"), 4.0, "on_model")
     '4.0 % more'
+    >>> drift_phrase("outline", "rows 5 to 90, left", "pct_height", 12.0, 1.2, "off_model")
+    "can't fit by 12 px (1.2 %)"
     """
     if math.isnan(drift_pct):
         return ""
     size = f"{abs(drift_pct):.1f}"
     if unit == "deg":
-        return f"{number(drift_pct, 1, signed=True)}°"
+        return degrees(drift_pct, 1, signed=True)
     if unit == "delta_e":
         return f"{size} apart in colour"
     if unit == "pct_ratio":
-        return f"{size} % {'more' if drift_pct > 0 else 'less'}"
+        more, less = ("heavier", "lighter") if check == "line_weight" else ("more", "less")
+        return f"{size} % {more if drift_pct > 0 else less}"
     if check == "size" and subject == "scale":
         return f"{size} % {'larger' if drift_pct > 0 else 'smaller'}"
     if math.isnan(drift_px):
@@ -117,6 +133,8 @@ def drift_phrase(
     if abs(drift_px) < _NO_DRIFT_PX:
         return "spot on"
     size = f"{sentence_px(drift_px)} ({size} %)"
+    if check in UNSIGNED:
+        return f"can't fit by {size}"
     up = drift_px > 0
     if _ON in subject:
         return f"{size} apart"

@@ -1,0 +1,391 @@
+"""Turn: the body seen from above, and the direction that each drawing sees it from.
+
+Frame of the plan: x to the picture's right in the front view, y toward the viewer, so that the
+nose points down the page; the turning axis is at (0, 0); unit: a screen px.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from turncheck.redraw import spoken
+from turncheck.report.facts import NOT_MEASURED, OFF, Facts, Row, view_title
+from turncheck.report.lineup import spread
+from turncheck.report.words import counted, degrees, number
+from turncheck.turning.observability import SAME_DIRECTION, line_gap
+from turncheck.uncertainty import COVERAGE
+
+#: Radius of the body and of the ring that the drawings stand on; room for a label beside and
+#: above the ring; width of a letter and height of a line of words; chosen by eye.
+BODY, RING, BESIDE, OVER, LETTER, LINE = 168.0, 232.0, 196.0, 52.0, 6.4, 15.0
+#: Standard uncertainties that hold 95 % of normal errors: the fan.
+SURE = 1.96
+#: Sine of the angle up to which a drawing's label stands over or under the ring.
+_UPRIGHT = 0.3
+
+
+@dataclass(frozen=True)
+class Dot:
+    """A point of the body; `side` is 'left', 'right' or 'middle', the character's own."""
+
+    title: str
+    x: float
+    y: float
+    part: int
+    side: str
+
+
+@dataclass(frozen=True)
+class Limb:
+    """A part seen from above: a path round its points."""
+
+    part: int
+    path: str
+
+
+@dataclass(frozen=True)
+class Word:
+    """A name in the plan."""
+
+    text: str
+    x: float
+    y: float
+    anchor: str
+
+
+@dataclass(frozen=True)
+class Sight:
+    """A drawing's direction of sight.
+
+    Attributes
+    ----------
+    asked, reads
+        Where on the ring it stands as asked for, and as estimated; None where that is not known.
+    turn
+        Which way it looks, degrees clockwise from down the page.
+    fan
+        Path of what 95 % of errors stay within, or ''.
+    label
+        Where its words stand; `text` is the second line of them.
+    """
+
+    title: str
+    text: str
+    verdict: str
+    asked: tuple[float, float]
+    reads: tuple[float, float] | None
+    turn: float
+    fan: str
+    label: tuple[float, float]
+    anchor: str
+
+
+@dataclass(frozen=True)
+class YawLine:
+    """A drawing in the table beside the plan."""
+
+    title: str
+    asked: str
+    reads: str
+    guard: str
+    verdict: str
+    note: str
+    row: str
+
+
+@dataclass(frozen=True)
+class PlanLine:
+    """Where a point lies, seen from above, in % of the figure height."""
+
+    title: str
+    across: str
+    across_guard: str
+    depth: str
+    depth_guard: str
+
+
+@dataclass(frozen=True)
+class FromAbove:
+    """The section; `refusal` says why there is no plan and `settle` what would give one."""
+
+    refusal: str
+    settle: str
+    box: tuple[float, float, float, float]
+    ring: float
+    limbs: tuple[Limb, ...]
+    dots: tuple[Dot, ...]
+    ties: tuple[tuple[float, float, float, float], ...]
+    words: tuple[Word, ...]
+    sights: tuple[Sight, ...]
+    parts: tuple[tuple[int, str], ...]
+    lines: tuple[YawLine, ...]
+    points: tuple[PlanLine, ...]
+    unknown: str
+
+
+def build_above(facts: Facts) -> FromAbove:
+    """Return the plan, the directions of sight and the table of yaws."""
+    turn = facts.checked.measured.turn
+    dots = _dots(facts) if turn else {}
+    placed = len(facts.checked.measured.landmarks) - len(dots)
+    sights = _labelled(list(_sights(facts))) if turn else ()
+    heights = [sight.label[1] for sight in sights]
+    top = min([-RING - OVER, *(y - LINE - 8.0 for y in heights)])
+    foot = max([RING + OVER, *(y + LINE + 8.0 for y in heights)])
+    return FromAbove(
+        refusal="" if turn else facts.plain(turn.refusal),
+        settle="" if turn else _settle(facts),
+        box=(-RING - BESIDE, top, 2 * (RING + BESIDE), foot - top),
+        ring=RING,
+        limbs=tuple(_limbs(facts, dots)),
+        dots=tuple(dots.values()),
+        ties=tuple(_ties(facts, dots)),
+        words=tuple(_words(facts, dots)),
+        sights=sights,
+        parts=tuple(enumerate(_parts(facts).values())),
+        lines=tuple(_yaw_line(facts, view) for view in facts.views),
+        points=tuple(_plan_lines(facts)) if turn else (),
+        unknown=(
+            f"Left out: {counted(placed, 'point')} that slide over the outline as the body turns, "
+            "or that too few drawings show."
+            if turn and placed
+            else ""
+        ),
+    )
+
+
+def _settle(facts: Facts) -> str:
+    """Return what drawing would let the turn be solved."""
+    sheet = facts.checked.sheet
+    yaws = np.array([view.yaw for view in sheet.views.values()])
+    if len(yaws) < 2:
+        return "A second drawing, from the side or three-quarter, would settle it."
+    if not (line_gap(yaws, np.array(sheet.views[sheet.base].yaw)) > SAME_DIRECTION).any():
+        return "A side or three-quarter drawing with the same points on it would settle it."
+    return (
+        "One more drawing from another direction would settle it, or the left and the right point "
+        "of at least two pairs placed on the drawings that are there."
+    )
+
+
+def _stem(part: str) -> str:
+    return part.removesuffix("_l").removesuffix("_r")
+
+
+def _parts(facts: Facts) -> dict[str, str]:
+    """Return the titles of the parts that get a colour of their own, left and right as one."""
+    vocabulary = facts.checked.sheet.vocabulary
+    marks = vocabulary.landmarks
+    parts = {
+        _stem(part): part for name in facts.checked.measured.landmarks if (part := marks[name].part)
+    }
+    return {
+        stem: re.sub("^(the )?(left |right )?", "", vocabulary.part_title(part))
+        for stem, part in parts.items()
+    }
+
+
+def _dots(facts: Facts) -> dict[str, Dot]:
+    """Return the points of the body whose place is known, by landmark."""
+    measured = facts.checked.measured
+    turn, marks = measured.turn, facts.checked.sheet.vocabulary.landmarks
+    known = np.isfinite(turn.x) & np.isfinite(turn.z)
+    if not known.any():
+        return {}
+    unit = BODY / max(float(np.hypot(turn.x[known], turn.z[known]).max()), 1e-9)
+    parts = list(_parts(facts))
+    sides = {"_l": "left", "_r": "right"}
+    found = {}
+    for i in np.flatnonzero(known).tolist():
+        mark = marks[measured.landmarks[i]]
+        part = _stem(mark.part)
+        found[mark.name] = Dot(
+            title=mark.title,
+            x=unit * float(turn.x[i]),
+            y=unit * float(turn.z[i]),
+            part=parts.index(part) if part else len(parts),
+            side=sides.get(mark.name[-2:], "middle") if mark.twin else "middle",
+        )
+    return found
+
+
+def _limbs(facts: Facts, dots: dict[str, Dot]) -> Iterator[Limb]:
+    """Yield a shape for each part, left and right apart."""
+    marks = facts.checked.sheet.vocabulary.landmarks
+    members: dict[str, list[Dot]] = {}
+    for name, dot in dots.items():
+        if marks[name].part:
+            members.setdefault(marks[name].part, []).append(dot)
+    for found in members.values():
+        spots = np.array([(dot.x, dot.y) for dot in found], np.float32)
+        hull = cv2.convexHull(spots)[:, 0].tolist()
+        path = "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in hull) + "Z"
+        yield Limb(found[0].part, path)
+
+
+def _ties(facts: Facts, dots: dict[str, Dot]) -> Iterator[tuple[float, float, float, float]]:
+    for left, right in facts.checked.sheet.vocabulary.pairs():
+        if left.name in dots and right.name in dots:
+            one, other = dots[left.name], dots[right.name]
+            yield one.x, one.y, other.x, other.y
+
+
+def _words(facts: Facts, dots: dict[str, Dot]) -> Iterator[Word]:
+    """Yield names of points, pivots first, as long as none covers another."""
+    marks = facts.checked.sheet.vocabulary.landmarks
+    taken: list[tuple[float, float, float]] = []
+    for name in sorted(dots, key=lambda n: (marks[n].kind != "pivot", -abs(dots[n].x))):
+        dot = dots[name]
+        if dot.side == "right" and marks[name].twin in dots:
+            continue
+        text = dot.title.removeprefix("left ") if dot.side == "left" else dot.title
+        width = LETTER * len(text)
+        outward = 1.0 if dot.side == "left" or dot.x > 1.0 else -1.0
+        start = dot.x + 9.0 if outward > 0 else dot.x - 9.0 - width
+        free = all(
+            start > there + wide + 4.0 or start + width < there - 4.0 or abs(dot.y - y) > LINE
+            for there, y, wide in taken
+        )
+        # no name on other points: it would seem to be theirs
+        own = {dot.title, marks[marks[name].twin].title if marks[name].twin else ""}
+        free &= not any(
+            start - 3.0 < other.x < start + width + 3.0 and abs(dot.y - other.y) < 8.0
+            for other in dots.values()
+            if other.title not in own
+        )
+        if free:
+            taken.append((start, dot.y, width))
+            yield Word(text, dot.x + outward * 9.0, dot.y, "start" if outward > 0 else "end")
+
+
+def _on_ring(yaw: float, radius: float = RING) -> tuple[float, float]:
+    """Return where a drawing stands that sees the body turned by `yaw` degrees.
+
+    At a positive yaw the character's right side is near, at the left of the plan.
+
+    >>> x, y = _on_ring(90.0, 1.0)
+    >>> round(x, 6), round(abs(y), 6)
+    (-1.0, 0.0)
+    """
+    angle = math.radians(yaw)
+    return -radius * math.sin(angle), radius * math.cos(angle)
+
+
+def _sights(facts: Facts) -> Iterator[Sight]:
+    measured = facts.checked.measured
+    turn = measured.turn
+    for view in facts.views:
+        v = measured.views.index(view)
+        asked = facts.checked.sheet.views[view].yaw
+        row = facts.row_of("turn", view, "yaw")
+        is_base = view == facts.checked.sheet.base and row is None
+        told = is_base or (row is not None and row.verdict != NOT_MEASURED)
+        reads = float(turn.yaw[v]) if told else asked
+        sd = float(turn.yaw_sd[v]) if told and math.isfinite(turn.yaw_sd[v]) else 0.0
+        fan = ""
+        if sd > 0.0:
+            ends = [_on_ring(reads + way * SURE * sd) for way in (-1.0, 1.0)]
+            fan = "M0 0" + "".join(f"L{x:.1f} {y:.1f}" for x, y in ends) + "Z"
+        if is_base:
+            text = f"{degrees(asked)}, taken at its word"
+        elif told:
+            text = f"{degrees(reads, 1)} {_within(sd)}, asked for "
+            text += degrees(asked)
+        else:
+            text = f"can't be told, asked for {degrees(asked)}"
+        looks = turn.looks[v]
+        if looks:
+            text = f"looks {'mirrored' if looks == 'mirrored' else 'left for right'}: {text}"
+        yield Sight(
+            title=view_title(view),
+            text=text,
+            verdict="reference" if is_base else row.verdict if row else NOT_MEASURED,
+            asked=_on_ring(asked),
+            reads=_on_ring(reads) if told else None,
+            turn=reads + 180.0,
+            fan=fan,
+            # farther out where the board lies aslant below the words
+            label=_on_ring(reads, RING + 12.0 + 20.0 * abs(math.sin(2.0 * math.radians(reads)))),
+            anchor="",
+        )
+
+
+def _labelled(sights: list[Sight]) -> tuple[Sight, ...]:
+    """Return the sights with their words round the ring, none on another's."""
+    places: dict[str, tuple[float, float, str]] = {}
+    groups: dict[str, list[Sight]] = {"start": [], "end": [], "over": [], "under": []}
+    for sight in sights:
+        x, y = sight.label
+        if abs(x) < _UPRIGHT * RING:
+            groups["under" if y > 0 else "over"].append(sight)
+        else:
+            groups["start" if x > 0 else "end"].append(sight)
+    for anchor in ("start", "end"):
+        column = sorted(groups[anchor], key=lambda s: s.label[1])
+        wanted = [s.label[1] for s in column]
+        heights = spread(wanted, 2.6 * LINE, -RING - OVER, RING + OVER)
+        for sight, y in zip(column, heights, strict=True):
+            places[sight.title] = (sight.label[0], y, anchor)
+    for way, name in ((1.0, "under"), (-1.0, "over")):
+        for step, sight in enumerate(sorted(groups[name], key=lambda s: abs(s.label[0]))):
+            y = way * (RING + 22.0 + 2.6 * LINE * step)
+            places[sight.title] = (sight.label[0], y, "middle")
+    return tuple(
+        Sight(**vars(sight) | {"label": places[sight.title][:2], "anchor": places[sight.title][2]})
+        for sight in sights
+    )
+
+
+def _yaw_line(facts: Facts, view: str) -> YawLine:
+    asked = degrees(facts.checked.sheet.views[view].yaw)
+    row = facts.row_of("turn", view, "yaw")
+    if row is None:
+        turn = facts.checked.measured.turn
+        is_base = view == facts.checked.sheet.base
+        verdict = "reference" if is_base else NOT_MEASURED
+        note = "taken at its word" if is_base and turn else ""
+        return YawLine(spoken(view), asked, "", "", verdict, note, "")
+    if row.verdict == NOT_MEASURED:
+        return YawLine(spoken(view), asked, "", "", row.verdict, _because(row), row.id)
+    return YawLine(
+        title=spoken(view),
+        asked=asked,
+        reads=degrees(row.measured, 1),
+        guard=_within(row.guard_pct / COVERAGE),
+        verdict=row.verdict,
+        note=row.note
+        or (f"{degrees(row.drift_pct, 1, signed=True)}" if row.verdict == OFF else ""),
+        row=row.id,
+    )
+
+
+def _within(sd: float) -> str:
+    return f"± {degrees(max(SURE * sd, 0.1), 1)}"
+
+
+def _because(row: Row) -> str:
+    return f"can't be told: {row.note}" if row.note else "can't be told"
+
+
+def _plan_lines(facts: Facts) -> Iterator[PlanLine]:
+    measured = facts.checked.measured
+    turn = measured.turn
+    for i, name in enumerate(measured.landmarks):
+        if not (math.isfinite(turn.x[i]) and math.isfinite(turn.z[i])):
+            continue
+        across, depth, across_sd, depth_sd = (
+            measured.percent(float(array[i])) for array in (turn.x, turn.z, turn.x_sd, turn.z_sd)
+        )
+        yield PlanLine(
+            title=facts.title(name),
+            across=number(across, 1, signed=True),
+            across_guard=number(COVERAGE * across_sd, 2),
+            depth=number(depth, 1, signed=True),
+            depth_guard=number(COVERAGE * depth_sd, 2),
+        )

@@ -1,0 +1,116 @@
+"""The paths of an outline's picture: the figure's border, and how far it could move unnoticed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from turncheck.report.facts import Facts
+
+if TYPE_CHECKING:
+    from turncheck.outlines.reading import OutlineReading
+    from turncheck.pictures.study import DrawingStudy
+
+Floats = npt.NDArray[np.float64]
+Bools = npt.NDArray[np.bool_]
+
+#: Bands end here, in shares of the figure height: an error of that size needs no tool.
+WIDEST = 0.06
+#: Step of the outline, in shares of `WIDEST`, at which a band is broken off: the underside of a
+#: hand is not an error's room.
+JUMP = 0.4
+#: Shorter stretches of a band are not drawn; rows drawn of each side of a band,
+#: points of a contour.
+LEAST_ROWS, MOST_ROWS, MOST_POINTS = 4, 150, 700
+
+
+@dataclass(frozen=True)
+class Bands:
+    """Paths: how far the outline could move unnoticed.
+
+    Attributes
+    ----------
+    near, edge
+        Where less than `WIDEST` would do, and the limit itself.
+    far, never
+        Where only more would, and where no amount would.
+    """
+
+    near: str
+    edge: str
+    far: str
+    never: str
+
+
+def contour_path(lines: Sequence[npt.NDArray[np.int32]]) -> str:
+    """Return the path of the figure's border, the longest lines first, as far as points last."""
+    left, path = MOST_POINTS, []
+    for line in lines:
+        reach = 0.75
+        while len(line) > left and reach < 6.0 and left > 24:
+            reach *= 1.6
+            line = cv2.approxPolyDP(line.reshape(-1, 1, 2), reach, True)[:, 0].astype(np.int32)
+        if not 2 < len(line) <= left:
+            continue
+        left -= len(line)
+        steps = np.diff(line, axis=0).tolist()
+        path.append(f"M{line[0][0]} {line[0][1]}l" + " ".join(f"{x} {y}" for x, y in steps) + "z")
+    return "".join(path)
+
+
+def edges_at(facts: Facts, v: int, study: DrawingStudy, heights: Floats) -> tuple[Floats, Floats]:
+    """Return (R,) the picture rows of body heights and (2, R) the figure's edges in them, px."""
+    ruler = facts.checked.measured.best_rulers[v]
+    y = ruler.ground - ruler.scale * heights
+    row = np.rint(y).astype(np.intp)
+    inside = (row >= 0) & (row < study.height)
+    at = np.clip(row, 0, study.height - 1)
+    return y, np.where(inside, np.stack([study.left[at], study.right[at]]), np.nan)
+
+
+def bands_of(facts: Facts, v: int, study: DrawingStudy, reading: OutlineReading) -> Bands:
+    """Return how far a drawing's outline could move before the others would notice."""
+    measured = facts.checked.measured
+    y, edges = edges_at(facts, v, study, reading.heights)
+    widest = WIDEST * measured.figure_height * measured.size(v)
+    half = (edges[1] - edges[0]) / 2.0
+    near, edge, far, never = [], [], [], []
+    for side, out in ((0, -1.0), (1, 1.0)):
+        for reach, way in ((reading.outward[v, side], out), (reading.inward[v, side], -out)):
+            most = np.full(len(y), widest) if way == out else np.minimum(widest, half)
+            limit = edges[side] + way * np.minimum(reach, most)
+            seen = np.isfinite(edges[side])
+            whole = np.r_[True, ~(np.abs(np.diff(edges[side])) > JUMP * widest)]
+            for run in _runs(seen & (reach <= most), whole):
+                near.append(_strip(edges[side][run], limit[run], y[run]))
+                edge.append(_line(limit[run], y[run]))
+            for run in _runs(seen & (reach > most) & np.isfinite(reach), whole):
+                far.append(_strip(edges[side][run], limit[run], y[run]))
+            for run in _runs(seen & np.isinf(reach), whole):
+                never.append(_strip(edges[side][run], limit[run], y[run]))
+    return Bands(*("".join(paths) for paths in (near, edge, far, never)))
+
+
+def _runs(rows: Bools, whole: Bools) -> Iterator[npt.NDArray[np.intp]]:
+    """Yield the rows to draw of each stretch; where `whole` is false a new one begins."""
+    step = max(1, math.ceil(len(rows) / MOST_ROWS))
+    some = np.flatnonzero(rows)
+    parts = np.split(some, np.flatnonzero((np.diff(some) > 1) | ~whole[some[1:]]) + 1)
+    for part in parts:
+        if len(part) >= LEAST_ROWS:
+            first, after = int(part[0]), int(part[-1]) + 1
+            yield np.unique(np.r_[np.arange(first, after, step), after - 1])
+
+
+def _line(x: Floats, y: Floats) -> str:
+    return "M" + "L".join(f"{a:.0f} {b:.0f}" for a, b in zip(x, y, strict=True))
+
+
+def _strip(inner: Floats, outer: Floats, y: Floats) -> str:
+    return _line(np.r_[inner, outer[::-1]], np.r_[y, y[::-1]]) + "Z"

@@ -1,0 +1,258 @@
+"""Ink and colours: the fills side by side, and how heavy each drawing's outline is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from turncheck.pictures.colour import difference
+from turncheck.redraw import spoken
+from turncheck.report.facts import NOT_MEASURED, OFF, Facts, Row, view_title
+from turncheck.report.words import VERDICTS, number, together
+from turncheck.uncertainty import Verdict
+
+if TYPE_CHECKING:
+    from turncheck.checks.swatches import Swatch
+    from turncheck.pictures.fills import Fill
+
+#: What a colour difference (CIEDE2000) up to so much looks like. 2.3 is the just noticeable
+#: difference that the palette check allows; the others are common practice, no source.
+LOOKS_LIKE = (
+    (1.0, "the same to the eye"),
+    (2.3, "hardly to be seen"),
+    (5.0, "a shade off"),
+    (10.0, "clearly off"),
+)
+BEYOND = "another colour"
+#: Side of a crop on the screen, px, and of what it shows, in shares of the figure height.
+CROP_SIDE, CROP_SHOWS = 104.0, 0.2
+#: Width of the heaviest line on the screen, px.
+HEAVIEST = 12.0
+
+
+@dataclass(frozen=True)
+class Cell:
+    """A fill in one drawing.
+
+    Attributes
+    ----------
+    kind
+        'fill', 'missing' or 'unseen'.
+    hex, beside
+        Its colour and the one that it is held against, or ''.
+    verdict, says, row
+        '' where nothing was compared.
+    """
+
+    kind: str
+    hex: str
+    beside: str
+    verdict: str
+    says: str
+    row: str
+
+
+@dataclass(frozen=True)
+class Paint:
+    """A fill across the drawings."""
+
+    title: str
+    hex: str
+    cells: tuple[Cell, ...]
+
+
+@dataclass(frozen=True)
+class Spot:
+    """A place in a drawing to look at; `box` and `at` in px of the drawing."""
+
+    title: str
+    hex: str
+    beside: str
+    says: str
+    verdict: str
+    row: str
+    picture: str
+    box: tuple[float, float, float, float]
+    unit: float
+    at: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Line:
+    """A drawing's outline; `shown` is its width on the screen, px."""
+
+    title: str
+    shown: float
+    px: str
+    percent: str
+    says: str
+    verdict: str
+    note: str
+    row: str
+
+
+@dataclass(frozen=True)
+class Inks:
+    """The section; `refusal` says why there is nothing to show."""
+
+    refusal: str
+    views: tuple[tuple[str, bool], ...]
+    paints: tuple[Paint, ...]
+    faults: tuple[Spot, ...]
+    single: tuple[Spot, ...]
+    lines: tuple[Line, ...]
+    side: float
+
+
+def build_inks(facts: Facts) -> Inks:
+    """Return the fills of all drawings in rows, what to look at, and the outlines' weights."""
+    measured, sheet = facts.checked.measured, facts.checked.sheet
+    views = tuple((view_title(view), view == sheet.reference) for view in facts.views)
+    if measured.studies is None:
+        return Inks("the drawings were not looked at", views, (), (), (), (), CROP_SIDE)
+    rows = {(row.view, row.subject): row for row in facts.rows if row.check == "palette"}
+    paints, faults, single = [], [], []
+    for swatch in facts.swatches:
+        seen = [v for v, fill in enumerate(swatch.fills) if fill is not None]
+        alone = len(seen) == 1 and measured.views[seen[0]] != sheet.reference
+        cells = tuple(_cell(facts, swatch, view, rows) for view in facts.views)
+        if not alone:
+            paints.append(Paint(*_named(swatch.first), cells))
+        for view, cell in zip(facts.views, cells, strict=True):
+            if cell.verdict == OFF or cell.kind == "missing":
+                faults.append(_spot(facts, swatch, view, cell, rows.get((view, swatch.label))))
+            elif alone and cell.kind == "fill":
+                single.append(_spot(facts, swatch, view, cell, rows.get((view, swatch.label))))
+    return Inks(
+        refusal="",
+        views=views,
+        paints=tuple(paints),
+        faults=tuple(faults),
+        single=tuple(single),
+        lines=tuple(_lines(facts)),
+        side=CROP_SIDE,
+    )
+
+
+def looks_like(apart: float) -> str:
+    """Return a colour difference (CIEDE2000) in words.
+
+    >>> looks_like(0.4), looks_like(3.1), looks_like(30.0)
+    ('the same to the eye', 'a shade off', 'another colour')
+    """
+    return next((words for limit, words in LOOKS_LIKE if apart <= limit), BEYOND)
+
+
+def _named(fill: Fill) -> tuple[str, str]:
+    """Return a fill's name and hexadecimal."""
+    name, hexadecimal = fill.label.rsplit(" ", 1)
+    return name, hexadecimal
+
+
+def _cell(facts: Facts, swatch: Swatch, view: str, rows: dict[tuple[str, str], Row]) -> Cell:
+    reference = facts.checked.sheet.reference
+    fill = swatch.fills[facts.checked.measured.views.index(view)]
+    row = rows.get((view, swatch.label))
+    if fill is None:
+        missing = row is not None and row.verdict not in (NOT_MEASURED, Verdict.WAIVED.value)
+        kind, says = ("missing", "missing") if missing else ("unseen", "not seen from here")
+        return Cell(kind, "", "", row.verdict if row else "", says, row.id if row else "")
+    shown, against = _named(fill)[1], _named(swatch.first)[1]
+    if view == reference:
+        odd = next((r for r in rows.values() if _turned(r, swatch, reference)), None)
+        if odd is not None:
+            return Cell("fill", shown, "", OFF, "the odd one out", odd.id)
+        return Cell("fill", shown, "", "reference", "the reference", "")
+    if row is None or row.verdict == NOT_MEASURED:
+        said = f"{looks_like(apart)}, {number(apart)}" if (apart := _apart(swatch, fill)) else ""
+        return Cell("fill", shown, against if said else "", "", said, "")
+    if _turned(row, swatch, reference):
+        agrees = Verdict.ON_MODEL.value
+        return Cell("fill", shown, "", agrees, "agrees with the other drawings", row.id)
+    says = f"{looks_like(row.drift_pct)}, {number(row.drift_pct)}"
+    if row.verdict == OFF and len([f for f in swatch.fills if f is not None]) == 1:
+        says = f"only here; the nearest elsewhere is {number(row.drift_pct)} off"
+    return Cell("fill", shown, against, row.verdict, says, row.id)
+
+
+def _turned(row: Row, swatch: Swatch, reference: str) -> bool:
+    """Return whether the majority turns this row against the reference."""
+    same = row.subject == swatch.label and row.view != reference
+    return same and row.verdict == OFF and row.odd_view == reference
+
+
+def _apart(swatch: Swatch, fill: Fill) -> float:
+    return 0.0 if fill is swatch.first else difference(swatch.first.lab, fill.lab)
+
+
+def place_of(facts: Facts, row: Row, view: str) -> tuple[float, float] | None:
+    """Return where a drawing has the fill that a finding is about, px of the drawing."""
+    v = facts.checked.measured.views.index(view)
+    found = next((s.fills[v] for s in facts.swatches if s.label == row.subject), None)
+    return found.at if found is not None and row.check == "palette" else None
+
+
+def _spot(facts: Facts, swatch: Swatch, view: str, cell: Cell, row: Row | None) -> Spot:
+    """Return where to look: at the fill itself, or at one that this drawing lacks."""
+    measured = facts.checked.measured
+    own = swatch.fills[measured.views.index(view)]
+    there = measured.views.index(view) if own else swatch.fills.index(swatch.first)
+    fill = own or swatch.first
+    says = "missing in this drawing" if cell.kind == "missing" else cell.says
+    if own is None:
+        says += f"; this is the {spoken(measured.views[there])} drawing, which has it"
+    elif row is not None and row.verdict == NOT_MEASURED:
+        says = "only here; the other drawings may hide it"
+    side = CROP_SHOWS * measured.figure_height * measured.size(there)
+    x, y = fill.at
+    share = f"{100.0 * fill.share:.1f} % of the colour"
+    return Spot(
+        title=f"{view_title(view)}: {_named(swatch.first)[0]}",
+        hex=_named(fill)[1],
+        beside=cell.beside if fill is not swatch.first else "",
+        says=together(f"{says}; {share}"),
+        verdict=cell.verdict if cell.verdict in VERDICTS else "",
+        row=cell.row or (row.id if row else ""),
+        picture=facts.picture_ids[measured.views[there]],
+        box=(x - side / 2, y - side / 2, side, side),
+        unit=side / CROP_SIDE,
+        at=(x, y),
+    )
+
+
+def _lines(facts: Facts) -> Iterator[Line]:
+    """Yield the outlines' weights, drawings brought to one size."""
+    measured, reference = facts.checked.measured, facts.checked.sheet.reference
+    assert measured.studies is not None
+    rows = {row.view: row for row in facts.rows if row.check == "line_weight"}
+    shares = {
+        view: study.strokes.width / measured.size(v) / measured.figure_height
+        for v, (view, study) in enumerate(zip(measured.views, measured.studies, strict=True))
+        if study.strokes is not None
+    }
+    heaviest = max(shares.values(), default=1.0)
+    for view in facts.views:
+        row = rows.get(view)
+        strokes = measured.studies[measured.views.index(view)].strokes
+        judged = row is not None and row.verdict != NOT_MEASURED
+        verdict = row.verdict if row else "reference" if view == reference else ""
+        note = row.note if row and not judged else ""
+        if strokes is None:
+            note = note or "no dark line work along its outline"
+        yield Line(
+            title=view_title(view),
+            shown=HEAVIEST * shares[view] / heaviest if view in shares else 0.0,
+            px=number(strokes.width, 1) if strokes else "",
+            percent=number(100.0 * shares[view], 2) if view in shares else "",
+            says=_heavier(row) if row and judged else "",
+            verdict=verdict,
+            note=note,
+            row=row.id if row else "",
+        )
+
+
+def _heavier(row: Row) -> str:
+    if abs(row.drift_pct) < 1.0:
+        return "the same"
+    return together(f"{abs(row.drift_pct):.0f} % {'heavier' if row.drift_pct > 0 else 'lighter'}")

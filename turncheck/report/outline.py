@@ -1,0 +1,308 @@
+"""Outline: where no solid body has the drawings' outlines, and what they could not have shown.
+
+Frame of each picture: px of its drawing, y down.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from turncheck.checks.contradictions import shown_on, subject_of
+from turncheck.redraw import sentence_px, spoken
+from turncheck.report.bands import Bands, bands_of, contour_path, edges_at
+from turncheck.report.facts import OFF, Facts, Row, view_title
+from turncheck.report.words import listed, together
+
+if TYPE_CHECKING:
+    from turncheck.outlines.reading import Contradiction, OutlineReading, Remedy
+    from turncheck.pictures.study import DrawingStudy
+
+#: Width that the pictures share on the screen, and the height of a figure in them, px; paper beside
+#: it, and where a bracket has words, in shares of the figure height; chosen by eye.
+ROOM, LEAST, MOST, BESIDE, FOR_WORDS = 1250.0, 300.0, 430.0, 0.09, 0.25
+#: Least width of a picture on the screen, px: what its words need.
+NARROWEST = 228.0
+#: Errors that are counted in the sentence under each picture, % of the figure height; chosen by
+#: eye: about the smallest that a viewer sees, and one that anybody sees.
+SMALL, PLAIN = 1.0, 3.0
+_FOUND_BY = {
+    "alpha": "found by the drawing's own transparency",
+    "paper": "told from its paper",
+    "mask": "as the sheet's mask has it",
+}
+
+
+@dataclass(frozen=True)
+class Bracket:
+    """Rows of a drawing that can't fit.
+
+    Attributes
+    ----------
+    number
+        Of the contradiction, from 1.
+    x, top, bottom, out
+        Where it stands; `out` is −1 where its ends point right from the picture's left.
+    text
+        What mends it here, '' where nothing in this drawing does alone.
+    """
+
+    number: int
+    x: float
+    top: float
+    bottom: float
+    out: int
+    text: str
+
+
+@dataclass(frozen=True)
+class Figure:
+    """One drawing; `unit` is px of the drawing per px of the screen."""
+
+    title: str
+    picture: str
+    box: tuple[float, float, float, float]
+    unit: float
+    contour: str
+    bands: Bands
+    brackets: tuple[Bracket, ...]
+    found_by: str
+    doubts: tuple[str, ...]
+    power: str
+    left_out: str
+
+
+@dataclass(frozen=True)
+class Misfit:
+    """A contradiction in words."""
+
+    number: int
+    says: str
+    mends: tuple[str, ...]
+    aside: str
+    verdict: str
+    row: str
+
+
+@dataclass(frozen=True)
+class OutlinePart:
+    """The section; `refusal` says why nothing was compared."""
+
+    refusal: str
+    note: str
+    figures: tuple[Figure, ...]
+    misfits: tuple[Misfit, ...]
+
+
+def build_outline(facts: Facts) -> OutlinePart:
+    """Return each drawing with its bands and brackets, and the contradictions in words."""
+    measured = facts.checked.measured
+    reading, studies = measured.outlines, measured.studies
+    if studies is None:
+        return OutlinePart("the drawings were not looked at", "", (), ())
+    refusal, note = "the outlines were not compared", ""
+    found: tuple[Contradiction, ...] = ()
+    if reading is not None:
+        refusal, note, found = reading.refusal, reading.symmetry_note, reading.contradictions
+    figures = [
+        _figure(facts, view, studies[measured.views.index(view)], reading) for view in facts.views
+    ]
+    # a figure's unit is px of its drawing per figure height, until it is known how many fit
+    tall = ROOM / sum(figure.box[2] / figure.unit for figure in figures)
+    tall = min(max(tall, LEAST), MOST)
+    return OutlinePart(
+        refusal=facts.plain(refusal),
+        note=_said(facts, note),
+        figures=tuple(_sized(figure, figure.unit / tall) for figure in figures),
+        misfits=tuple(_misfit(facts, number, one) for number, one in enumerate(found, start=1)),
+    )
+
+
+def _sized(figure: Figure, unit: float) -> Figure:
+    """Return a picture at so many px of its drawing per px of the screen."""
+    x, y, width, height = figure.box
+    spare = max(NARROWEST * unit - width, 0.0)
+    return replace(figure, unit=unit, box=(x - spare / 2, y, width + spare, height))
+
+
+def _said(facts: Facts, note: str) -> str:
+    """Return a note of the measuring as the page says it: a capital, '12 %' not '12%'."""
+    plain = facts.plain(re.sub(r"(?<=\d)%", "\N{NO-BREAK SPACE}%", note))
+    return plain[:1].upper() + plain[1:]
+
+
+def _figure(facts: Facts, view: str, study: DrawingStudy, reading: OutlineReading | None) -> Figure:
+    measured = facts.checked.measured
+    v = measured.views.index(view)
+    height = measured.figure_height * measured.size(v)
+    rows = np.flatnonzero(np.isfinite(study.left))
+    left = float(np.nanmin(study.left)) if len(rows) else 0.0
+    right = float(np.nanmax(study.right)) if len(rows) else float(study.width)
+    top = study.top if len(rows) else 0.0
+    bottom = study.bottom if len(rows) else float(study.height)
+    bands, power = Bands("", "", "", ""), ""
+    brackets: tuple[Bracket, ...] = ()
+    if reading is not None and reading and not reading.left_out[v]:
+        bands = bands_of(facts, v, study, reading)
+        power = _power(facts, v, study, reading)
+        brackets = tuple(_brackets(v, study, reading, height))
+    worded = {bracket.out for bracket in brackets if bracket.text}
+    left -= height * (FOR_WORDS if -1 in worded else BESIDE)
+    right += height * (FOR_WORDS if 1 in worded else BESIDE)
+    return Figure(
+        title=view_title(view),
+        picture=facts.picture_ids[view],
+        box=(left, top - 0.03 * height, right - left, bottom - top + 0.06 * height),
+        unit=height,
+        contour=contour_path(study.contours),
+        bands=bands,
+        brackets=brackets,
+        found_by=_FOUND_BY[study.found_by] if len(rows) else "no figure was found",
+        doubts=study.doubts,
+        power=power,
+        left_out=_said(facts, reading.left_out[v]) if reading is not None else "",
+    )
+
+
+def _power(facts: Facts, v: int, study: DrawingStudy, reading: OutlineReading) -> str:
+    """Return along how much of a drawing's outline an error would have shown, in words."""
+    measured = facts.checked.measured
+    _, edges = edges_at(facts, v, study, reading.heights)
+    reach = np.maximum(reading.outward[v], reading.inward[v])[np.isfinite(edges)]
+    if not len(reach):
+        return ""
+    percent = 100.0 * reach / (measured.figure_height * measured.size(v))
+    small, plain, ever = (
+        f"{share:.0%}".replace("%", " %")
+        for share in (
+            (percent <= SMALL).mean(),
+            (percent <= PLAIN).mean(),
+            np.isfinite(percent).mean(),
+        )
+    )
+    return together(
+        f"An error of {SMALL:g} % of the figure would have shown along {small} of the outline, one "
+        f"of {PLAIN:g} % along {plain}, a large enough one along {ever}."
+    )
+
+
+def brackets_of(facts: Facts, row: Row, view: str) -> tuple[Bracket, ...]:
+    """Return the brackets in a drawing of the contradiction that a finding is about."""
+    measured = facts.checked.measured
+    reading, studies = measured.outlines, measured.studies
+    if not reading or studies is None:
+        return ()
+    v = measured.views.index(view)
+    wanted = {
+        number
+        for number, found in enumerate(reading.contradictions, start=1)
+        if (found.kind, subject_of(measured, found)) == (row.check, row.subject)
+    }
+    height = measured.figure_height * measured.size(v)
+    return tuple(b for b in _brackets(v, studies[v], reading, height) if b.number in wanted)
+
+
+def _brackets(
+    v: int, study: DrawingStudy, reading: OutlineReading, height: float
+) -> Iterator[Bracket]:
+    """Yield a bracket at each side that would mend a contradiction, one at the left if none."""
+    for number, found in enumerate(reading.contradictions, start=1):
+        if v not in found.views:
+            continue
+        top, bottom = (float(y) for y in found.rows[v])
+        rows = slice(max(round(top), 0), max(round(bottom) + 1, 1))
+        some = np.isfinite(study.left[rows])
+        left = float(np.min(study.left[rows][some])) if some.any() else study.width / 2.0
+        right = float(np.max(study.right[rows][some])) if some.any() else study.width / 2.0
+        sides: dict[str, str] = {}
+        for remedy in found.remedies:
+            if remedy.view == v:
+                for side in ("left", "right") if remedy.side == "both" else (remedy.side,):
+                    sides["left" if side == "height" else side] = _short(remedy)
+        for side, text in (sides or {"left": ""}).items():
+            x = left - 0.02 * height if side == "left" else right + 0.02 * height
+            yield Bracket(number, x, top, bottom, -1 if side == "left" else 1, text)
+
+
+def _short(remedy: Remedy) -> str:
+    size = together(sentence_px(remedy.px))
+    if remedy.side == "height":
+        return f"{size} {'missing' if remedy.px > 0 else 'too many'}"
+    return f"{size} {'out' if remedy.px > 0 else 'in'}"
+
+
+def _misfit(facts: Facts, number: int, found: Contradiction) -> Misfit:
+    names = facts.checked.measured.views
+    height = facts.checked.measured.figure_height
+    row = facts.row_of(
+        found.kind,
+        names[shown_on(facts.checked.measured, found)],
+        subject_of(facts.checked.measured, found),
+    )
+    low, high = (f"{100.0 * h / height:.0f} %" for h in found.heights)
+    views = listed(spoken(names[v]) for v in found.views)
+    span = f"at {low}" if low == high else f"between {low} and {high}"
+    where = f"{span} of the height{_near(facts, found)}"
+    if found.kind == "mirror":
+        says = f"{view_title(views)} see the body from opposite sides, and {where} they are no "
+        says += "mirror images of each other."
+    else:
+        says = f"No solid body can have the outlines of {views} {where}."
+    blamed = found.blamed
+    aside = []
+    if not found.remedies:
+        aside.append("No single change would mend it: more than one drawing is off there.")
+    elif blamed is not None:
+        aside.append(f"Only the {spoken(names[blamed])} drawing could be at fault alone.")
+    elif len(found.remedies) > 1:
+        aside.append("Which of them is wrong can't be told from the outlines alone.")
+    if found.symmetry:
+        aside.append("It rests on the body being the same left and right.")
+    return Misfit(
+        number=number,
+        says=together(says),
+        mends=tuple(_mend(names, remedy) for remedy in found.remedies),
+        aside=" ".join(aside),
+        verdict=row.verdict if row else OFF,
+        row=row.id if row else "",
+    )
+
+
+def _mend(names: Sequence[str], remedy: Remedy) -> str:
+    size = sentence_px(remedy.px)
+    view = view_title(names[remedy.view])
+    way = "out" if remedy.px > 0 else "in"
+    if remedy.side == "height":
+        do = f"the figure {'lacks' if remedy.px > 0 else 'has'} {size} of height there"
+        do += ", add them" if remedy.px > 0 else " that no other drawing shows, take them off"
+    elif remedy.side == "both":
+        do = f"move both edges {size} {way}"
+    else:
+        do = f"move the edge at the picture's {remedy.side} {size} {way}"
+    return together(f"{view}: {do}")
+
+
+def _near(facts: Facts, found: Contradiction) -> str:
+    """Return which landmark is nearest in height: ' (near the wrist)'."""
+    measured = facts.checked.measured
+    base = measured.views.index(facts.checked.sheet.base)
+    marks = facts.checked.sheet.vocabulary.landmarks
+    middle = sum(found.heights) / 2.0
+    heights = measured.best_rulers[base].heights(measured.y[base])
+    apart = {
+        name: abs(float(height) - middle)
+        for name, height in zip(measured.landmarks, heights, strict=True)
+        if math.isfinite(height) and marks[name].has_height
+    }
+    nearest = min(apart, key=lambda name: apart[name], default="")
+    if not nearest or apart[nearest] > 0.05 * measured.figure_height:
+        return ""
+    title = marks[nearest].title
+    if marks[nearest].twin:
+        title = title.removeprefix("left ").removeprefix("right ")
+    return f" (near the {title})"
