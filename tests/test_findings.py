@@ -38,7 +38,9 @@ def test_every_verdict_is_counted_also_at_zero():
 
 
 def test_a_waiver_covers_its_own_row_only():
-    table = as_table([row("off_model", "chin"), row("off_model", "waist"), row("on_model", "mouth")])
+    table = as_table(
+        [row("off_model", "chin"), row("off_model", "waist"), row("on_model", "mouth")]
+    )
     waived = waive(table, [Waiver("height", "side", "chin", "meant", "art lead")])
     assert list(waived["verdict"]) == ["waived", "off_model", "on_model"]
     assert waived["note"].iloc[0] == "waived by art lead: meant"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import tomllib
 from collections.abc import Mapping
 from typing import Annotated, Any, TypeVar
@@ -24,7 +25,17 @@ def _plain(text: str) -> str:
     return text
 
 
+def _colour(code: str) -> str:
+    if not re.fullmatch("#[0-9a-fA-F]{6}", code):
+        raise ValueError('is no colour; write it as "#ff8800"')
+    return code.lower()
+
+
 Text = Annotated[str, AfterValidator(_plain)]
+#: sRGB, as CSS Color Module Level 4 writes it (section 5.2).
+Colour = Annotated[
+    str, AfterValidator(_colour), Field(json_schema_extra={"pattern": "^#[0-9a-fA-F]{6}$"})
+]
 Flag = Annotated[bool, Field(strict=True)]
 Number = Annotated[float, Field(strict=True)]
 #: In the check's unit; nothing on a drawing is measured more finely than the lower bound, and

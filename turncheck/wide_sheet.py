@@ -14,7 +14,7 @@ import numpy.typing as npt
 from turncheck.errors import FileFaults, TurncheckError, quoted
 from turncheck.files import is_file
 from turncheck.pictures.reading import decode, read_header
-from turncheck.saving import save_together
+from turncheck.saving import refuse_existing, save_together
 from turncheck.sheet import CONSENSUS, SHEET_FILE, parse_sheet
 from turncheck.starting import name_views, sheet_text, titled
 from turncheck.vocabulary import refuse_name
@@ -106,7 +106,7 @@ def split(
             save_together(shown.parent, {shown.name: picture})
         raise TurncheckError(told)
     files = {name: f"{name}.png" for name in names}
-    _check_free(folder, [*files.values()])
+    refuse_existing(folder, files.values())
     yaws = {file: yaw for file, yaw in name_views(files.values()).values()}
     text = sheet_text(
         text_character, revision, {n: (f, yaws[f]) for n, f in files.items()}, "canvas"
@@ -154,15 +154,7 @@ def _check_told(
     parse_sheet(
         sheet_text(character, revision, {"front": ("front.png", 0.0)}), FileFaults(str(folder))
     )
-    _check_free(preview.parent, [preview.name])
-
-
-def _check_free(folder: Path, names: Sequence[str]) -> None:
-    faults = FileFaults(str(folder))
-    for name in names:
-        if os.path.lexists(folder / name):
-            faults.add("", f"{quoted(name)} is there already; move it or name another place")
-    faults.raise_any()
+    refuse_existing(preview.parent, [preview.name])
 
 
 def _read(wide: Path) -> npt.NDArray[np.uint8]:

@@ -66,9 +66,7 @@ def large_sheet(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_check_takes_at_most_twice_decoding_and_importing(large_sheet, tmp_path):
     drawings = sorted(str(path) for path in large_sheet.glob("*.png"))
     bare = seconds("-c", DECODE, *drawings)
-    ours = seconds(
-        "-m", "turncheck", "check", str(large_sheet), "--out", str(tmp_path), "--quiet"
-    )
+    ours = seconds("-m", "turncheck", "check", str(large_sheet), "--out", str(tmp_path), "--quiet")
     print(f"\ncheck {ours:.2f} s, decoding and importing {bare:.2f} s: {ours / bare:.2f} times")
     assert ours <= 2.0 * bare
 

@@ -74,6 +74,12 @@ def test_a_coat_in_quite_another_colour_is_a_missing_and_an_extra_fill(rows):
     assert "extra fill near (74, 138)" in extra["note"]
 
 
+def test_a_coat_in_quite_another_colour_seen_only_from_behind_is_left_to_the_eye(rows):
+    row = rows({"back": fills({COAT: GREEN})}).loc[("back", COAT_ROW)]
+    assert row["verdict"] == "undecided"
+    assert "repainted?" in row["note"]
+
+
 def test_a_badge_that_the_side_hides_is_not_judged(rows):
     row = rows({"side": fills({BADGE: None})}).loc[("side", f"red {BADGE}")]
     assert row["verdict"] == "not_measured"

@@ -46,9 +46,7 @@ def rates(views: int, share: float, bad: str, reference: str = "front", trials: 
             planted = (bad, name) in drift
             found += planted and bad in named
             blamed += len(named - ({bad} if planted else set()))
-            off += sum(
-                row.verdict == "off_model" and (row.view, name) not in drift for row in rows
-            )
+            off += sum(row.verdict == "off_model" and (row.view, name) not in drift for row in rows)
             planted_total += planted
             clean_total += views - planted
     return Rates(found / planted_total, blamed / clean_total, off / clean_total)

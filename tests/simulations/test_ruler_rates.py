@@ -56,7 +56,9 @@ def rulers(kind: str, trials: int = 400) -> list[Ruler]:
 
 
 def percentile(kind: str, trials: int = 400) -> float:
-    return float(np.percentile([largest_error(r.ground, r.scale) for r in rulers(kind, trials)], 95))
+    return float(
+        np.percentile([largest_error(r.ground, r.scale) for r in rulers(kind, trials)], 95)
+    )
 
 
 @pytest.mark.parametrize("kind", ["none", "an arm, 20 %", "20 % one way"])

@@ -38,14 +38,29 @@ def find_palette_drift(measured: Measured, tolerances: Tolerances) -> Iterator[F
         if not found:
             reason = f"{view} has no flat fills"
             yield not_measured(CHECK.name, view, "fills", reason, CHECK.unit)
-    for swatch in common_palette(fills, measured.views.index(measured.sheet.base)):
-        yield from _compared(measured, swatch, fills, tolerances.general)
+    palette = common_palette(fills, measured.views.index(measured.sheet.base))
+    repainted = {v for swatch in palette for v in _only(swatch) if swatch.first.share >= LARGE}
+    for swatch in palette:
+        yield from _compared(measured, swatch, fills, repainted, tolerances.general)
+
+
+def _only(swatch: Swatch) -> list[int]:
+    """Return the view that alone shows a swatch, if one does."""
+    seen = [v for v, fill in enumerate(swatch.fills) if fill is not None]
+    return seen if len(seen) == 1 else []
 
 
 def _compared(
-    measured: Measured, swatch: Swatch, fills: list[tuple[Fill, ...]], tolerance: float
+    measured: Measured,
+    swatch: Swatch,
+    fills: list[tuple[Fill, ...]],
+    repainted: set[int],
+    tolerance: float,
 ) -> Iterator[Finding]:
-    """Yield one swatch's rows: where it is seen, where it is not, or where alone it is."""
+    """Yield one swatch's rows: where it is seen, where it is not, or where alone it is.
+
+    `repainted` are the views with much of a fill that no other view has.
+    """
     reference = measured.reference
     hidden = reference is None or swatch.fills[reference] is None
     shared = Finding(CHECK.name, "", swatch.label, tolerance_pct=tolerance, unit=CHECK.unit)
@@ -65,7 +80,8 @@ def _compared(
                 yield _as_distance(row, fill)
     for v, view in enumerate(measured.views):
         if v not in seen and v != reference and fills[v]:
-            yield _missing(measured, swatch, replace(shared, view=view), fills[v])
+            row = replace(shared, view=view)
+            yield _missing(measured, swatch, row, fills[v], v in repainted)
 
 
 def _as_distance(row: Finding, fill: Fill) -> Finding:
@@ -79,11 +95,14 @@ def _as_distance(row: Finding, fill: Fill) -> Finding:
     )
 
 
-def _missing(measured: Measured, swatch: Swatch, row: Finding, theirs: tuple[Fill, ...]) -> Finding:
+def _missing(
+    measured: Measured, swatch: Swatch, row: Finding, theirs: tuple[Fill, ...], repainted: bool
+) -> Finding:
     """Return the row of a fill that a drawing lacks.
 
     It is off model where all other drawings show much of it, one of them from nearly the same
-    side; otherwise it may be hidden from there.
+    side; undecided where this one has much of another fill instead, repainted or in front of
+    it; otherwise it may be hidden from there.
     """
     v = measured.views.index(row.view)
     others = {w: fill for w, fill in enumerate(swatch.fills) if w != v}
@@ -92,7 +111,11 @@ def _missing(measured: Measured, swatch: Swatch, row: Finding, theirs: tuple[Fil
     nearest, apart = swatch.nearest(theirs)
     where += f"; nearest here is {nearest.label} {_near(nearest)}"
     plenty = all(fill is not None and fill.share >= LARGE for fill in others.values())
-    if plenty and any(_angle(measured, v, w) <= CLOSE for w in others):
+    close = any(_angle(measured, v, w) <= CLOSE for w in others)
+    if plenty and repainted and not close:
+        note = f"no such fill but much of one that no other drawing has: repainted? {where}"
+        return replace(row, verdict=Verdict.UNDECIDED.value, note=note)
+    if plenty and close:
         uncertainty = float(np.hypot(nearest.sd, swatch.first.sd))
         return _unmatched(measured, row, apart, uncertainty, f"this fill is missing; {where}")
     return replace(row, note=f"no such fill, it may be hidden from this side; {where}")

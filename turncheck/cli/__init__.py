@@ -10,8 +10,11 @@ import click
 
 import turncheck
 from turncheck.cli.check import check
+from turncheck.cli.dots import dots
+from turncheck.cli.exchange import export_, import_
 from turncheck.cli.mark import mark
 from turncheck.cli.new import new
+from turncheck.cli.split import split
 from turncheck.errors import TurncheckError
 
 
@@ -52,5 +55,9 @@ def main() -> None:
 
 
 main.add_command(new)
+main.add_command(split)
 main.add_command(mark)
+main.add_command(dots)
+main.add_command(export_)
+main.add_command(import_)
 main.add_command(check)

@@ -97,9 +97,10 @@ def symmetric_rows(
         )
     note = ""
     if lopsided.any():
-        low, high = extents.heights[lopsided][[0, -1]] / figure_height
+        low, high = 100.0 * extents.heights[lopsided][[0, -1]] / figure_height
         note = (
-            f"between {low:.0%} and {high:.0%} of the height front and back are not their own "
+            f"between {np.floor(low):.0f} % and {np.ceil(high):.0f} % of the height front and "
+            "back are not their own "
             "mirror images in places; there the body is not taken as symmetric"
         )
     return bilateral, note

@@ -13,12 +13,12 @@ Floats = npt.NDArray[np.float32]
 LEAST_AREA = 1e-4
 #: A gap's colour is the paper's to within this much in CIELAB; chosen by the measurement in
 #: DEVELOPERS.md.
-SAME = 1.7
+SAME = 1.9
 #: A gap has solid colour beyond at least this share of its rim; common practice, no source.
 SOLID_RIM = 0.6
 #: A gap lies so far from the outside, as shares of the figure's height: more than an outline
 #: and no more than an arm; chosen by the measurement in DEVELOPERS.md.
-ARM = (0.01, 0.12)
+ARM = (0.012, 0.12)
 
 
 def open_gaps(body: Bools, plain: Bools, rest: Floats) -> tuple[list[Bools], Bools | None]:
@@ -26,7 +26,7 @@ def open_gaps(body: Bools, plain: Bools, rest: Floats) -> tuple[list[Bools], Boo
 
     A gap has the very colour of the paper outside, nothing drawn in it, solid colour beyond
     most of its rim, and an arm between it and the outside. Only clothes that could be mistaken
-    for gaps, having the paper's colour too, are returned.
+    for gaps, having nearly the paper's colour, are returned.
 
     Parameters
     ----------
@@ -62,12 +62,12 @@ def open_gaps(body: Bools, plain: Bools, rest: Floats) -> tuple[list[Bools], Boo
         if not outside.any():
             continue
         offset = np.median(rest[near][area], axis=0) - np.median(rest[near][outside], axis=0)
-        if float(np.linalg.norm(offset)) > SAME:
+        unlike = float(np.linalg.norm(offset)) / SAME
+        if unlike > 2.0:
             continue
         nearest = float(depth[near][area].min()) / height
-        if ARM[0] < nearest < ARM[1] and _is_seen_through(
-            area, body[near] & ~plain[near], body[near], height
-        ):
+        between = ARM[0] < nearest < ARM[1]
+        if unlike <= 1.0 and between and _is_seen_through(area, body[near] & ~plain[near], height):
             gap = np.zeros_like(body)
             gap[near] = area
             gaps.append(gap)
@@ -76,7 +76,7 @@ def open_gaps(body: Bools, plain: Bools, rest: Floats) -> tuple[list[Bools], Boo
     return gaps, clothes if clothes.any() else None
 
 
-def _is_seen_through(area: Bools, solid: Bools, body: Bools, height: float) -> bool:
+def _is_seen_through(area: Bools, solid: Bools, height: float) -> bool:
     """Whether nothing is drawn in an area and solid colour lies beyond its rim."""
     page = np.pad(area.astype(np.uint8), 1)
     contours, _ = cv2.findContours(page, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
@@ -88,5 +88,5 @@ def _is_seen_through(area: Bools, solid: Bools, body: Bools, height: float) -> b
     far = max(3, round(0.02 * height))
     disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * far + 1, 2 * far + 1))
     less = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * far - 1, 2 * far - 1))
-    ring = (cv2.dilate(page, disc) > cv2.dilate(page, less))[1:-1, 1:-1] & body
+    ring = (cv2.dilate(page, disc) > cv2.dilate(page, less))[1:-1, 1:-1]
     return bool(ring.any()) and float(solid[ring].mean()) >= SOLID_RIM

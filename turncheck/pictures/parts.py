@@ -28,6 +28,8 @@ DUST = 0.004
 AS_NEAR = 1.3
 #: A pale fill lies this close to the outline that it belongs to, px.
 _TOUCHING = 2.0
+#: How often a part may hang on a part that was itself given to a figure.
+_CHAIN = 4
 
 
 @dataclass(frozen=True)
@@ -63,10 +65,22 @@ def with_parts(bodies: Labels, marks: Bools, doubts: list[str]) -> Labels:
     ndarray
         (h, w) as `bodies`; -1 for lettering and whatever else belongs to no figure.
     """
+    owners = _with_nearest(bodies, marks, doubts, everywhere=True)
+    for _ in range(_CHAIN):
+        before = owners
+        owners = _with_nearest(np.maximum(owners, 0), marks, [], everywhere=False)
+        if np.array_equal(np.maximum(before, 0), np.maximum(owners, 0)):
+            break
+    return owners
+
+
+def _with_nearest(bodies: Labels, marks: Bools, doubts: list[str], *, everywhere: bool) -> Labels:
+    """Return the figures with the parts that are near; only those in their columns if asked."""
     boxes = [box_of(bodies == k) for k in range(1, int(bodies.max()) + 1)]
     height = max(box.bottom - box.top + 1 for box in boxes)
     rest = marks & (bodies == 0)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(rest.astype(np.uint8))
+    labels = np.asarray(labels, dtype=np.int32)
     distances = _distances(bodies, labels, count)
     owner = np.full(count, -1, np.int32)
     owner[0] = 0
@@ -90,10 +104,12 @@ def with_parts(bodies: Labels, marks: Bools, doubts: list[str]) -> Labels:
             away = np.minimum(away, gaps)
         order = np.argsort(away, kind="stable")
         first, distance = int(order[0]), float(away[order[0]])
-        below = top > boxes[first].bottom + BELOW * height - 1
-        above = top + tall <= boxes[first].top
+        box = boxes[first]
+        below = top > box.bottom + BELOW * height - 1
+        above = top + tall <= box.top
         reach = NEAR * height if above else np.clip(REACH * size, NEAR * height, FAR * height)
-        if below or distance > reach:
+        within = left >= box.left and left + width - 1 <= box.right
+        if below or distance > reach or not (everywhere or within):
             if size > PROP * height and not below and not above:
                 doubts.append(f"something near ({left}, {top}) belongs to no figure; left out")
             continue
@@ -106,7 +122,7 @@ def with_parts(bodies: Labels, marks: Bools, doubts: list[str]) -> Labels:
     return np.where(bodies > 0, bodies, owner[labels]).astype(np.int32)
 
 
-def _distances(bodies: Labels, labels: npt.NDArray[np.generic], count: int) -> Floats:
+def _distances(bodies: Labels, labels: npt.NDArray[np.int32], count: int) -> Floats:
     """Return (figures, count) the smallest distance of each part from each body, px."""
     number = int(bodies.max())
     near = np.full((number, count), np.inf)

@@ -16,6 +16,10 @@ THICKEST = 0.22
 #: whole shape; an arm held out is neither. Chosen by the measurement in DEVELOPERS.md.
 TALL = 0.75
 HEAVY = 0.22
+#: What fills less of its box than this is taken for outlines with gaps, as wide at most as this
+#: share of the height.
+SPARSE = 0.33
+_GAP = 0.02
 _TRIED = 12
 
 
@@ -38,6 +42,8 @@ def find_join(shape: Bools) -> Join | None:
     rows, columns = np.flatnonzero(shape.any(axis=1)), np.flatnonzero(shape.any(axis=0))
     inside = shape[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
     height = inside.shape[0]
+    if inside.mean() < SPARSE:
+        inside = _solid(inside)
     thickness = inside.sum(axis=0)
     share = np.cumsum(thickness) / thickness.sum()
     candidates = np.flatnonzero(
@@ -53,6 +59,18 @@ def find_join(shape: Bools) -> Join | None:
         if len(tried) == _TRIED:
             break
     return None
+
+
+def _solid(outlines: Bools) -> Bools:
+    """Return line art with the gaps of its outlines closed and what they enclose filled."""
+    reach = max(3, round(_GAP * outlines.shape[0])) | 1
+    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (reach, reach))
+    page = cv2.copyMakeBorder(
+        outlines.astype(np.uint8), reach, reach, reach, reach, cv2.BORDER_CONSTANT, value=0
+    )
+    page = cv2.morphologyEx(page, cv2.MORPH_CLOSE, kernel)
+    cv2.floodFill(page, None, (0, 0), 2, flags=4)
+    return np.asarray(page[reach:-reach, reach:-reach] != 2)
 
 
 def _is_figure(part: Bools, whole: Bools) -> bool:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from turncheck.checks import all_checks, tolerances_for
+from turncheck.redraw import spoken
+from turncheck.repeats import who_differs
 from turncheck.report.facts import Facts, view_title
 from turncheck.report.tables import SIGNS, UNITS
 from turncheck.report.words import number, subject_title
@@ -60,6 +63,17 @@ class ErrorLine:
 
 
 @dataclass(frozen=True)
+class PeopleLine:
+    """How far two people place the same points apart, and where most."""
+
+    people: str
+    both: int
+    apart: str
+    error_px: str
+    worst: str
+
+
+@dataclass(frozen=True)
 class ToleranceLine:
     """What a check lets pass, and who says so."""
 
@@ -90,6 +104,7 @@ class Method:
     tolerances: tuple[ToleranceLine, ...]
     rulers: tuple[RulerLine, ...]
     errors: tuple[ErrorLine, ...]
+    people: tuple[PeopleLine, ...]
     sums: tuple[SumLine, ...]
 
 
@@ -116,6 +131,24 @@ def build_waivers(facts: Facts) -> tuple[WaiverLine, ...]:
     )
 
 
+def _people(facts: Facts) -> Iterator[PeopleLine]:
+    landmarks = facts.checked.sheet.vocabulary.landmarks
+    for row in who_differs(facts.checked.placings).itertuples():
+        up, right = float(str(row.up_px)), float(str(row.right_px))
+        sides = [
+            f"{abs(up):.1f} px {'higher' if up > 0 else 'lower'}",
+            f"{abs(right):.1f} px farther {'right' if right > 0 else 'left'}",
+        ]
+        where = f"{landmarks[str(row.worst_landmark)].title} on {spoken(str(row.worst_view))}"
+        yield PeopleLine(
+            people=f"{row.person} and {row.other}",
+            both=int(str(row.both)),
+            apart=f"{row.other} places {', '.join(sides)}",
+            error_px=number(float(str(row.tem_px)), 2),
+            worst=f"{where}, {float(str(row.worst_px)):.1f} px",
+        )
+
+
 def build_method(facts: Facts) -> Method:
     """Return what the verdict rests on."""
     sheet = facts.checked.sheet
@@ -126,6 +159,7 @@ def build_method(facts: Facts) -> Method:
         tolerances=tolerance_lines(facts),
         rulers=tuple(_ruler(facts, view) for view in facts.views),
         errors=tuple(_errors(facts)),
+        people=tuple(_people(facts)),
         sums=(
             *(
                 SumLine(

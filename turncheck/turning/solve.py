@@ -197,7 +197,9 @@ def _describe(rows: Rows, fit: Fit, outlook: Outlook, given: _Given) -> Turn:
     drift = by_landmark(e[:, placings].reshape(shape)) * px_sd
     redundancy = by_landmark((1.0 / (1.0 + leverage[:, placings])).reshape(shape))
     suspects = by_landmark(fit.suspects[:, placings].reshape(shape)) > 0
-    why_not = np.where(redundancy < LEAST_REDUNDANCY, "too few drawings show it to tell", "").astype("<U120")
+    why_not = np.where(
+        redundancy < LEAST_REDUNDANCY, "too few drawings show it to tell", ""
+    ).astype("<U120")
     why_not[[bool(why) for why in known]] = np.array([w for w in known if w])[:, None]
     why_not[~seen] = "not placed"
     measured = why_not == ""

@@ -119,7 +119,9 @@ class LandmarkEntry(Entry):
     part: Text | None = Field(None, description="the part that it moves with")
     midline: Flag | None = Field(None, description="meant to lie on the body's midline")
     symmetric: Flag | None = Field(None, description="meant to mirror its twin")
-    slides: Flag | None = Field(None, description="lies on the outline, not on one spot of the body")
+    slides: Flag | None = Field(
+        None, description="lies on the outline, not on one spot of the body"
+    )
     coincides_with: Text | None = Field(None, description="landmark meant on the same spot")
     tolerance: Tolerance | None = Field(None, description="own tolerance, % of figure height")
     says: Text | None = Field(None, description="what the landmark is, for the person placing it")
