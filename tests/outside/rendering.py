@@ -131,6 +131,7 @@ def draw(
     fine = cv2.erode(fine, cv2.getStructuringElement(cv2.MORPH_CROSS, (3, 3)))
     alpha = cv2.resize(fine, (view.width, view.height), interpolation=cv2.INTER_AREA)
 
+    line_px = line_px * scale  # the line is scaled with its drawing
     ink = np.maximum(_outline(alpha, line_px), _overlaps(corners, view, body, line_px))
     shades = np.linspace(fill, LINE, 256).round().astype(np.uint8)
     return np.dstack([shades[(255 * ink).astype(np.uint8)], alpha]), view

@@ -1,0 +1,73 @@
+"""`turncheck dots`: place landmarks from coloured dots in the drawings."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+
+@click.command()
+@click.argument("sheet", type=click.Path(path_type=Path))
+@click.option(
+    "--from",
+    "named_on",
+    metavar="VIEW",
+    help="Name the dots after this view, whose landmarks are placed on its dots.",
+)
+@click.option("--write", is_flag=True, help="Write what is sure into landmarks.csv.")
+@click.option("--replace", is_flag=True, help="With --write: also where a landmark is placed.")
+@click.option(
+    "--preview",
+    type=click.Path(path_type=Path),
+    metavar="FOLDER",
+    help="Show what was found in pictures in this folder.",
+)
+@click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
+def dots(
+    sheet: Path,
+    named_on: str | None,
+    write: bool,
+    replace: bool,
+    preview: Path | None,
+    quiet: bool,
+) -> None:
+    """Find the coloured dots left on the pivots in the drawings of SHEET, and name them.
+
+    The colours stand in the sheet.toml ([dots], a landmark = "#rrggbb"; [views.NAME.dots] where
+    a view differs), or are learned from the view named by --from. Without --write nothing is
+    written; what is in doubt never is.
+
+    \b
+    Example:      turncheck dots sample_views/dots --write
+    Exit status:  0 read, 2 the sheet can't be used
+    """  # noqa: D301
+    from turncheck.reading_dots import dots as read_dots
+
+    if replace and not write:
+        raise click.UsageError("--replace does nothing without --write; add it")
+    found = read_dots(sheet, named_on=named_on)
+    if preview is not None:
+        from turncheck.saving import save_new
+
+        views = dict.fromkeys(reading.view for reading in found.readings)
+        save_new(preview, {f"{view}_dots.png": found.preview(view) for view in views})
+    if not quiet:
+        click.echo(f"{'view':16}{'landmark':14}{'x':>9}{'y':>9}{'radius':>8}")
+        for one in found.readings:
+            place = f"{'not found':>26}"
+            if one.dot is not None:
+                place = f"{one.dot.x:9.2f}{one.dot.y:9.2f}{one.dot.radius:8.1f}"
+            certainty = "" if one.dot is None else f"  {one.doubt or 'sure'}"
+            click.echo(f"{one.view:16}{one.landmark:14}{place}{certainty}")
+    if write:
+        taken = found.write(replace=replace)
+        if not quiet:
+            click.echo(f"Wrote {len(taken.written)} placings to landmarks.csv.")
+            if taken.left:
+                click.echo(
+                    f"{len(taken.left)} are placed already and stay as they are; "
+                    "--replace overwrites them."
+                )
+    elif not quiet:
+        click.echo(f"Nothing is written; --write places the {len(found.placings)} that are sure.")

@@ -1,0 +1,56 @@
+"""`turncheck export` and `turncheck import`: placings for and from other programs."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+
+@click.command("export")
+@click.argument("sheet", type=click.Path(path_type=Path))
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
+def export_(sheet: Path, file: Path, quiet: bool) -> None:
+    """Write the placings of SHEET to FILE as COCO keypoints (JSON), for other programs.
+
+    Repeats are averaged. A file that is there already is never overwritten.
+
+    \b
+    Example:      turncheck export sample_views/odo odo_keypoints.json
+    Exit status:  0 written, 2 the sheet can't be used or the file is there already
+    """  # noqa: D301
+    from turncheck.coco import export_keypoints
+
+    count, averages = export_keypoints(sheet, file)
+    if not quiet:
+        click.echo(f"Wrote {count} keypoints to {file}.")
+        if averages:
+            click.echo(f"{averages} of them are averages of repeated placings.")
+
+
+@click.command("import")
+@click.argument("sheet", type=click.Path(path_type=Path))
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--replace", is_flag=True, help="Also where a landmark is placed already.")
+@click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
+def import_(sheet: Path, file: Path, replace: bool, quiet: bool) -> None:
+    """Take the COCO keypoints (JSON) of FILE into the landmarks.csv of SHEET.
+
+    The pictures are told by their file names, the keypoints by the landmarks' names. What is
+    placed already stays as it is, unless --replace says otherwise.
+
+    \b
+    Example:      turncheck import kettle kettle_keypoints.json
+    Exit status:  0 taken in, 2 the sheet or the file can't be used
+    """  # noqa: D301
+    from turncheck.coco import import_keypoints
+
+    taken = import_keypoints(sheet, file, replace=replace)
+    if not quiet:
+        click.echo(f"Wrote {len(taken.written)} placings to landmarks.csv.")
+        if taken.left:
+            click.echo(
+                f"{len(taken.left)} are placed already and stay as they are; "
+                "--replace overwrites them."
+            )
