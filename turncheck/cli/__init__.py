@@ -46,7 +46,7 @@ class _Commands(click.Group):
 @click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(turncheck.__version__, prog_name="turncheck")
 def main() -> None:
-    r"""Check a character's turnaround drawings against each other before rigging.
+    """Check a character's turnaround drawings against each other before rigging.
 
     \b
     Start a sheet:   turncheck new kettle front.png side.png back.png

@@ -30,7 +30,7 @@ _COLOURS = {"on_model": "green", "off_model": "red", "undecided": "yellow"}
 @click.option("--json", "as_json", is_flag=True, help="Print the summary as JSON.")
 @click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
 def check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: bool) -> None:
-    r"""Measure the drawings of SHEET against each other and write a report.
+    """Measure the drawings of SHEET against each other and write a report.
 
     SHEET is a folder with a sheet.toml and a landmarks.csv beside the drawings.
     Writes report.html, findings.csv and summary.json.

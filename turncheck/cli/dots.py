@@ -41,7 +41,7 @@ def dots(
     \b
     Example:      turncheck dots sample_views/dots --write
     Exit status:  0 read, 2 the sheet can't be used
-    """  # noqa: D301
+    """
     from turncheck.reading_dots import dots as read_dots
 
     if replace and not write:

@@ -19,7 +19,7 @@ def export_(sheet: Path, file: Path, quiet: bool) -> None:
     \b
     Example:      turncheck export sample_views/odo odo_keypoints.json
     Exit status:  0 written, 2 the sheet can't be used or the file is there already
-    """  # noqa: D301
+    """
     from turncheck.coco import export_keypoints
 
     count, averages = export_keypoints(sheet, file)
@@ -43,7 +43,7 @@ def import_(sheet: Path, file: Path, replace: bool, quiet: bool) -> None:
     \b
     Example:      turncheck import kettle kettle_keypoints.json
     Exit status:  0 taken in, 2 the sheet or the file can't be used
-    """  # noqa: D301
+    """
     from turncheck.coco import import_keypoints
 
     taken = import_keypoints(sheet, file, replace=replace)

@@ -18,7 +18,7 @@ import click
 @click.option("--no-browser", is_flag=True, help="Print the address; don't open a browser.")
 @click.option("--quiet", "-q", is_flag=True, help="Print nothing but the address and errors.")
 def mark(sheet: Path, port: int, no_browser: bool, quiet: bool) -> None:
-    r"""Place the landmarks of SHEET by clicking on its drawings in the browser.
+    """Place the landmarks of SHEET by clicking on its drawings in the browser.
 
     SHEET is a folder with a sheet.toml beside the drawings. The page is for this machine alone.
     Every placing is saved to landmarks.csv as it is made; nothing else is written.

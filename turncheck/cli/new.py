@@ -16,7 +16,7 @@ import click
 def new(
     folder: Path, images: tuple[Path, ...], character: str | None, revision: str, quiet: bool
 ) -> None:
-    r"""Start a sheet in FOLDER from drawings: writes a commented sheet.toml.
+    """Start a sheet in FOLDER from drawings: writes a commented sheet.toml.
 
     The views are guessed from the file names. Drawings that lie elsewhere are copied into
     FOLDER; nothing else is touched, and a sheet that is there already is never overwritten.

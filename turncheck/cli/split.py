@@ -44,7 +44,7 @@ def split(
     \b
     Example:      turncheck split sample_views/wide/wide.png kettle
     Exit status:  0 written, 2 the picture can't be cut or something is in the way
-    """  # noqa: D301
+    """
     from turncheck.wide_sheet import split as split_sheet
 
     cut = split_sheet(
