@@ -186,10 +186,10 @@ def _dots(figure: Figure, pictures: dict[str, NDArray[np.uint8]], drawn: list[Dr
                  "radius": radius, "colour": f"#{code}"}
             )  # fmt: skip
         yield f"dots/{d.view.name}.png", picture
-    key = "# The dots, a colour for each pivot:\n" + "\n".join(
-        f"#   #{code}  {name}" for name, code in _DOT_COLOURS.items()
+    key = "\n[dots]                    # the colour of the dot on each pivot\n" + "".join(
+        f'{name} = "#{code}"\n' for name, code in _DOT_COLOURS.items()
     )
-    yield "dots/sheet.toml", sheet_toml("Odo", "B", "biped", "front", used, _ODO_EXTRA, key)
+    yield "dots/sheet.toml", sheet_toml("Odo", "B", "biped", "front", used, _ODO_EXTRA + key)
     others = sorted({stem(n) for n in figure.landmarks} - set(PIVOTS))
     yield "dots/landmarks.csv", landmarks_csv("dots", used, odo.CROWN, others)
     yield "dots/truth.json", json_text({"dots": truth})

@@ -32,12 +32,10 @@ def sheet_toml(
     reference: str,
     drawn: Sequence[Drawn],
     extra: str = "",
-    head: str = "",
 ) -> str:
     """The sheet's settings, with a few words for whoever opens them."""
     lines = [
         f"# {character} of the Kettle Pass Post. Drawn by sample_views/draw.py; see the README.",
-        *([head.rstrip()] if head else []),
         f'character = "{character}"',
         f'revision = "{revision}"',
         f'reference = "{reference}"      # the drawing the others are held against',

@@ -29,10 +29,12 @@ DECODE = (
 )
 CLICK = "import click\n@click.command()\ndef main(): 'A bare program.'\nmain()\n"
 PEAK = (
-    "import resource, sys\n"
+    "import sys\n"
     "from turncheck.cli import main\n"
     "try: main(sys.argv[1:])\n"
-    "finally: print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)\n"
+    "finally:\n"
+    "    status = dict(line.split(':', 1) for line in open('/proc/self/status'))\n"
+    "    print(int(status['VmHWM'].split()[0]) / 1024)\n"
 )
 
 

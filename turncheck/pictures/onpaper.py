@@ -61,29 +61,29 @@ def _find(lab: Floats, paper: Paper, apart: Floats, scale: float) -> tuple[Bools
     marks, ruled = without_ruled_lines(drawn, apart)
     if ruled:
         doubts.append(f"{_many(ruled, 'ruled line')} taken out")
-    strong = marks & (apart > _strong_step(apart, paper))
-    enclosed = _filled(strong)
+    strong = marks & (apart > strong_step(apart, paper))
+    enclosed = filled(strong)
     body, tall = _joined(enclosed)
     if not body.any():
-        body, tall = _joined(_filled(_opened(marks, apart.shape)))
+        body, tall = _joined(filled(without_faint_strokes(marks, apart.shape)))
         if not body.any():
             return body, doubts
 
     # what only the paper rule finds: pale fills without an outline stay, shadows go
-    weak = _opened(marks & ~enclosed, apart.shape)
-    pale, shadow = _weak_parts(weak, body, lab, paper)
+    weak = without_faint_strokes(marks & ~enclosed, apart.shape)
+    pale, shadow = weak_parts(weak, body, lab, paper)
     area = float(body.sum())
     if shadow.sum() > 0.002 * area:
         doubts.append(f"a soft shade {_where(shadow, scale)} was taken for a shadow and left out")
     if pale.sum() > 0.002 * area:
         doubts.append(f"a pale area without an outline {_where(pale, scale)} was taken in")
-        body, tall = _joined(_filled(strong | pale))
+        body, tall = _joined(filled(strong | pale))
     body = body & ~_remnants(body & ~tall, drawn & ~marks)
     loose = body & ~tall
     if loose.any():
         doubts.append(f"a part that hangs free {_where(loose, scale)} was taken in")
 
-    plain = ~(strong | _opened(marks & ~strong, apart.shape))
+    plain = ~(strong | without_faint_strokes(marks & ~strong, apart.shape))
     opened, closed = open_gaps(body, plain, lab - paper.even)
     for gap in opened:
         doubts.append(
@@ -98,14 +98,14 @@ def _find(lab: Floats, paper: Paper, apart: Floats, scale: float) -> tuple[Bools
     return body, doubts
 
 
-def _strong_step(apart: Floats, paper: Paper) -> float:
+def strong_step(apart: Floats, paper: Paper) -> float:
     """Return how far line work departs from the paper: Otsu (1979), held to `STRONG`."""
     levels = np.clip(apart * 2.0, 0, 255).astype(np.uint8)
     otsu, _ = cv2.threshold(levels, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
     return max(float(np.clip(otsu / 2.0, *STRONG)), paper.step)
 
 
-def _filled(marks: Bools) -> Bools:
+def filled(marks: Bools) -> Bools:
     """Return the marks with whatever they close off from the picture's border."""
     # a gap of one pixel in an outline does not let the paper in
     page = cv2.morphologyEx(marks.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8))
@@ -114,7 +114,7 @@ def _filled(marks: Bools) -> Bools:
     return np.asarray(page[1:-1, 1:-1] != 2)
 
 
-def _opened(marks: Bools, shape: tuple[int, ...]) -> Bools:
+def without_faint_strokes(marks: Bools, shape: tuple[int, ...]) -> Bools:
     """Return the marks without strokes as narrow as construction lines."""
     reach = max(3, round(FAINT_STROKE * max(shape))) | 1
     kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (reach, reach))
@@ -153,7 +153,7 @@ def _remnants(loose: Bools, ruled: Bools) -> Bools:
     return np.asarray((shared > 0.4)[labels])
 
 
-def _weak_parts(weak: Bools, body: Bools, lab: Floats, paper: Paper) -> tuple[Bools, Bools]:
+def weak_parts(weak: Bools, body: Bools, lab: Floats, paper: Paper) -> tuple[Bools, Bools]:
     """Split weak parts that touch the body into pale fills and shadows."""
     pale, shadow = np.zeros_like(weak), np.zeros_like(weak)
     _, labels = cv2.connectedComponents(weak.astype(np.uint8))

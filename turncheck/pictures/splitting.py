@@ -9,10 +9,12 @@ import numpy as np
 import numpy.typing as npt
 
 from turncheck.pictures.figure import HALF, LEAST_CLEAR
-from turncheck.pictures.onpaper import _filled as filled
-from turncheck.pictures.onpaper import _opened as without_faint_strokes
-from turncheck.pictures.onpaper import _strong_step as strong_step
-from turncheck.pictures.onpaper import _weak_parts as weak_parts
+from turncheck.pictures.onpaper import (
+    filled,
+    strong_step,
+    weak_parts,
+    without_faint_strokes,
+)
 from turncheck.pictures.paper import departure, find_paper, to_lab
 from turncheck.pictures.parts import Box, box_of, with_parts
 from turncheck.pictures.ruled import without_ruled_lines
