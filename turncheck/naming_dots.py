@@ -161,56 +161,11 @@ def _aligned(
 
 def _matched(cost: Floats) -> tuple[list[int], float]:
     """Return the dot of each landmark (-1: none) and the sum of what that costs."""
+    from scipy.optimize import linear_sum_assignment  # type: ignore[import-untyped]
+
     count, dots = cost.shape
     none = np.full((count, count), FURTHEST**2)
-    chosen = assign(np.hstack([np.minimum(cost, 1e6), none]))
+    _, columns = linear_sum_assignment(np.hstack([np.minimum(cost, 1e6), none]))
+    chosen = [int(column) for column in columns]
     total = sum(float(cost[i, j]) if j < dots else FURTHEST**2 for i, j in enumerate(chosen))
     return [j if j < dots else -1 for j in chosen], total
-
-
-def assign(cost: Floats) -> list[int]:
-    """Return the column of each row in the cheapest one-to-one assignment.
-
-    Shortest augmenting paths with potentials (Jonker and Volgenant 1987, Computing 38:325).
-
-    Parameters
-    ----------
-    cost
-        (n, m) finite, n <= m.
-
-    Examples
-    --------
-    >>> assign(np.array([[4.0, 1.0, 3.0], [2.0, 0.0, 5.0], [3.0, 2.0, 2.0]]))
-    [1, 0, 2]
-    """
-    rows, columns = cost.shape
-    of_row, of_column = np.zeros(rows + 1), np.zeros(columns + 1)
-    row_at = np.zeros(columns + 1, dtype=np.intp)  # 0: none; rows and columns count from 1
-    for row in range(1, rows + 1):
-        row_at[0] = row
-        column = 0
-        least = np.full(columns + 1, np.inf)
-        before = np.zeros(columns + 1, dtype=np.intp)
-        done = np.zeros(columns + 1, dtype=bool)
-        while row_at[column]:
-            done[column] = True
-            current = row_at[column]
-            reduced = cost[current - 1] - of_row[current] - of_column[1:]
-            shorter = ~done[1:] & (reduced < least[1:])
-            least[1:][shorter] = reduced[shorter]
-            before[1:][shorter] = column
-            open_columns = np.flatnonzero(~done[1:]) + 1
-            following = int(open_columns[np.argmin(least[open_columns])])
-            step = least[following]
-            of_row[row_at[done]] += step
-            of_column[done] -= step
-            least[~done] -= step
-            column = following
-        while column:
-            row_at[column] = row_at[before[column]]
-            column = int(before[column])
-    found = [0] * rows
-    for column in range(1, columns + 1):
-        if row_at[column]:
-            found[int(row_at[column]) - 1] = column - 1
-    return found
