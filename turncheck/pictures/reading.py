@@ -24,6 +24,7 @@ FORMATS = ("PNG", "JPEG", "MPO", "WEBP", "TIFF", "BMP")  # MPO: a JPEG that hold
 #: Largest drawing that is opened, in pixels (a sheet of A2 at 600 dpi has 139 million); below
 #: the 179 million at which Pillow itself refuses; common practice, no source.
 MOST_PIXELS = 150_000_000
+_STRIP = 512  # rows
 _EXIF_ORIENTATION = 0x0112  # Exif 2.32 (CIPA DC-008), tag 274
 
 
@@ -182,9 +183,14 @@ def _eight_bit(image: Image.Image) -> npt.NDArray[np.uint8]:
         grey = np.clip(np.round(values * (255.0 / white)), 0, 255).astype(np.uint8)
         return np.repeat(grey[:, :, None], 3, axis=2)
     mode = "RGBA" if image.has_transparency_data else "RGB"
-    pixels = np.array(image if image.mode == mode else image.convert(mode))
     swap = cv2.COLOR_RGBA2BGRA if mode == "RGBA" else cv2.COLOR_RGB2BGR
-    return np.asarray(cv2.cvtColor(pixels, swap, dst=pixels), dtype=np.uint8)
+    width, height = image.size
+    pixels = np.empty((height, width, len(mode)), dtype=np.uint8)
+    for top in range(0, height, _STRIP):  # a whole copy at once would be held three times
+        strip = image.crop((0, top, width, min(top + _STRIP, height)))
+        rgb = np.asarray(strip if strip.mode == mode else strip.convert(mode))
+        pixels[top : top + _STRIP] = cv2.cvtColor(rgb, swap)
+    return pixels
 
 
 def _upright(pixels: npt.NDArray[np.uint8], orientation: int) -> npt.NDArray[np.uint8]:
