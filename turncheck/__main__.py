@@ -1,5 +1,5 @@
 """`python -m turncheck`."""
 
-from turncheck.cli import main
+from turncheck.cli import start
 
-main(prog_name="turncheck")
+start()

@@ -8,15 +8,19 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from turncheck import __version__
+from turncheck.assignment import cheapest_pairs
 from turncheck.checks import run_checks
 from turncheck.findings import as_csv, counts, overall, waive
 from turncheck.landmarks import landmarks_path, read_landmarks
 from turncheck.looking import Progress, look_at
 from turncheck.measuring import Measured, measure
 from turncheck.opening import open_sheet
+from turncheck.pictures.colour import differences
+from turncheck.pictures.paper import to_lab
 from turncheck.pictures.reading import fingerprint
 from turncheck.pictures.screen import ScreenPicture
 from turncheck.redraw import Instruction, what_to_redraw
@@ -133,7 +137,7 @@ def check(path: str | Path, progress: Progress | None = None) -> Checked:
     table = landmarks_path(sheet)
     placings = read_landmarks(table, sheet)
     measured = measure(sheet, placings)
-    looks = look_at(sheet.views, progress)
+    looks = look_at(sheet.views, progress, meanwhile=_warm_up)
     measured = replace(measured, studies=tuple(looks.studies[name] for name in measured.views))
     findings = waive(run_checks(measured), sheet.waivers)
     return Checked(
@@ -145,3 +149,14 @@ def check(path: str | Path, progress: Progress | None = None) -> Checked:
         instructions=what_to_redraw(measured, findings),
         drawings=looks.screens,
     )
+
+
+def _warm_up() -> None:
+    """Do what is slow only the first time, while the first drawing is decoded."""
+    to_lab(np.zeros((1, 1, 3), dtype=np.uint8))
+    differences(np.zeros((1, 3)), np.zeros((1, 3)))
+    cheapest_pairs(np.zeros((1, 1)))
+
+    from turncheck.report.page import load
+
+    load()

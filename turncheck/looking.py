@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
+from typing import TypeVar
 
 from turncheck.pictures.figure import mask_from
 from turncheck.pictures.reading import decode, decode_bytes, fingerprint, read_bytes
 from turncheck.pictures.screen import ScreenPicture, encoded, shrunk
-from turncheck.pictures.study import DrawingStudy, study_drawing
+from turncheck.pictures.study import DrawingStudy, sample_drawing, study
 from turncheck.sheet import View
 
+T = TypeVar("T")
 #: Called with a drawing's name, its number and how many there are.
 Progress = Callable[[str, int, int], None]
 
@@ -24,17 +26,34 @@ class Looks:
     screens: Mapping[str, ScreenPicture]
 
 
-def look_at(views: Mapping[str, View], progress: Progress | None = None) -> Looks:
-    """Look at the drawings one after the other; only one is decoded at a time.
+def look_at(
+    views: Mapping[str, View],
+    progress: Progress | None = None,
+    meanwhile: Callable[[], object] = lambda: None,
+) -> Looks:
+    """Look at the drawings one after the other.
+
+    Only one is held decoded at a time: what its study and the page need is taken from it, and
+    the next is decoded while another thread works on that.
+
+    Parameters
+    ----------
+    views
+        By name.
+    progress
+        Called before each drawing is looked at.
+    meanwhile
+        Called once, in another thread, while the first drawing is decoded.
 
     Raises
     ------
     TurncheckError
         If a drawing or its mask is broken.
     """
-    studies: dict[str, DrawingStudy] = {}
+    studied: dict[str, Future[DrawingStudy]] = {}
     shown: dict[str, Future[ScreenPicture]] = {}
-    with ThreadPoolExecutor(1) as beside:  # a small picture is encoded while the next is decoded
+    with ThreadPoolExecutor(1) as beside:
+        done = beside.submit(meanwhile)
         for number, (name, view) in enumerate(views.items(), start=1):
             if progress is not None:
                 progress(view.picture.file, number, len(views))
@@ -44,6 +63,11 @@ def look_at(views: Mapping[str, View], progress: Progress | None = None) -> Look
             mask = None
             if view.figure is not None:
                 mask = mask_from(decode(view.figure), pixels.shape[:2], str(view.figure.path))
-            studies[name] = study_drawing(pixels, mask)
+            studied[name] = beside.submit(study, sample_drawing(pixels, mask))
             del data, pixels
-    return Looks(studies, {name: screen.result() for name, screen in shown.items()})
+        done.result()
+    return Looks(_results(studied), _results(shown))
+
+
+def _results(futures: Mapping[str, Future[T]]) -> dict[str, T]:
+    return {name: future.result() for name, future in futures.items()}

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from turncheck.assignment import cheapest_pairs
 from turncheck.pictures.dots import Dot
 from turncheck.vocabulary import Landmark
 
@@ -161,11 +162,9 @@ def _aligned(
 
 def _matched(cost: Floats) -> tuple[list[int], float]:
     """Return the dot of each landmark (-1: none) and the sum of what that costs."""
-    from scipy.optimize import linear_sum_assignment  # type: ignore[import-untyped]
-
     count, dots = cost.shape
     none = np.full((count, count), FURTHEST**2)
-    _, columns = linear_sum_assignment(np.hstack([np.minimum(cost, 1e6), none]))
+    _, columns = cheapest_pairs(np.hstack([np.minimum(cost, 1e6), none]))
     chosen = [int(column) for column in columns]
     total = sum(float(cost[i, j]) if j < dots else FURTHEST**2 for i, j in enumerate(chosen))
     return [j if j < dots else -1 for j in chosen], total

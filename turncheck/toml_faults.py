@@ -46,7 +46,7 @@ Tolerance = Annotated[float, Field(strict=True, ge=0.001, le=1000)]
 class Entry(BaseModel):
     """A table of a TOML file: no unknown keys, no infinite numbers."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, defer_build=True)
 
 
 def read_toml(text: str, model: type[Model], tables: Tables, faults: FileFaults) -> Model:

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from turncheck.agreement import AGREES_WITHIN
+from turncheck.assignment import cheapest_pairs
 from turncheck.pictures.colour import differences
 from turncheck.pictures.fills import Fill
 
@@ -74,8 +75,6 @@ def common_palette(fills: Sequence[Sequence[Fill]], first: int) -> list[Swatch]:
     A view's fills go to the paints found so far so that the CIEDE2000 differences add up to the
     least (linear assignment); what fits none and is large enough begins a paint of its own.
     """
-    from scipy.optimize import linear_sum_assignment  # type: ignore[import-untyped]
-
     paints: list[list[Fill | None]] = []
     named: list[Fill] = []
     order = [first, *(v for v in range(len(fills)) if v != first)]
@@ -87,7 +86,7 @@ def common_palette(fills: Sequence[Sequence[Fill]], first: int) -> list[Swatch]:
             limit = np.where(shares < SMALL, SAME_SMALL, SAME_PAINT)
             # no match costs as much as the worst, so that two poor ones don't oust a good one
             cost = np.where(apart <= limit, apart, SAME_PAINT)
-            for paint, index in zip(*linear_sum_assignment(cost), strict=True):
+            for paint, index in zip(*cheapest_pairs(cost), strict=True):
                 if apart[paint, index] <= limit[paint, index]:
                     paints[paint][v] = fills[v][index]
                     free.discard(int(index))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import io
 import sys
 from typing import Any
@@ -61,3 +62,11 @@ main.add_command(dots)
 main.add_command(export_)
 main.add_command(import_)
 main.add_command(check)
+
+
+def start() -> None:
+    """Run as a program, which ends at once: nothing that is left is looked through for garbage."""
+    try:
+        main(prog_name="turncheck")
+    finally:
+        gc.freeze()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import sys
 import time
@@ -39,6 +40,14 @@ def check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: boo
     Example:      turncheck check sample_views/odo
     Exit status:  0 on model, 1 off model, 2 the input can't be used
     """
+    gc.disable()  # what is made lives to the end, and looking for garbage takes time
+    try:
+        _check(sheet, out, strict, as_json, quiet)
+    finally:
+        gc.enable()
+
+
+def _check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: bool) -> None:
     from turncheck.checking import check as check_sheet
 
     started = time.monotonic()

@@ -14,6 +14,7 @@ import numpy.typing as npt
 from turncheck.errors import TurncheckError
 from turncheck.pictures.figure import figure_mask, mask_from
 from turncheck.pictures.reading import decode
+from turncheck.pictures.screen import webp
 from turncheck.sheet import Sheet, View
 
 Pixels = npt.NDArray[np.uint8]
@@ -48,8 +49,7 @@ class Drawing:
     @cached_property
     def webp(self) -> bytes:
         """The drawing as a WebP picture."""
-        _, encoded = cv2.imencode(".webp", self.pixels, [cv2.IMWRITE_WEBP_QUALITY, WEBP_QUALITY])
-        return encoded.tobytes()
+        return webp(self.pixels, WEBP_QUALITY)
 
     @cached_property
     def figure(self) -> Mask | None:

@@ -66,6 +66,25 @@ class Fill:
         return f"{name_of(self.lab)} {hexadecimal(self.lab)}"
 
 
+@dataclass(frozen=True, eq=False)
+class Colours:
+    """A figure's colours at the size at which fills are looked for.
+
+    Attributes
+    ----------
+    bgr
+        (h, w, 3).
+    inside
+        (h, w) bool: wholly within the figure.
+    factor
+        Px of this size per px of the drawing.
+    """
+
+    bgr: Bytes
+    inside: Bools
+    factor: float
+
+
 def find_fills(pixels: Bytes, figure: Bools, stroke: float = 0.0) -> tuple[Fill, ...]:
     """Find the flat fills of a figure, the largest first.
 
@@ -89,7 +108,28 @@ def find_fills(pixels: Bytes, figure: Bools, stroke: float = 0.0) -> tuple[Fill,
     >>> [(fill.label, round(fill.share, 2)) for fill in find_fills(drawing, drawing[..., 0] < 255)]
     [('red #a23b2c', 0.5), ('teal #286e78', 0.5)]
     """
-    lab, inside, factor = _at_working_size(pixels, figure)
+    return fills_of(sample_colours(pixels, figure), stroke)
+
+
+def sample_colours(pixels: Bytes, figure: Bools) -> Colours:
+    """Return a figure's colours at the size at which fills are looked for."""
+    height, width = figure.shape
+    factor = min(1.0, WORKING_SIDE / max(height, width))
+    size = (max(round(width * factor), 1), max(round(height * factor), 1))
+    page = figure.view(np.uint8) * np.uint8(255)
+    if factor == 1.0:
+        return Colours(pixels[:, :, :3].copy(), page == 255, factor)
+    small = cv2.resize(pixels, size, interpolation=cv2.INTER_AREA)
+    bgr = np.ascontiguousarray(small[:, :, :3], dtype=np.uint8)
+    return Colours(bgr, cv2.resize(page, size, interpolation=cv2.INTER_AREA) == 255, factor)
+
+
+def fills_of(sampled: Colours, stroke: float) -> tuple[Fill, ...]:
+    """Return the fills among a figure's colours, as `find_fills` does."""
+    lab = to_lab(np.asarray(cv2.medianBlur(sampled.bgr, 3), dtype=np.uint8))
+    # the rim is half paper
+    inside = cv2.erode(sampled.inside.view(np.uint8), np.ones((3, 3), np.uint8)) > 0
+    factor = sampled.factor
     ranges = _ranges(lab)
     flat = inside & (ranges <= FLAT)
     colours = lab[flat]
@@ -111,33 +151,20 @@ def find_fills(pixels: Bytes, figure: Bools, stroke: float = 0.0) -> tuple[Fill,
     return tuple(sorted(found, key=lambda fill: -fill.share))
 
 
-def _at_working_size(pixels: Bytes, figure: Bools) -> tuple[Floats, Bools, float]:
-    """Return CIELAB and the inside of the figure at working size, and working px per px."""
-    height, width = figure.shape
-    factor = min(1.0, WORKING_SIDE / max(height, width))
-    size = (max(round(width * factor), 1), max(round(height * factor), 1))
-    page = figure.astype(np.uint8) * 255
-    if factor < 1.0:
-        pixels = np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
-        page = np.asarray(cv2.resize(page, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
-    # the rim is half paper
-    inside = cv2.erode((page == 255).astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
-    smooth = cv2.medianBlur(np.ascontiguousarray(pixels[:, :, :3]), 3)
-    return to_lab(np.asarray(smooth, dtype=np.uint8)), np.asarray(inside), factor
-
-
 def _ranges(lab: Floats) -> Floats:
     """Return how far L, a or b range about each pixel, whichever does most."""
     window = np.ones((5, 5), np.uint8)
-    ranges = cv2.dilate(lab, window) - cv2.erode(lab, window)
-    return np.asarray(ranges.max(axis=2), dtype=np.float32)
+    most = np.zeros(lab.shape[:2], dtype=np.float32)
+    for index in range(3):
+        channel = lab[:, :, index].copy()
+        np.maximum(most, cv2.dilate(channel, window) - cv2.erode(channel, window), out=most)
+    return most
 
 
 def _cells(colours: Floats) -> tuple[npt.NDArray[np.intp], Doubles, Doubles]:
     """Return each colour's cell of the histogram, the cells' mean colours and their counts."""
-    steps = np.round(colours * 0.5).astype(np.int64)
-    steps[:, 1:] += 64
-    codes = (steps[:, 0] * 160 + steps[:, 1]) * 160 + steps[:, 2]
+    light, a, b = (np.rint(channel * np.float32(0.5)).astype(np.int32) for channel in colours.T)
+    codes = (light * 160 + a + 64) * 160 + b + 64
     full = np.bincount(codes)
     used = np.flatnonzero(full)
     cell_of = np.zeros(len(full), dtype=np.intp)

@@ -24,7 +24,7 @@ FORMATS = ("PNG", "JPEG", "MPO", "WEBP", "TIFF", "BMP")  # MPO: a JPEG that hold
 #: Largest drawing that is opened, in pixels (a sheet of A2 at 600 dpi has 139 million); below
 #: the 179 million at which Pillow itself refuses; common practice, no source.
 MOST_PIXELS = 150_000_000
-_STRIP = 512  # rows
+_STRIP = 128  # rows
 _EXIF_ORIENTATION = 0x0112  # Exif 2.32 (CIPA DC-008), tag 274
 
 
@@ -173,8 +173,6 @@ def fingerprint(data: bytes) -> str:
 
 def _eight_bit(image: Image.Image) -> npt.NDArray[np.uint8]:
     """Return (height, width, 3 or 4) BGR or BGRA as the pixels are stored."""
-    import cv2
-
     if image.mode.startswith(("I", "F")):  # one channel of 16 or 32 bit
         values = np.nan_to_num(np.asarray(image, dtype=np.float64))
         whites = (65535.0,) if image.mode.startswith("I") else (1.0, 255.0, 65535.0)
@@ -183,13 +181,14 @@ def _eight_bit(image: Image.Image) -> npt.NDArray[np.uint8]:
         grey = np.clip(np.round(values * (255.0 / white)), 0, 255).astype(np.uint8)
         return np.repeat(grey[:, :, None], 3, axis=2)
     mode = "RGBA" if image.has_transparency_data else "RGB"
-    swap = cv2.COLOR_RGBA2BGRA if mode == "RGBA" else cv2.COLOR_RGB2BGR
+    order = "BGRA" if mode == "RGBA" else "BGR"
     width, height = image.size
     pixels = np.empty((height, width, len(mode)), dtype=np.uint8)
     for top in range(0, height, _STRIP):  # a whole copy at once would be held three times
         strip = image.crop((0, top, width, min(top + _STRIP, height)))
-        rgb = np.asarray(strip if strip.mode == mode else strip.convert(mode))
-        pixels[top : top + _STRIP] = cv2.cvtColor(rgb, swap)
+        strip = strip if strip.mode == mode else strip.convert(mode)
+        data = np.frombuffer(strip.tobytes("raw", order), dtype=np.uint8)
+        pixels[top : top + _STRIP] = data.reshape(-1, width, len(mode))
     return pixels
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import io
 from dataclasses import dataclass
 
 import cv2
@@ -14,6 +15,8 @@ Bytes = npt.NDArray[np.uint8]
 #: Longest side of an embedded drawing, px.
 LONGEST_SIDE = 1600
 WEBP_QUALITY = 82
+#: libwebp's effort, 0 to 6: twice as fast as its usual 4, and 2 to 6 % larger.
+_WEBP_METHOD = 2
 
 
 @dataclass(frozen=True)
@@ -47,11 +50,22 @@ def shrunk(pixels: Bytes) -> Bytes:
 
 def encoded(pixels: Bytes, sha256: str) -> ScreenPicture:
     """Return a shrunk drawing as the page embeds it; `sha256` is of the drawing's own file."""
-    _, webp = cv2.imencode(".webp", pixels, [cv2.IMWRITE_WEBP_QUALITY, WEBP_QUALITY])
-    text = base64.b64encode(webp.tobytes()).decode("ascii")
+    text = base64.b64encode(webp(pixels, WEBP_QUALITY)).decode("ascii")
     return ScreenPicture(
         uri=f"data:image/webp;base64,{text}",
         width=int(pixels.shape[1]),
         height=int(pixels.shape[0]),
         sha256=sha256,
     )
+
+
+def webp(pixels: Bytes, quality: int) -> bytes:
+    """Return a picture, BGR or BGRA, as a WebP file."""
+    from PIL import Image
+
+    height, width, channels = pixels.shape
+    mode, order = ("RGBA", "BGRA") if channels == 4 else ("RGB", "BGR")
+    file = io.BytesIO()
+    image = Image.frombytes(mode, (width, height), pixels.tobytes(), "raw", order)
+    image.save(file, "WEBP", quality=quality, method=_WEBP_METHOD)
+    return file.getvalue()

@@ -7,10 +7,12 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 import numpy.typing as npt
+import pandas as pd
 
 Bools = npt.NDArray[np.bool_]
 Bytes = npt.NDArray[np.uint8]
 Floats = npt.NDArray[np.float64]
+Singles = npt.NDArray[np.float32]
 
 #: Heaviest stroke that counts as an outline, as a share of the figure's height, and never less
 #: than so many px; what is wider is a dark fill. Common practice, no source.
@@ -31,6 +33,9 @@ _STEP = 0.5
 _BEFORE = 4.0
 _MOST_PROFILES = 2400
 _MOST_CONTOURS = 200
+_AT_ONCE = 128
+_BT601 = np.array([0.114, 0.587, 0.299], dtype=np.float32)  # ITU-R BT.601, in B, G, R
+_WHITE = np.float32(255.0)
 
 
 @dataclass(frozen=True)
@@ -58,6 +63,31 @@ class Strokes:
     def width_sd(self) -> float:
         """Standard uncertainty of the median width, px: sqrt(pi / 2) spread / sqrt(pieces)."""
         return float(np.sqrt(np.pi / 2.0 / self.pieces)) * self.spread
+
+
+@dataclass(frozen=True, eq=False)
+class Border:
+    """The figure's border, and what the drawing shows across it.
+
+    Attributes
+    ----------
+    points
+        (n, 2) px of the figure's box, in order along each contour.
+    contour
+        (n,) the number of each point's contour.
+    offsets
+        (k,) px inwards from the border.
+    profiles
+        (n, k) luma on white, 0 to 255.
+    reach
+        The heaviest stroke that is looked for, px.
+    """
+
+    points: Floats
+    contour: npt.NDArray[np.intp]
+    offsets: Floats
+    profiles: Singles
+    reach: float
 
 
 def measure_strokes(pixels: Bytes, figure: Bools) -> Strokes | None:
@@ -89,24 +119,40 @@ def measure_strokes(pixels: Bytes, figure: Bools) -> Strokes | None:
     >>> round(found.width, 1), found.share > 0.9
     (7.0, True)
     """
-    rows = np.flatnonzero(figure.any(axis=1))
-    if not len(rows):
-        return None
-    reach = max(HEAVIEST_PX, HEAVIEST * float(rows[-1] - rows[0] + 1))
+    border = sample_border(pixels, figure)
+    return None if border is None else strokes_of(border)
+
+
+def sample_border(pixels: Bytes, figure: Bools, corner: tuple[int, int] = (0, 0)) -> Border | None:
+    """Return what a drawing shows across the figure's border; None where there is hardly one.
+
+    `figure` is the box of the drawing whose first pixel is at `corner` (x, y).
+    """
+    height = cv2.boundingRect(figure.view(np.uint8))[3]
+    reach = max(HEAVIEST_PX, HEAVIEST * height)
     points, normals, contour = _border(figure)
     if len(points) < 16:
         return None
+    pixels = np.ascontiguousarray(pixels)
     offsets = np.arange(-_BEFORE, reach + _BEFORE, _STEP)
-    at = points[:, None, :] + offsets[None, :, None] * normals[:, None, :]
-    profiles = _luma(pixels, at)
-    widths = _widths(profiles, offsets, reach)
+    profiles = np.empty((len(points), len(offsets)), dtype=np.float32)
+    for first in range(0, len(points), _AT_ONCE):  # few enough to stay in the processor's cache
+        some = slice(first, first + _AT_ONCE)
+        at = points[some, None, :] + offsets[None, :, None] * normals[some, None, :]
+        profiles[some] = _luma(pixels, at + corner)
+    return Border(points, contour, offsets, profiles, reach)
+
+
+def strokes_of(border: Border) -> Strokes | None:
+    """Return the strokes along a border, as `measure_strokes` does."""
+    widths = _widths(border.profiles, border.offsets, border.reach)
     seen = np.isfinite(widths)
     if seen.mean() < LEAST_SHARE:
         return None
     width = float(np.median(widths[seen]))
     if _robust_sd(widths[seen]) > MOST_SPREAD * width:
         return None
-    medians = _piece_medians(points, contour, widths, PIECE * width)
+    medians = _piece_medians(border.points, border.contour, widths, PIECE * width)
     return Strokes(
         width=width,
         spread=_robust_sd(medians),
@@ -117,7 +163,7 @@ def measure_strokes(pixels: Bytes, figure: Bools) -> Strokes | None:
 
 def _border(figure: Bools) -> tuple[Floats, Floats, npt.NDArray[np.intp]]:
     """Return (n, 2) border points in order, their inward normals, and each one's contour."""
-    found, _ = cv2.findContours(figure.astype(np.uint8), cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
+    found, _ = cv2.findContours(figure.view(np.uint8), cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
     longest = sorted((c[:, 0].astype(np.float64) for c in found if len(c) >= 24), key=len)
     longest = longest[: -_MOST_CONTOURS - 1 : -1]
     total = sum(len(c) for c in longest)
@@ -153,7 +199,7 @@ def _inside(figure: Bools, at: Floats) -> float:
     return float(figure[y, x].mean())
 
 
-def _luma(pixels: Bytes, at: Floats) -> Floats:
+def _luma(pixels: Bytes, at: Floats) -> Singles:
     """Return BT.601 luma (0 to 255) on white at (..., 2) points in px, bilinear.
 
     Luma, not lightness: coverage by an anti-aliased line is linear in it.
@@ -162,22 +208,25 @@ def _luma(pixels: Bytes, at: Floats) -> Floats:
     x = np.clip(at[..., 0], 0.0, width - 1.001)
     y = np.clip(at[..., 1], 0.0, height - 1.001)
     left, top = x.astype(np.intp), y.astype(np.intp)
-    fx, fy = x - left, y - top
-    right, below = np.minimum(left + 1, width - 1), np.minimum(top + 1, height - 1)
+    fx, fy = (x - left).astype(np.float32), (y - top).astype(np.float32)
+    flat = pixels.reshape(height * width, -1)
+    here = top * width + left
+    right, below = min(width - 1, 1), min(height - 1, 1) * width
 
-    def one(rows: npt.NDArray[np.intp], columns: npt.NDArray[np.intp]) -> Floats:
-        sample = pixels[rows, columns].astype(np.float64)
-        luma = sample[..., :3] @ np.array([0.114, 0.587, 0.299])
-        if pixels.shape[2] == 4:
-            luma = 255.0 + (luma - 255.0) * sample[..., 3] / 255.0
-        return np.asarray(luma)
+    def one(index: npt.NDArray[np.intp]) -> Singles:
+        sample = np.take(flat, index, axis=0)
+        luma: Singles = sample[..., :3] @ _BT601
+        if flat.shape[1] == 4:
+            solid = sample[..., 3].astype(np.float32) / _WHITE
+            luma = _WHITE + (luma - _WHITE) * solid
+        return luma
 
-    upper = one(top, left) * (1.0 - fx) + one(top, right) * fx
-    lower = one(below, left) * (1.0 - fx) + one(below, right) * fx
+    upper = one(here) * (1.0 - fx) + one(here + right) * fx
+    lower = one(here + below) * (1.0 - fx) + one(here + below + right) * fx
     return np.asarray(upper * (1.0 - fy) + lower * fy)
 
 
-def _widths(profiles: Floats, offsets: Floats, reach: float) -> Floats:
+def _widths(profiles: Singles, offsets: Floats, reach: float) -> Floats:
     """Return (n,) stroke widths, NaN where a profile shows no stroke."""
     start, early = int(_BEFORE / _STEP), int((_BEFORE + 3.0) / _STEP)
     darkest = start - 2 + np.argmin(profiles[:, start - 2 : early], axis=1)
@@ -192,7 +241,7 @@ def _widths(profiles: Floats, offsets: Floats, reach: float) -> Floats:
 
 
 def _widths_of(
-    profiles: Floats, darkest: npt.NDArray[np.intp], line: Floats, offsets: Floats
+    profiles: Singles, darkest: npt.NDArray[np.intp], line: Singles, offsets: Floats
 ) -> Floats:
     """Return (n,) stroke widths, given where in its profile each line is darkest and how dark."""
     length = profiles.shape[1]
@@ -210,7 +259,7 @@ def _widths_of(
 
 
 def _crossing(
-    profiles: Floats, start: npt.NDArray[np.intp], level: Floats, way: int, offsets: Floats
+    profiles: Singles, start: npt.NDArray[np.intp], level: Singles, way: int, offsets: Floats
 ) -> Floats:
     """Return (n,) where each profile first rises through its level, going one way."""
     count, length = profiles.shape
@@ -235,11 +284,11 @@ def _piece_medians(
     steps = np.r_[0.0, np.linalg.norm(np.diff(points, axis=0), axis=1)]
     steps[np.r_[True, np.diff(contour) != 0]] = 0.0
     pieces = (np.cumsum(steps) // length).astype(np.intp) + contour * (1 << 20)
-    _, starts = np.unique(pieces, return_index=True)
-    groups = [g for g in np.split(widths, np.sort(starts)[1:]) if np.isfinite(g).mean() >= 0.5]
-    if not groups:
+    of_piece = pd.Series(widths).groupby(pieces)
+    mostly = of_piece.count() >= 0.5 * of_piece.size()
+    if not mostly.any():
         return np.array([float(np.nanmedian(widths))])
-    return np.array([float(np.nanmedian(group)) for group in groups])
+    return np.asarray(of_piece.median()[mostly], dtype=np.float64)
 
 
 def _robust_sd(values: Floats) -> float:

@@ -52,6 +52,12 @@ SECTIONS = (
 )
 
 
+def load() -> None:
+    """Compile the page's templates before they are needed."""
+    for section in ("page", *(section.name for section in SECTIONS)):
+        _environment().get_template(f"{section}.html.j2")
+
+
 def render(facts: Facts) -> str:
     """Return the page."""
     style, script = _asset("report.css"), _asset("report.js")
