@@ -1,0 +1,21 @@
+"""A constant is tried everywhere it is used, and then put back."""
+
+from tests.sweeping import set_to, sweep
+from turncheck import agreement
+from turncheck.checks import swatches
+
+
+def test_a_constant_is_set_where_it_was_imported_too_and_put_back():
+    with set_to("turncheck.agreement.AGREES_WITHIN", 9.0):
+        assert agreement.AGREES_WITHIN == swatches.AGREES_WITHIN == 9.0
+    assert agreement.AGREES_WITHIN == swatches.AGREES_WITHIN == 2.576
+
+
+def test_a_sweep_marks_the_value_in_use():
+    table = sweep(
+        "turncheck.agreement.AGREES_WITHIN",
+        (1.0, 2.576),
+        lambda: {"twice": 2.0 * agreement.AGREES_WITHIN},
+    )
+    assert list(table["AGREES_WITHIN"]) == ["1.0", "2.576 *"]
+    assert list(table["twice"]) == [2.0, 5.152]
