@@ -6,6 +6,8 @@ from pathlib import Path
 
 import click
 
+from turncheck.cli.taken import say_taken
+
 
 @click.command()
 @click.argument("sheet", type=click.Path(path_type=Path))
@@ -63,11 +65,6 @@ def dots(
     if write:
         taken = found.write(replace=replace)
         if not quiet:
-            click.echo(f"Wrote {len(taken.written)} placings to landmarks.csv.")
-            if taken.left:
-                click.echo(
-                    f"{len(taken.left)} are placed already and stay as they are; "
-                    "--replace overwrites them."
-                )
+            say_taken(taken)
     elif not quiet:
         click.echo(f"Nothing is written; --write places the {len(found.placings)} that are sure.")

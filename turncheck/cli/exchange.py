@@ -6,6 +6,8 @@ from pathlib import Path
 
 import click
 
+from turncheck.cli.taken import say_taken
+
 
 @click.command("export")
 @click.argument("sheet", type=click.Path(path_type=Path))
@@ -48,9 +50,4 @@ def import_(sheet: Path, file: Path, replace: bool, quiet: bool) -> None:
 
     taken = import_keypoints(sheet, file, replace=replace)
     if not quiet:
-        click.echo(f"Wrote {len(taken.written)} placings to landmarks.csv.")
-        if taken.left:
-            click.echo(
-                f"{len(taken.left)} are placed already and stay as they are; "
-                "--replace overwrites them."
-            )
+        say_taken(taken)
