@@ -122,3 +122,29 @@ def close_to(found: tuple[float, float], x: float, y: float, px: float) -> bool:
 def width_shown(page: Page) -> float:
     """How much of the line-up the page shows, in its own unit."""
     return float((page.locator("#stage").get_attribute("viewBox") or "").split()[2])
+
+
+def unreadable(page: Page) -> list[str]:
+    """The words on the drawings that the stage's edge cuts or that lie over one another."""
+    found: list[str] = page.evaluate(
+        """() => {
+          const room = document.querySelector(".sheet").getBoundingClientRect();
+          const shared = (a, b) => [
+            Math.min(a.right, b.right) - Math.max(a.left, b.left),
+            Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top),
+          ];
+          const texts = [...document.querySelectorAll("#stage text")]
+            .filter((text) => text.textContent && getComputedStyle(text).visibility === "visible")
+            .map((text) => ({ says: text.textContent, at: text.getBoundingClientRect() }))
+            .filter(({ at }) => Math.min(...shared(at, room)) > 0);
+          const cut = texts.filter(({ at }) => {
+            const [wide, high] = shared(at, room);
+            return wide < at.width - 1 || high < at.height - 1;
+          });
+          const over = texts.flatMap((one, i) => texts.slice(i + 1)
+            .filter((other) => Math.min(...shared(one.at, other.at)) > 2)
+            .map((other) => `${one.says} over ${other.says}`));
+          return [...cut.map(({ says }) => `${says} is cut`), ...over];
+        }"""
+    )
+    return found

@@ -273,6 +273,28 @@ def test_placing_again_under_a_name_makes_a_repeat(
     expect(page.locator(".chip.current")).to_contain_text("mean of 3 placings")
 
 
+def test_a_click_beside_a_proposal_places_just_there_and_enter_takes_the_proposal(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start()
+    page = open_page(new_page, running).page
+    proposal = page.locator('[data-proposal=\'["front","ground"]\']')
+    expect(proposal).to_be_visible()
+    box = proposal.locator(".hit").bounding_box()
+    page.mouse.click(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2 - 7)
+    saved(page, "ground on front")
+    placed = running.at("front", "ground")[1]
+    assert placed < truth()["front"]["ground"] - 5
+    page.keyboard.press("Control+z")
+    expect(mark(page, "front", "ground")).to_have_count(0)
+    choose(page, "ground")
+    proposal.focus()
+    page.keyboard.press("Enter")
+    expect(mark(page, "front", "ground")).to_be_visible()
+    saved(page, "ground on front")
+    assert running.at("front", "ground")[1] == pytest.approx(truth()["front"]["ground"], abs=2)
+
+
 def test_proposals_are_accepted_one_by_one_and_all_at_once(
     start: Callable[..., Running], new_page: NewPage
 ) -> None:

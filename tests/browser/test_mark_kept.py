@@ -21,6 +21,7 @@ from tests.browser.marking_pages import (
     mark,
     open_page,
     saved,
+    spot,
     starting,
 )
 from turncheck.checking import check
@@ -165,6 +166,92 @@ def test_a_change_made_in_an_editor_is_shown_and_a_broken_one_is_said(
     page.keyboard.press("ArrowUp")
     saved(page, "chin on front")
     assert "# by hand" not in table.read_text("utf-8")
+
+
+STALE = "sheet.toml or a drawing was changed; reload to see it"
+
+
+def test_a_changed_sheet_is_said_and_shown_by_a_reload_that_loses_nothing(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start(keep=True)
+    opened = open_page(new_page, running)
+    page = opened.page
+    expect(page.locator("#stale")).to_be_hidden()
+    choose(page, "chin")
+    sheet = running.folder / "sheet.toml"
+    text = sheet.read_text("utf-8")
+    more = '\n[landmarks.pennon]\nkind = "height"\nsays = "tip of the pennon"\n'
+    sheet.write_text(text + more, "utf-8")
+    chin = mark(page, "front", "chin", "wren")
+    x, y = running.at("front", "chin", "wren")
+    chin.focus()
+    page.keyboard.press("ArrowDown")
+    saved(page, "chin on front")
+    expect(page.locator("#stale")).to_contain_text(STALE)
+    assert running.at("front", "chin", "wren") == pytest.approx((x, y + 1))
+    chin.focus()
+    page.keyboard.press("ArrowDown")
+    page.get_by_role("button", name="Reload").click()  # before the nudge is saved by itself
+    page.locator(".landmark", has=page.get_by_text("pennon", exact=True)).click()
+    expect(page.locator("#stale")).to_be_hidden()
+    assert running.at("front", "chin", "wren") == pytest.approx((x, y + 2))
+    click(page, "front", 500, 700)
+    saved(page, "pennon on front")
+    assert ("front", "pennon", "") in running.rows
+    assert opened.faults == []
+
+
+def test_no_notice_moves_the_paper_under_a_mark_that_is_dragged(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start(keep=True)
+    page = open_page(new_page, running).page
+    choose(page, "chin")
+    x, y = running.at("side", "chin", "wren")
+    page.mouse.move(*spot(page, "side", x, y))
+    page.mouse.down()
+    page.mouse.move(*spot(page, "side", x, y + 20), steps=3)
+    sheet = running.folder / "sheet.toml"
+    sheet.write_text(sheet.read_text("utf-8") + "\n# by hand\n", "utf-8")
+    page.wait_for_timeout(3000)  # longer than from one look at the files to the next
+    expect(page.locator("#stale")).to_be_hidden()
+    page.mouse.up()
+    saved(page, "chin on side")
+    expect(page.locator("#stale")).to_be_visible()
+
+
+def test_a_page_beside_the_one_loaded_again_is_told_too_and_a_redrawn_view_as_well(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start(keep=True)
+    one, other = (open_page(new_page, running).page for _ in range(2))
+    shutil.copy(running.folder / "front.png", running.folder / "back.png")
+    for page in (one, other):
+        expect(page.locator("#stale")).to_contain_text(STALE)
+    one.get_by_role("button", name="Reload").click()
+    expect(one.locator("#stale")).to_be_hidden()
+    other.wait_for_timeout(3000)  # one more look at the files
+    expect(other.locator("#stale")).to_be_visible()
+
+
+def test_a_sheet_with_faults_is_said_by_a_reload_and_goes_on_when_mended(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start(keep=True)
+    page = open_page(new_page, running).page
+    before = running.rows
+    sheet = running.folder / "sheet.toml"
+    text = sheet.read_text("utf-8")
+    sheet.write_text(text.replace("yaw = 90", 'yaw = "east"'), "utf-8")
+    expect(page.locator("#stale")).to_be_visible()
+    page.get_by_role("button", name="Reload").click()
+    expect(page.locator("#news")).to_contain_text("yaw")
+    sheet.write_text(text, "utf-8")
+    page.reload()
+    expect(page.locator("#done")).to_contain_text("placed")
+    expect(page.locator("#notice")).to_be_hidden()
+    assert running.rows == before
 
 
 def test_undoing_what_was_changed_elsewhere_since_is_refused(

@@ -9,8 +9,10 @@ import pandas as pd
 import pytest
 
 from turncheck.checking import check
+from turncheck.checks import all_checks, tolerances_for
 from turncheck.findings import Finding, waive
 from turncheck.marking.readings import UNSEEN_SD, in_words, read_so_far
+from turncheck.measuring import measure
 from turncheck.sheet import Sheet, Waiver
 from turncheck.uncertainty import COVERAGE
 from turncheck.vocabulary import SHIPPED, read_vocabulary
@@ -47,10 +49,45 @@ def test_every_reading_is_the_checks_own_finding(sample: str, alone: bool) -> No
     assert compared > (8 if alone else 50)
 
 
+@pytest.mark.parametrize("sample", ["odo", "pim", "brindle"])
+@pytest.mark.parametrize("alone", [False, True])
+def test_a_width_is_read_as_its_pair_is_judged(sample: str, alone: bool) -> None:
+    checked = check(SAMPLES / sample)
+    name = next(mark.name for mark in checked.sheet.vocabulary.of_kind("width"))
+    off = (checked.placings["landmark"] == name) & (checked.placings["view"] == "front")
+    placings = checked.placings.assign(x=checked.placings["x"].mask(off, 5.0))
+    measured = measure(checked.sheet, placings)
+    pairing = next(one for one in all_checks() if one.name == "pairing")
+    rows = {
+        row.view: row
+        for row in pairing.run(measured, tolerances_for(pairing, measured))
+        if name in row.landmarks.split()
+    }
+    said = read_so_far(checked.sheet, placings, [name] if alone else None)
+    assert set(rows) == {"front", "back"}
+    for view in checked.sheet.views:
+        reading = said.of[view, name]
+        if view in rows:
+            assert reading.verdict == rows[view].verdict
+            assert reading.drift_px == pytest.approx(rows[view].drift_px)
+        else:
+            assert reading.words == "compared sideways by the check"
+    assert said.of["front", name].verdict == "off_model"
+    assert said.of["front", name].words.endswith("px too far left")
+    assert said.lines[name].tolerance == 0.0
+
+
+def test_a_width_without_its_other_side_is_not_judged() -> None:
+    sheet, placings, _ = pim()
+    said = read_so_far(sheet, placings[placings["landmark"] != "ear_r"])
+    assert said.of["front", "ear_l"].verdict == "across"
+
+
 def test_without_ground_and_crown_it_says_what_is_missing() -> None:
     sheet, placings, _ = pim()
     bare = read_so_far(sheet, placings.iloc[:0])
     assert bare.waiting.startswith("Place ground on front and crown on front")
+    assert bare.waiting.endswith("measured from ground to crown.")
     assert bare.rulers == {} and bare.of == {}
     front = placings[(placings["view"] == "front") & placings["landmark"].isin(["ground", "crown"])]
     some = read_so_far(sheet, front)

@@ -183,6 +183,56 @@ def test_a_table_that_an_editor_broke_is_said_and_left_alone(ask: Ask, sheet_fol
     assert table.read_text("utf-8") == broken
 
 
+def test_every_answer_about_the_table_tells_a_sheet_saved_since(
+    ask: Ask, sheet_folder: Path
+) -> None:
+    stamp = ask("sheet")[2]["stamp"]
+    base = ask("change", change("", ground()))[2]
+    assert base["stamp"] == ask("hash")[2]["stamp"] == stamp
+    sheet = sheet_folder / "sheet.toml"
+    sheet.write_text(sheet.read_text("utf-8") + "\n[landmarks.pennon]\nkind = 'height'\n", "utf-8")
+    newer = ask("hash")[2]["stamp"]
+    assert newer != stamp
+    pennon = {"view": "front", "landmark": "pennon", "x": 500.0, "y": 700.0}
+    status, _, body = ask("change", change(base["hash"], pennon))
+    assert (status, body["stamp"]) == (422, newer), "until the page is loaded again"
+    assert ask("change", change(base["hash"], ground("back")))[2]["stamp"] == newer
+    setting = ask("sheet")[2]
+    assert setting["stamp"] == newer
+    assert len(setting["state"]["placings"]) == 2
+    assert ask("change", change(setting["state"]["hash"], pennon))[0] == 200
+
+
+def test_a_sheet_saved_with_faults_leaves_the_one_before_in_use(
+    ask: Ask, sheet_folder: Path
+) -> None:
+    base = ask("sheet")[2]["state"]["hash"]
+    sheet = sheet_folder / "sheet.toml"
+    text = sheet.read_text("utf-8")
+    sheet.write_text("character = ", "utf-8")
+    assert ask("sheet")[0] == 422
+    assert ask("change", change(base, ground()))[0] == 200
+    sheet.unlink()
+    assert ask("sheet")[0] == 422
+    assert ask("hash")[0] == 200
+    sheet.write_text(text, "utf-8")
+    assert len(ask("sheet")[2]["state"]["placings"]) == 1
+
+
+def test_a_drawing_that_was_drawn_again_is_shown_when_the_page_is_loaded_again(
+    ask: Ask, sheet_folder: Path
+) -> None:
+    setting = ask("sheet")[2]
+    number = [view["name"] for view in setting["views"]].index("side")
+    before = ask(f"drawing/{number}")[2]
+    cv2.imwrite(str(sheet_folder / "side.png"), np.full((900, 700, 3), 255, np.uint8))
+    assert ask("hash")[2]["stamp"] != setting["stamp"]
+    assert ask(f"drawing/{number}")[2] == before
+    view = ask("sheet")[2]["views"][number]
+    assert (view["width"], view["height"]) == (700, 900)
+    assert ask(f"drawing/{number}")[2] != before
+
+
 def test_trying_a_placing_saves_nothing(ask: Ask, sheet_folder: Path) -> None:
     crown = {"view": "front", "landmark": "crown", "x": 500, "y": 120}
     base = ask("change", change("", ground(), ground("side"), crown))[2]["hash"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
@@ -99,6 +100,9 @@ class Drawings:
                     _ = self[view].webp
 
         threading.Thread(target=make, daemon=True).start()
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._views)
 
     def __getitem__(self, view: str) -> Drawing:
         with self._lock:

@@ -26,14 +26,17 @@ from turncheck.vocabulary import Landmark
 
 #: Below this a drift has no way, px; common practice, no source.
 LEAST_SAID = 0.05
+UPRIGHT = ("too high", "too low")
+SIDEWAYS = ("too far right", "too far left")
 #: Standard uncertainty of a proposal that nobody has looked at, % of H: it lies on the ruled height
 #: by its making, so it must not be able to prove that the drawing is on model. Wide enough for
 #: 'undecided' at every default tolerance; chosen for that.
 UNSEEN_SD = 1.5
 #: From here on a placing counts as loose, and moving it gives it the sheet's own, % of H.
 LOOSE_FROM = 0.75
-#: Checks that judge one height in one view; the others need the whole sheet.
-LIVE = {"height": "height", "eye": "eye_line", "pivot": "pivot"}
+#: By a landmark's kind, the check that judges its placing in one view: its height, or of a pair
+#: that marks a width how far its middle lies from the midline. The others need the whole sheet.
+LIVE = {"height": "height", "eye": "eye_line", "pivot": "pivot", "width": "pairing"}
 
 
 @dataclass(frozen=True)
@@ -51,7 +54,7 @@ class Line:
     """The height of a landmark, ruled across the views: base px above the ground.
 
     `view` is the drawing that it comes from, or '' for the consensus; `tolerance` is half the
-    width of the band.
+    width of the band, 0 where no height is judged.
     """
 
     height: float
@@ -110,7 +113,7 @@ def read_so_far(
         if _of(placings, base, name).empty
     ]
     if missing:
-        waiting = f"Place {' and '.join(missing)}: every height is measured between the two."
+        waiting = f"Place {' and '.join(missing)}: every height is measured from ground to crown."
         return Readings(rulers=rulers, midlines=midlines, waiting=waiting)
     try:
         measured = measure(replace(sheet, views=views), placings[placings["view"].isin(grounded)])
@@ -154,8 +157,11 @@ def _readings(measured: Measured, wanted: Sequence[str]) -> dict[tuple[str, str]
     if sheet.reference == CONSENSUS and len(measured.views) < 3:
         return {}
     marks = sheet.vocabulary.landmarks
+    kinds = {LIVE[marks[name].kind] for name in wanted}
     needed = {"ground", "crown", *sheet.vocabulary.eyes, *wanted}
     needed |= {marks[name].twin for name in wanted} | {marks[n].coincides_with for n in wanted}
+    if LIVE["width"] in kinds:  # every pair says where the midline is
+        needed |= set(measured.landmarks)
     keep = [i for i, name in enumerate(measured.landmarks) if name in needed]
     part = replace(
         measured,
@@ -165,7 +171,6 @@ def _readings(measured: Measured, wanted: Sequence[str]) -> dict[tuple[str, str]
         sd=measured.sd[:, keep],
         hidden=measured.hidden[:, keep],
     )
-    kinds = {LIVE[marks[name].kind] for name in wanted if marks[name].kind in LIVE}
     rows: list[Finding] = []
     for name, (check, tolerances) in _live_checks(measured).items():
         if name in kinds:
@@ -186,6 +191,9 @@ def _readings(measured: Measured, wanted: Sequence[str]) -> dict[tuple[str, str]
 
 
 def _reading(measured: Measured, mark: Landmark, view: str, rows: list[Finding]) -> Reading:
+    if not mark.has_height:
+        return _reading_across(mark, rows)
+    rows = [row for row in rows if row.check != LIVE["width"]]
     notes = tuple(
         _note(measured, row)
         for row in rows
@@ -195,8 +203,6 @@ def _reading(measured: Measured, mark: Landmark, view: str, rows: list[Finding])
     )
     if mark.name == "ground":
         return Reading("ground", "the ground", notes=notes)
-    if not mark.has_height:
-        return Reading("across", "compared sideways by the check", notes=notes)
     own = next((row for row in rows if row.subject in (mark.name, "eye_line")), None)
     if own is None and view == measured.sheet.reference:
         return Reading("reference", "the reference", notes=notes)
@@ -208,6 +214,15 @@ def _reading(measured: Measured, mark: Landmark, view: str, rows: list[Finding])
     return Reading(own.verdict, in_words(own), own.drift_px, notes)
 
 
+def _reading_across(mark: Landmark, rows: list[Finding]) -> Reading:
+    """Return what is said of a width: its pair's place in front and back, nothing elsewhere."""
+    own = next((row for row in rows if row.check == LIVE["width"]), None)
+    if own is None:
+        return Reading("across", "compared sideways by the check")
+    note = "the pair's middle, against the midline" if mark.twin else "against the midline"
+    return Reading(own.verdict, in_words(own, SIDEWAYS), own.drift_px, (note,))
+
+
 def _note(measured: Measured, row: Finding) -> str:
     """Return what else is off where a landmark is placed: its twin's level, or its seat."""
     marks = measured.sheet.vocabulary.landmarks
@@ -215,20 +230,26 @@ def _note(measured: Measured, row: Finding) -> str:
     return f"{one} and {other} are {sentence_px(row.drift_px)} apart"
 
 
-def in_words(finding: Finding) -> str:
-    """Return a judged height as the page says it.
+def in_words(finding: Finding, ways: tuple[str, str] = UPRIGHT) -> str:
+    """Return a judged height, or place across, as the page says it.
+
+    Parameters
+    ----------
+    ways
+        What a drift above zero is, and one below.
 
     >>> in_words(Finding("height", "side", "chin", drift_px=-12.2, verdict="off_model"))
     '12 px too low'
     >>> in_words(Finding("height", "side", "chin", drift_px=6.24, verdict="undecided"))
     'undecided, 6.2 px high'
     """
-    way = "high" if finding.drift_px > 0 else "low"
+    too_far = ways[0] if finding.drift_px > 0 else ways[1]
+    way = too_far.split()[-1]
     amount = sentence_px(finding.drift_px)
     if finding.verdict == Verdict.UNDECIDED.value and abs(finding.drift_px) < LEAST_SAID:
         return "undecided"
     if finding.verdict == Verdict.OFF_MODEL.value:
-        return f"{amount} too {way}"
+        return f"{amount} {too_far}"
     if finding.verdict == Verdict.UNDECIDED.value:
         return f"undecided, {amount} {way}"
     if finding.verdict == Verdict.WAIVED.value:
@@ -241,7 +262,7 @@ def _lines(measured: Measured, wanted: Sequence[str]) -> dict[str, Line]:
     lines: dict[str, Line] = {}
     for name in wanted:
         mark = measured.sheet.vocabulary.landmarks[name]
-        _, tolerances = checks[LIVE.get(mark.kind, "height")]
+        _, tolerances = checks[LIVE[mark.kind] if mark.has_height else "height"]
         allowed = tolerances.of(name) / 100.0 * measured.figure_height
         heights, sd = measured.line(measured.rulers, measured.columns(name))
         placed = np.flatnonzero(np.isfinite(heights))
@@ -255,7 +276,7 @@ def _lines(measured: Measured, wanted: Sequence[str]) -> dict[str, Line]:
         else:
             continue
         if math.isfinite(height):
-            lines[name] = Line(height, allowed, view)
+            lines[name] = Line(height, allowed if mark.has_height else 0.0, view)
     return lines
 
 

@@ -105,11 +105,12 @@ class _Handler(BaseHTTPRequestHandler):
             status, kind, body = find(inside)
         except RefusedError as refused:
             self.close_connection = True  # what it still sends is not read
-            status, kind, body = _told(refused.status, refused.status.phrase)
+            status, kind, body = _said(refused.status, {"error": refused.status.phrase})
         except ChangedError:
             status, kind, body = self._conflict()
         except TurncheckError as error:
-            status, kind, body = _told(HTTPStatus.UNPROCESSABLE_ENTITY, str(error))
+            told = {"error": str(error), "stamp": self.server.session.stamp()}
+            status, kind, body = _said(HTTPStatus.UNPROCESSABLE_ENTITY, told)
         self._send(status, kind, body)
 
     def _get(self, inside: str) -> Answer:
@@ -119,14 +120,15 @@ class _Handler(BaseHTTPRequestHandler):
         if inside == "state":
             return _ok(session.state())
         if inside == "hash":
-            return _ok({"hash": session.hash()})
+            return _ok({"hash": session.hash(), "stamp": session.stamp()})
         if inside == "proposals":
             return _ok(session.proposals())
         if inside.startswith("drawing/"):
             number = inside.removeprefix("drawing/")
-            views = list(session.sheet.views)
+            drawings = session.drawings
+            views = list(drawings)
             if number.isascii() and number.isdigit() and int(number[:6]) < len(views):
-                return HTTPStatus.OK, "image/webp", session.drawings[views[int(number[:6])]].webp
+                return HTTPStatus.OK, "image/webp", drawings[views[int(number[:6])]].webp
         elif (name := inside or "page.html") in self.server.pages:
             return HTTPStatus.OK, *self.server.pages[name]
         raise RefusedError(HTTPStatus.NOT_FOUND)
@@ -143,8 +145,8 @@ class _Handler(BaseHTTPRequestHandler):
         return _ok(actions[inside](change))
 
     def _conflict(self) -> Answer:
-        body = {"error": "changed elsewhere", "state": self.server.session.state()}
-        return HTTPStatus.CONFLICT, _JSON, json.dumps(body).encode("utf-8")
+        told = {"error": "changed elsewhere", "state": self.server.session.state()}
+        return _said(HTTPStatus.CONFLICT, told)
 
     def _send(self, status: HTTPStatus, kind: str, body: bytes) -> None:
         self.send_response(status)
@@ -166,16 +168,16 @@ class _Handler(BaseHTTPRequestHandler):
         status = HTTPStatus(code)
         if status is HTTPStatus.NOT_IMPLEMENTED and hasattr(self, "headers"):
             status = HTTPStatus.METHOD_NOT_ALLOWED
-        self._send(*_told(status, status.phrase))
+        self._send(*_said(status, {"error": status.phrase}))
 
     def log_message(self, format: str, *args: object) -> None:
         """Keep the terminal for what the person should read."""
 
 
 def _ok(value: object) -> Answer:
-    body = json.dumps(value, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
-    return HTTPStatus.OK, _JSON, body.encode("utf-8")
+    return _said(HTTPStatus.OK, value)
 
 
-def _told(status: HTTPStatus, sentence: str) -> Answer:
-    return status, _JSON, json.dumps({"error": sentence}).encode("utf-8")
+def _said(status: HTTPStatus, value: object) -> Answer:
+    body = json.dumps(value, allow_nan=False, separators=(",", ":"))
+    return status, _JSON, body.encode("utf-8")

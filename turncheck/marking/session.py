@@ -11,10 +11,11 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from turncheck.errors import UNSHOWN, TurncheckError
 from turncheck.landmarks import Placing
-from turncheck.marking.drawings import Drawings
+from turncheck.marking.drawings import Drawing, Drawings
 from turncheck.marking.proposing import propose
 from turncheck.marking.readings import as_message, read_so_far
 from turncheck.opening import open_sheet
+from turncheck.pictures.reading import Picture
 from turncheck.placing_file import (
     ChangedError,
     PlacingFile,
@@ -24,7 +25,7 @@ from turncheck.placing_file import (
     without_placing,
 )
 from turncheck.redraw import spoken
-from turncheck.sheet import CONSENSUS, LANDMARKS_FILE, Sheet
+from turncheck.sheet import CONSENSUS, LANDMARKS_FILE, Sheet, find_sheet
 from turncheck.vocabulary import Landmark, Vocabulary
 
 LONGEST_NAME = 60
@@ -62,17 +63,39 @@ class Session:
     """A sheet and its landmark table; safe to use from several threads."""
 
     def __init__(self, folder: str | Path) -> None:
-        self.sheet: Sheet = open_sheet(folder)
-        self.path = self.sheet.folder / LANDMARKS_FILE
-        self.drawings = Drawings(self.sheet)
+        self._file = find_sheet(Path(folder))
         self._lock = threading.Lock()
-        self._kept: PlacingFile = load_placings(self.path, self.sheet)
+        self._open()
+
+    def _open(self) -> None:
+        """Read the sheet and its table; where they have faults, what was read before stays."""
+        sheet = open_sheet(self._file)
+        path = sheet.folder / LANDMARKS_FILE
+        kept = load_placings(path, sheet)
+        self.sheet, self.path, self._kept = sheet, path, kept
+        self.drawings = Drawings(sheet)
+        self._read = self.stamp()
+
+    def stamp(self) -> str:
+        """Return what tells the sheet's file and drawings on disk from others saved since."""
+        views = self.sheet.views.values()
+        pictures = [p for view in views for p in (view.picture, view.figure) if p is not None]
+        return ",".join(map(_saved_at, (self._file, *(picture.path for picture in pictures))))
 
     def setting(self) -> dict[str, object]:
-        """Return what does not change while the sheet is marked."""
-        sheet = self.sheet
+        """Return what does not change until the page is loaded again.
+
+        Raises
+        ------
+        TurncheckError
+            If the sheet was saved since it was read, and has faults now.
+        """
+        with self._lock:
+            if self.stamp() != self._read:
+                self._open()
+            sheet, drawings, stamp = self.sheet, self.drawings, self._read
+            placed = list(self._kept.placings.values())
         straight = sheet.straight_on
-        placed = list(self._kept.placings.values())
         views = []
         for name, view in sheet.views.items():
             mine = [p for p in placed if p.view == name and p.landmark != "ground"]
@@ -84,8 +107,8 @@ class Session:
                     "width": view.picture.width,
                     "height": view.picture.height,
                     "straight": name in straight,
-                    "crop": self._crop(name, mine),
-                    "foot": self._foot(name),
+                    "crop": _crop(drawings[name], view.picture, mine),
+                    "foot": _foot(drawings[name], view.picture),
                 }
             )
         return {
@@ -94,6 +117,7 @@ class Session:
             "reference": "" if sheet.reference == CONSENSUS else sheet.reference,
             "base": sheet.base,
             "file": LANDMARKS_FILE,
+            "stamp": stamp,
             "views": views,
             "landmarks": [
                 {
@@ -133,7 +157,7 @@ class Session:
             file = load_placings(self.path, self.sheet)
             if file.hash != change.base:
                 raise ChangedError
-            file = self._applied(file, change.steps)
+            file = _applied(self.sheet, file, change.steps)
             save_placings(self.path, file, change.base)
             self._kept = file
             return self._told(file)
@@ -141,48 +165,26 @@ class Session:
     def attempt(self, change: Change) -> dict[str, object]:
         """Return what would be said of the landmarks of a change, saving nothing."""
         with self._lock:
-            file = self._kept
-        file = self._applied(file, change.steps)
+            sheet, file = self.sheet, self._kept
+        file = _applied(sheet, file, change.steps)
         names = list({step.landmark for step in change.steps})
         tells_all = {"ground", "crown"} & set(names)
-        return as_message(read_so_far(self.sheet, file.table, None if tells_all else names))
+        return as_message(read_so_far(sheet, file.table, None if tells_all else names))
 
     def proposals(self) -> list[dict[str, object]]:
         """Return where the drawings themselves say that landmarks might lie."""
         with self._lock:
-            file = self._kept
-        return [vars(found) for found in propose(self.sheet, file.table, self.drawings)]
+            sheet, file, drawings = self.sheet, self._kept, self.drawings
+        return [vars(found) for found in propose(sheet, file.table, drawings)]
 
     def finish(self) -> None:
         """Wait for a save that is under way and let none begin after it."""
         self._lock.acquire()
 
-    def _applied(self, file: PlacingFile, steps: Sequence[Step]) -> PlacingFile:
-        for step in steps:
-            if step.delete:
-                key = (step.view, step.landmark, step.by)
-                file = without_placing(file, key, self.sheet, LANDMARKS_FILE)
-                continue
-            _refuse_name(step.by)
-            file = with_placing(
-                file,
-                Placing(
-                    step.view,
-                    step.landmark,
-                    step.x,
-                    step.y,
-                    step.hidden,
-                    math.nan if step.sd is None else step.sd,
-                    step.by,
-                ),
-                self.sheet,
-                LANDMARKS_FILE,
-            )
-        return file
-
     def _told(self, file: PlacingFile) -> dict[str, object]:
         return {
             "hash": file.hash,
+            "stamp": self.stamp(),
             "placings": [
                 {
                     "view": placing.view,
@@ -198,26 +200,59 @@ class Session:
             "readings": as_message(read_so_far(self.sheet, file.table)),
         }
 
-    def _foot(self, view: str) -> float:
-        """Return y of the figure's lowest edge, or of the picture's; px."""
-        box = self.drawings[view].box
-        return self.sheet.views[view].picture.height - 0.5 if box is None else box[3]
 
-    def _crop(self, view: str, placed: Sequence[Placing]) -> list[float]:
-        """Return left, top, right and bottom of what the line-up shows of a drawing, px."""
-        picture = self.sheet.views[view].picture
-        whole = [-0.5, -0.5, picture.width - 0.5, picture.height - 0.5]
-        box = self.drawings[view].box
-        if box is None:
-            return whole
-        room = ROOM * (box[3] - box[1])
-        xs, ys = [p.x for p in placed], [p.y for p in placed]
-        return [
-            max(whole[0], min([box[0], *xs]) - room),
-            max(whole[1], min([box[1], *ys]) - room),
-            min(whole[2], max([box[2], *xs]) + room),
-            min(whole[3], max([box[3], *ys]) + room),
-        ]
+def _applied(sheet: Sheet, file: PlacingFile, steps: Sequence[Step]) -> PlacingFile:
+    for step in steps:
+        if step.delete:
+            key = (step.view, step.landmark, step.by)
+            file = without_placing(file, key, sheet, LANDMARKS_FILE)
+            continue
+        _refuse_name(step.by)
+        file = with_placing(
+            file,
+            Placing(
+                step.view,
+                step.landmark,
+                step.x,
+                step.y,
+                step.hidden,
+                math.nan if step.sd is None else step.sd,
+                step.by,
+            ),
+            sheet,
+            LANDMARKS_FILE,
+        )
+    return file
+
+
+def _foot(drawing: Drawing, picture: Picture) -> float:
+    """Return y of the figure's lowest edge, or of the picture's; px."""
+    return picture.height - 0.5 if drawing.box is None else drawing.box[3]
+
+
+def _crop(drawing: Drawing, picture: Picture, placed: Sequence[Placing]) -> list[float]:
+    """Return left, top, right and bottom of what the line-up shows of a drawing, px."""
+    whole = [-0.5, -0.5, picture.width - 0.5, picture.height - 0.5]
+    box = drawing.box
+    if box is None:
+        return whole
+    room = ROOM * (box[3] - box[1])
+    xs, ys = [p.x for p in placed], [p.y for p in placed]
+    return [
+        max(whole[0], min([box[0], *xs]) - room),
+        max(whole[1], min([box[1], *ys]) - room),
+        min(whole[2], max([box[2], *xs]) + room),
+        min(whole[3], max([box[3], *ys]) + room),
+    ]
+
+
+def _saved_at(path: Path) -> str:
+    """Return when a file was last saved, in ns, and its size; '' where there is none."""
+    try:
+        found = path.stat()
+    except OSError:
+        return ""
+    return f"{found.st_mtime_ns}:{found.st_size}"
 
 
 def _by_part(vocabulary: Vocabulary) -> list[Landmark]:

@@ -24,10 +24,13 @@ export function listenToKeys(store, stage, desk, lens) {
   const step = (event) => (event.shiftKey ? 0.1 : event.ctrlKey || event.metaKey ? 20 : 1);
 
   root.addEventListener("focusin", (event) => {
+    if (!event.target.matches(":focus-visible")) return;
     const view = viewOf(event.target);
-    if (view && event.target.matches(":focus-visible")) point(view);
     const placing = placingOf(store, event.target);
-    if (placing && event.target.matches(":focus-visible")) desk.at(placing);
+    if (view) point(view);
+    if (placing) desk.at(placing);
+    const spot = placing ? store.at(placing) : view && desk.chosen ? desk.spot(view) : null;
+    if (spot && placing?.landmark !== "ground") stage.bringBack(...stage.toWorld(view ?? placing.view, spot.x, spot.y));
   });
   root.addEventListener("focusout", () => { desk.flush(); point(null); });
   root.addEventListener("pointerdown", () => { cross.classList.add("gone"); at = null; });

@@ -1,7 +1,7 @@
 // The magnifier: a round window on the picture's own pixels, with the ruled height in it.
 import { svg } from "./stage.js";
 
-const SIZE = 148; // screen px; app.css has the same
+const SIZE = 148; // screen px; page.css has the same
 const TIMES = 4; // screen px for one px of the drawing
 const AWAY = 24;
 

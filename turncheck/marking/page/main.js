@@ -11,6 +11,7 @@ import { Store } from "./store.js";
 
 const el = (id) => document.getElementById(id);
 const NAME = "turncheck placed by";
+const LAST = "turncheck landmark"; // the one chosen before the page was loaded again
 
 const store = new Store();
 const stage = new Stage(el("stage"), store);
@@ -50,8 +51,10 @@ if (await store.load()) {
   document.addEventListener("visibilitychange", () => desk.flush());
 
   marks.draw();
-  desk.next(1, true);
-  if (!store.placings.size) desk.choose("ground");
+  const last = sessionStorage.getItem(LAST);
+  if (store.landmarkOf.has(last)) desk.choose(last);
+  else desk.next(1, true);
+  desk.addEventListener("choice", () => sessionStorage.setItem(LAST, desk.chosen ?? ""));
   if (stage.narrow) stage.closeUp(desk.missing(desk.chosen)[0]?.name ?? store.setting.base);
   document.body.dataset.ready = "yes";
 }

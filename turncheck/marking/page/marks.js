@@ -1,7 +1,9 @@
 // Draws the placings, the proposals and the ruled heights. Every mark is a focusable, named element.
+import { CORNERS, boxOf, settle, shortened } from "./labels.js";
 import { svg } from "./stage.js";
 
-const NEAR = 84; // screen px left of a drawing's edge where a label turns to the other side
+const REACH = 7; // screen px from a mark's middle to its edge
+const INSET = 6; // screen px that a caption keeps from its drawing's left edge and from the stage's
 const SHAPES = ["on_model", "off_model", "undecided", "waived", "reference"];
 
 export class Marks {
@@ -69,7 +71,11 @@ export class Marks {
     ].filter(Boolean).join(", "));
     mark.shape.setAttribute("href", `#shape-${shape}`);
     for (const [name, value] of [["x", -7], ["y", -7], ["width", 14], ["height", 14]]) mark.shape.setAttribute(name, value);
-    mark.label.textContent = chosen ? words : "";
+    const label = chosen && verdict !== "across" ? words : "";
+    if (mark.label.textContent !== label) {
+      mark.label.textContent = label;
+      mark.wide = mark.label.getComputedTextLength();
+    }
     if (chosen) this.stage.marks.append(...(mark.group.contains(document.activeElement) ? [] : [mark.group]));
   }
 
@@ -114,13 +120,10 @@ export class Marks {
       const frame = stage.frames.get(placing.view);
       const [x, y] = stage.toWorld(placing.view, at.x, at.y);
       const ground = placing.landmark === "ground";
-      const wx = ground ? frame.x + 13 * unit : x;
+      const wx = ground ? this.#handle(frame) : x;
       mark.group.setAttribute("transform", `translate(${wx} ${y}) scale(${unit})`);
-      if (ground) for (const part of [mark.span, mark.grip]) part.setAttribute("d", `M-13 0H${frame.w / unit - 13}`);
-      const turned = !ground && (frame.x + frame.w - wx) / unit < NEAR;
-      mark.label.setAttribute("text-anchor", turned ? "end" : "start");
-      mark.label.setAttribute("x", turned ? -14 : 14);
-      mark.label.setAttribute("y", -9);
+      if (ground) for (const part of [mark.span, mark.grip]) part.setAttribute("d", `M-13 0H${(frame.x + frame.w - wx) / unit}`);
+      [mark.x, mark.y] = [(wx - stage.box.x) / unit, (y - stage.box.y) / unit];
     }
     for (const [key, group] of this.#offers) {
       const [view, landmark] = JSON.parse(key);
@@ -129,13 +132,41 @@ export class Marks {
       const [x, y] = stage.toWorld(view, proposal.x, proposal.y);
       const frame = stage.frames.get(view);
       const ground = landmark === "ground";
-      group.setAttribute("transform", `translate(${ground ? frame.x + 13 * unit : x} ${y}) scale(${unit})`);
-      if (ground) for (const part of group.querySelectorAll(".span, .grip")) part.setAttribute("d", `M8 0H${frame.w / unit - 13}`);
+      const wx = ground ? this.#handle(frame) : x;
+      group.setAttribute("transform", `translate(${wx} ${y}) scale(${unit})`);
+      if (ground) for (const part of group.querySelectorAll(".span, .grip")) part.setAttribute("d", `M8 0H${(frame.x + frame.w - wx) / unit}`);
     }
-    this.#rule();
+    this.#label(this.#rule());
   }
 
-  /** Rule the chosen landmark's height across the views that stand on a known ground. */
+  /** Where a ground line is taken hold of: at the left end of what is seen of its drawing. */
+  #handle(frame) {
+    const inset = 13 * this.stage.unit;
+    return Math.min(Math.max(frame.x, this.stage.box.x), frame.x + frame.w - 2 * inset) + inset;
+  }
+
+  /** Put the words beside the chosen landmark's marks where they can be read. */
+  #label(caption) {
+    const { stage } = this;
+    const room = [0, 0, stage.width, stage.height];
+    const all = [...this.#shown.values()];
+    const inSight = ({ x, y }) => x > 0 && y > 0 && x < room[2] && y < room[3];
+    for (const mark of all) mark.label.setAttribute("visibility", inSight(mark) ? "visible" : "hidden");
+    const seen = all.filter(inSight);
+    const labelled = seen.filter(({ label }) => label.textContent);
+    for (const mark of labelled) mark.frame = stage.onScreen(mark.view);
+    settle(labelled, room, [...[...stage.groups.values()].map(({ box }) => box), ...caption],
+      seen.map(({ x, y }) => [x - REACH, y - REACH, x + REACH, y + REACH]));
+    for (const { label, corner } of labelled) {
+      const { x, y, way } = CORNERS[corner];
+      label.setAttribute("text-anchor", way > 0 ? "start" : "end");
+      label.setAttribute("x", x);
+      label.setAttribute("y", y);
+    }
+  }
+
+  /** Rule the chosen landmark's height across the views that stand on a known ground. Returns
+   *  the rectangles that its words take, at most one. */
   #rule() {
     const { stage, store, desk } = this;
     const { unit } = stage;
@@ -155,16 +186,29 @@ export class Marks {
         }
         parts.push(svg("path", { class: view.name === line.view ? "rule from" : "rule", d: `M${f.x} ${-line.height}H${f.x + f.w}` }));
       }
-      const open = grounded.find((view) => view.name !== line.view && !store.has(view.name, desk.chosen)
-        && stage.frames.get(view.name).x + stage.frames.get(view.name).w > stage.box.x);
-      const from = line.view ? `from ${store.viewOf.get(line.view).title}` : "where the views agree";
-      const x = open ? Math.max(stage.frames.get(open.name).x, stage.box.x) + 6 * unit : 0;
-      const text = svg("text", { class: "height", transform: `translate(${x} ${-line.height + 15 * unit}) scale(${unit})` });
-      text.textContent = `${desk.mark.title}, ${from}`;
-      if (open) parts.push(text);
     }
     stage.over.querySelector(".ruled")?.remove();
     stage.over.prepend(svg("g", { class: "ruled" }, ...parts));
+    const open = line && desk.chosen !== "ground" && grounded.find((view) => view.name !== line.view
+      && !store.has(view.name, desk.chosen) && stage.sees(view.name));
+    return open ? [this.#caption(line, stage.onScreen(open.name)[0])] : [];
+  }
+
+  /** Say under a ruled height, or above it at the lower edge, what it is. */
+  #caption(line, left) {
+    const { stage, store, desk } = this;
+    const from = line.view ? `from ${store.viewOf.get(line.view).title}` : "where the views agree";
+    const text = svg("text", { class: "height" });
+    text.textContent = `${desk.mark.title}, ${from}`;
+    stage.over.querySelector(".ruled").append(text);
+    const free = stage.width - 2 * INSET;
+    const wide = Math.min(text.getComputedTextLength(), free);
+    text.textContent = shortened(text.textContent, text.getComputedTextLength(), free);
+    const x = Math.min(Math.max(left, 0), free - wide) + INSET;
+    const ruled = (-line.height - stage.box.y) / stage.unit;
+    const y = ruled + (ruled + 20 > stage.height ? -6 : 15);
+    text.setAttribute("transform", `translate(${stage.box.x + x * stage.unit} ${stage.box.y + y * stage.unit}) scale(${stage.unit})`);
+    return boxOf(x, y, wide);
   }
 }
 

@@ -82,7 +82,9 @@ export function showPanel(store, stage, desk, marks) {
       said.append(words);
       const small = document.createElement("small");
       small.textContent = notes.filter(Boolean).join("; ");
-      chip.replaceChildren(title, " ", said, " ", small);
+      const told = document.createElement("span");
+      told.append(" ", said, " ", small);
+      chip.replaceChildren(title, told);
       chip.className = `chip is-${verdict}${placing?.view === view.name ? " current" : ""}`;
       if (placing?.view === view.name) chip.setAttribute("aria-current", "true");
       else chip.removeAttribute("aria-current");
@@ -157,5 +159,7 @@ export function showNews(store, desk) {
     button.hidden = !again;
     button.onclick = again ? () => { notice.hidden = true; again(); } : null;
   });
+  store.addEventListener("stale", () => { el("stale").hidden = !store.stale; });
+  el("reload").addEventListener("click", async () => { await desk.flush(); location.reload(); });
   el("dismiss").addEventListener("click", () => { notice.hidden = true; });
 }

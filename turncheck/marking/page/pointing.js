@@ -1,6 +1,5 @@
 // Mouse, pen and fingers: click places, drag moves a mark or the sheet, wheel and pinch zoom.
 import { placingOf, proposalOf } from "./marks.js";
-import { keyOf } from "./store.js";
 
 const STILL = 5; // screen px within which a press is a click
 const STILL_TOUCH = 12;
@@ -44,7 +43,7 @@ export function listenToPointer(store, stage, desk, lens) {
     if (!press) return hover(event, wx, wy);
     const still = event.pointerType === "touch" ? STILL_TOUCH : STILL;
     if (!press.moved && Math.hypot(event.clientX - press.x, event.clientY - press.y) < still) return;
-    if (!press.moved && press.placing && press.placing.landmark !== desk.chosen) desk.select(press.placing);
+    if (!press.moved && press.placing) desk.at(press.placing);
     press.moved = true;
     if (press.placing) {
       const { placing } = press;
@@ -81,7 +80,6 @@ export function listenToPointer(store, stage, desk, lens) {
     if (ended.moved) {
       if (ended.placing) {
         lens.hide();
-        desk.key = keyOf(ended.placing);
         desk.drop(ended.placing);
       }
       return;
@@ -92,7 +90,8 @@ export function listenToPointer(store, stage, desk, lens) {
   function click(event, ended) {
     const [wx, wy] = stage.fromScreen(event.clientX, event.clientY);
     const proposal = proposalOf(store, ended.target);
-    if (proposal && (proposal.landmark === desk.chosen || !desk.chosen)) return desk.accept(proposal);
+    // a click never moves what it places: Enter takes a proposal as it lies
+    if (proposal && !desk.chosen) return desk.choose(proposal.landmark);
     if (ended.placing && !desk.again) return desk.select(ended.placing);
     const view = stage.viewAt(wx, wy);
     if (!view || !desk.chosen) return undefined;

@@ -1,10 +1,13 @@
 // The line-up: every drawing on one ground line at one scale. World unit: px of the base view, the
 // ground at y = 0. Zooming changes the viewBox; what must keep its size on screen is scaled back.
+import { boxOf, shortened } from "./labels.js";
+
 const NS = "http://www.w3.org/2000/svg";
 const GAP = 0.05; // between two drawings, of the tallest one's height
 const HEAD = 34; // screen px above the drawings, for their names
 const CLOSE = 0.3; // of a drawing's height, shown in a close-up of one spot
 const MOST = 24; // screen px for one drawing px
+const SMALLEST = 0.8; // of its size, for the name of a narrow drawing
 
 export function svg(tag, attributes = {}, ...children) {
   const element = document.createElementNS(NS, tag);
@@ -54,7 +57,7 @@ export class Stage extends EventTarget {
         "data-view": view.name,
       }, edge, window, name);
       this.pictures.append(group);
-      this.groups.set(view.name, { group, window, name, edge });
+      this.groups.set(view.name, { group, window, name, edge, title: view.title, wide: name.getComputedTextLength() });
     }
     this.place();
     this.whole();
@@ -110,6 +113,19 @@ export class Stage extends EventTarget {
     return [at.left + (wx - this.box.x) / this.unit, at.top + (wy - this.box.y) / this.unit];
   }
 
+  /** A drawing's rectangle, screen px from the stage's corner. */
+  onScreen(view) {
+    const f = this.frames.get(view);
+    const [left, top] = [(f.x - this.box.x) / this.unit, (f.y - this.box.y) / this.unit];
+    return [left, top, left + f.w / this.unit, top + f.h / this.unit];
+  }
+
+  /** Whether anything of a drawing is in sight. */
+  sees(view) {
+    const [left, top, right, bottom] = this.onScreen(view);
+    return right > 0 && bottom > 0 && left < this.width && top < this.height;
+  }
+
   viewAt(wx, wy) {
     for (const [name, f] of this.frames) {
       if (wx >= f.x && wx <= f.x + f.w && wy >= f.y && wy <= f.y + f.h) return name;
@@ -140,6 +156,12 @@ export class Stage extends EventTarget {
     const dx = Math.max(box.x + edge * box.w - wx, 0) - Math.max(wx - box.x - (1 - edge) * box.w, 0);
     const dy = Math.max(box.y + edge * box.h - wy, 0) - Math.max(wy - box.y - (1 - edge) * box.h, 0);
     if (dx || dy) this.pan(-dx / this.unit, -dy / this.unit, true);
+  }
+
+  /** Bring a spot of the world back into sight if it has left it. */
+  bringBack(wx, wy) {
+    const { x, y, w, h } = this.box;
+    if (wx < x || wy < y || wx > x + w || wy > y + h) this.reveal(wx, wy);
   }
 
   zoom(factor, clientX, clientY) {
@@ -187,12 +209,21 @@ export class Stage extends EventTarget {
   #show() {
     const { x, y, w, h } = this.box;
     this.root.setAttribute("viewBox", `${x} ${y} ${w} ${h}`);
-    const unit = this.unit;
-    for (const [name, { name: text }] of this.groups) {
-      const f = this.frames.get(name);
-      const fits = (text.textContent.length * 8.5 + 4) * unit < f.w * 1.1;
-      text.setAttribute("transform", `translate(${f.x + f.w / 2} ${f.y - 9 * unit}) scale(${fits ? unit : unit * 0.8})`);
-    }
+    for (const [name, group] of this.groups) this.#putName(group, this.frames.get(name));
     this.dispatchEvent(new Event("shown"));
+  }
+
+  /** Write a drawing's name above what is seen of it, as long as there is room. */
+  #putName(group, frame) {
+    const { box, unit } = this;
+    const left = Math.max(frame.x, box.x);
+    const right = Math.min(frame.x + frame.w, box.x + box.w);
+    const free = Math.max((right - left) / unit, 0);
+    const size = Math.min(Math.max(free / group.wide, SMALLEST), 1);
+    group.name.textContent = shortened(group.title, group.wide, free / size);
+    const [x, y] = [(left + right) / 2, Math.max(frame.y - 9 * unit, box.y + 18 * unit)];
+    group.name.setAttribute("transform", `translate(${x} ${y}) scale(${unit * size})`);
+    const half = Math.min(group.wide * size, free) / 2;
+    group.box = boxOf((x - box.x) / unit - half, (y - box.y) / unit, 2 * half);
   }
 }

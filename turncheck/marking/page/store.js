@@ -15,6 +15,7 @@ export class Store extends EventTarget {
   past = [];
   future = [];
   hash = "";
+  stale = false; // the sheet or a drawing was saved since the page was loaded
   #queue = Promise.resolve();
   #trying = false;
   #next = null;
@@ -69,7 +70,9 @@ export class Store extends EventTarget {
   /** See whether the file was changed elsewhere, and show the newer one. */
   look() {
     return this.#enqueue(async () => {
+      if (this.draft.size) return true; // no notice pushes the paper away under a mark that is moved
       const { status, body } = await get("hash");
+      this.#heed(body);
       if (status !== 200) return this.#fail(status, body);
       if (body.hash !== this.hash) {
         const newer = await get("state");
@@ -124,6 +127,7 @@ export class Store extends EventTarget {
       return before ?? { view: step.view, landmark: step.landmark, by: step.by, delete: true };
     }).reverse();
     const { status, body } = await post("change", { base: this.hash, steps });
+    this.#heed(body);
     for (const step of steps) this.draft.delete(keyOf(step));
     if (status === 200) {
       kept({ label, steps, back });
@@ -157,6 +161,13 @@ export class Store extends EventTarget {
     this.dispatchEvent(new Event("change"));
     clearTimeout(this.waiting);
     this.waiting = setTimeout(() => this.#propose(), 60);
+  }
+
+  /** See from an answer whether the sheet or a drawing was saved since the page was loaded. */
+  #heed({ stamp }) {
+    if (stamp === undefined) return;
+    this.stale = stamp !== this.setting.stamp;
+    this.dispatchEvent(new Event("stale"));
   }
 
   async #propose() {

@@ -1,0 +1,219 @@
+"""The page for placing is readable: words, names and what is worked on are in sight."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser.marking_pages import (
+    NewPage,
+    Running,
+    choose,
+    mark,
+    open_page,
+    saved,
+    spot,
+    starting,
+    unreadable,
+)
+
+pytestmark = pytest.mark.browser
+
+SCREENS = [(1440, 900), (1024, 768)]
+LONG = "badge_on_the_outer_side_of_the_strap_over_the_left_shoulder"
+
+
+@pytest.fixture
+def start(tmp_path: Path) -> Iterator[Callable[..., Running]]:
+    yield from starting(tmp_path)
+
+
+def sheet_with_a_long_name(running: Running) -> None:
+    """Add a landmark with a long name, placed on the outer drawings."""
+    sheet = running.folder / "sheet.toml"
+    known = f'\n[landmarks.{LONG}]\nkind = "height"\npart = "torso"\nsays = "its upper edge"\n'
+    sheet.write_text(sheet.read_text("utf-8") + known, "utf-8")
+    table = running.folder / "landmarks.csv"
+    rows = f"front,{LONG},640,800,,,\nback,{LONG},640,830,,,\n"
+    table.write_text(table.read_text("utf-8") + rows, "utf-8")
+
+
+def every_landmark(page: Page, then: str) -> Iterator[str]:
+    """Choose one landmark after another, click on something, and yield its title."""
+    for row in page.locator(".landmark").all():
+        row.evaluate("element => element.click()")
+        page.locator(then).first.evaluate("element => element.click()")
+        yield page.locator("#what").inner_text()
+
+
+@pytest.mark.parametrize(("width", "height"), SCREENS)
+@pytest.mark.parametrize("sample", ["pim", "odo"])
+def test_no_words_on_the_drawings_are_cut_or_cover_others(
+    start: Callable[..., Running], new_page: NewPage, sample: str, width: int, height: int
+) -> None:
+    running = start(sample, keep=True)
+    sheet_with_a_long_name(running)
+    opened = open_page(new_page, running, viewport={"width": width, "height": height})
+    page = opened.page
+    expect(page.get_by_text(LONG.replace("_", " "), exact=True).first).to_be_attached()
+    assert unreadable(page) == []
+    for then in ("#whole", ".chip >> nth=0", ".chip >> nth=2"):
+        for title in every_landmark(page, then):
+            assert unreadable(page) == [], f"{title} after {then}"
+    assert opened.faults == []
+
+
+def test_the_words_turn_away_from_every_edge(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start("pim", keep=True)
+    page = open_page(new_page, running, viewport={"width": 1024, "height": 768}).page
+    choose(page, "left knee")
+    page.locator(".chip", has_text="three quarter").click()
+    label = mark(page, "three_quarter", "knee_l", "wren").locator("text")
+    room = page.locator("#stage").bounding_box()
+    assert room is not None
+    right, low = room["x"] + room["width"], room["y"] + room["height"]
+    middle = ((room["x"] + right) / 2, (room["y"] + low) / 2)
+    placed = running.at("three_quarter", "knee_l", "wren")
+    for x, y in [
+        (room["x"] + 12, room["y"] + 12),
+        (right - 12, room["y"] + 12),
+        (right - 12, low - 12),
+        (room["x"] + 12, low - 12),
+    ]:
+        at = spot(page, "three_quarter", *placed)
+        held = [
+            at[0] + (40 if at[0] < middle[0] else -40),
+            at[1] + (40 if at[1] < middle[1] else -40),
+        ]
+        page.mouse.move(*held)
+        page.mouse.down()
+        page.mouse.move(held[0] + x - at[0], held[1] + y - at[1], steps=5)
+        page.mouse.up()
+        assert spot(page, "three_quarter", *placed) == pytest.approx((x, y), abs=2)
+        box = label.bounding_box()
+        assert box is not None
+        assert room["x"] <= box["x"] and box["x"] + box["width"] <= right
+        assert room["y"] <= box["y"] and box["y"] + box["height"] <= low
+
+
+def test_a_drawing_seen_from_close_by_keeps_its_name_and_its_ground_in_hand(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start("pim", keep=True)
+    page = open_page(new_page, running).page
+    choose(page, "left ankle")
+    page.locator(".chip", has_text="side").click()
+    room = page.locator("#stage").bounding_box()
+    name = page.locator("[data-view=side] .name").bounding_box()
+    assert room is not None and name is not None
+    assert room["y"] <= name["y"] <= room["y"] + 20
+    assert room["x"] <= name["x"] and name["x"] + name["width"] <= room["x"] + room["width"]
+    for _ in range(6):
+        page.get_by_role("button", name="Zoom in").click()
+    choose(page, "ground")
+    hold = mark(page, "side", "ground", "wren").locator(".hit").bounding_box()
+    assert hold is not None
+    assert room["x"] <= hold["x"] + hold["width"] / 2 <= room["x"] + room["width"]
+
+
+def test_tab_brings_the_cross_of_the_next_drawing_into_sight(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start("pim", keep=False)
+    page = open_page(new_page, running).page
+    choose(page, "chin")
+    page.keyboard.press("Tab")  # so that the page is used by keyboard
+    page.locator("[data-view=front]").focus()
+    page.keyboard.press("c")
+    for view in ("three_quarter", "side", "back"):
+        for _ in range(5):
+            page.keyboard.press("Tab")
+            if page.evaluate("document.activeElement.dataset.view") == view:
+                break
+        room = page.locator("#stage").bounding_box()
+        cross = page.locator(".crosshair").bounding_box()
+        assert room is not None and cross is not None
+        assert room["x"] <= cross["x"] and cross["x"] + cross["width"] <= room["x"] + room["width"]
+        lens = page.locator("#lens").bounding_box()
+        assert lens is not None and lens["x"] + lens["width"] <= room["x"] + room["width"]
+
+
+def test_the_mark_under_the_hand_is_the_one_that_the_panel_speaks_of(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start("pim", keep=True)
+    page = open_page(new_page, running).page
+    choose(page, "chin")
+    expect(page.locator("#about")).to_have_text("chin on front")
+    x, y = running.at("side", "chin", "wren")
+    page.mouse.move(*spot(page, "side", x, y))
+    page.mouse.down()
+    page.mouse.move(*spot(page, "side", x, y + 25), steps=4)
+    expect(page.locator("#about")).to_have_text("chin on side")
+    expect(page.locator(".chip.current")).to_contain_text("side")
+    page.mouse.up()
+    saved(page, "chin on side")
+
+
+def test_a_width_is_judged_while_it_is_dragged(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start("pim", keep=True)
+    page = open_page(new_page, running).page
+    choose(page, "left ear")
+    ear = mark(page, "front", "ear_l", "wren")
+    expect(ear.locator("text")).to_have_text("on model")
+    expect(mark(page, "side", "ear_l", "wren").locator("text")).to_have_text("")
+    x, y = running.at("front", "ear_l", "wren")
+    page.mouse.move(*spot(page, "front", x, y))
+    page.mouse.down()
+    page.mouse.move(*spot(page, "front", x + 60, y), steps=6)
+    expect(ear.locator("text")).to_have_text(re.compile(r"^\d+ px too far right$"))
+    chip = page.locator(".chip", has_text="front")
+    expect(chip).to_contain_text("the pair's middle, against the midline")
+    assert running.at("front", "ear_l", "wren") == (x, y)
+    page.mouse.up()
+    saved(page, "left ear on front")
+
+
+def test_a_page_that_is_loaded_again_goes_on_with_the_same_landmark(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    page = open_page(new_page, start("pim", keep=True)).page
+    choose(page, "right knee")
+    page.reload()
+    expect(page.locator("#what")).to_have_text("right knee")
+
+
+def test_going_back_in_the_list_shows_the_whole_row(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    page = open_page(new_page, start("pim", keep=True)).page
+    choose(page, "right heel")
+    for _ in range(34):
+        page.get_by_role("button", name="Previous").click()
+        row = page.locator(".landmark[aria-pressed=true]")
+        top = row.evaluate("""row => {
+          const at = row.getBoundingClientRect();
+          return row.contains(document.elementFromPoint(at.left + 20, at.top + 6));
+        }""")
+        assert top, page.locator("#what").inner_text()
+
+
+def test_at_1024_px_the_panel_is_tidy(start: Callable[..., Running], new_page: NewPage) -> None:
+    page = open_page(
+        new_page, start("pim", keep=True), viewport={"width": 1024, "height": 768}
+    ).page
+    choose(page, "right wrist")
+    acts = [page.locator(f"#{name}").bounding_box() for name in ("hide", "mirror", "remove")]
+    assert len({box["y"] for box in acts if box}) == 1, "the acts stand in one row"
+    titles = page.locator(".chip b").evaluate_all(
+        "all => all.map(b => b.getBoundingClientRect().y)"
+    )
+    assert len(set(titles)) == 1, "the drawings' names stand in one row"
