@@ -87,7 +87,7 @@ def figure_on_its_head(folder: Path) -> None:
 
 def decimal_commas(folder: Path) -> None:
     table = folder / "landmarks.csv"
-    table.write_text(table.read_text().replace(",", ";").replace(".", ","))
+    table.write_text(table.read_text().replace(".", ","))
 
 
 def wide_text(folder: Path) -> None:
@@ -104,7 +104,7 @@ CASES: dict[Callable[[Path], None], list[str]] = {
     empty_picture: ["[views.back] image", "can't be read as a picture"],
     flat_figure: ["crown", "no height", "place crown and ground again"],
     figure_on_its_head: ["crown", "no height"],
-    decimal_commas: ["landmarks.csv, row 2", "60,000", "123.4"],
+    decimal_commas: ["landmarks.csv, row 2", "decimal comma", "semicolons", "95 more rows"],
     wide_text: ["sheet.toml", "UTF-8"],
 }
 

@@ -99,16 +99,26 @@ def test_pictures_of_other_sheets_are_passed_over(folder):
     data = exported(folder)
     data["images"].append({"id": 99, "file_name": "else.png", "width": 5, "height": 5})
     data["annotations"].append({**data["annotations"][0], "id": 99, "image_id": 99})
-    placings = from_coco(json.dumps(data), open_sheet(folder), "x.json")
+    data["images"].append({"id": 98, "file_name": "art\\Sidee.png", "width": 5, "height": 5})
+    data["annotations"].append(
+        {"id": 98, "image_id": 98, "category_id": 1, "keypoints": [1.0, 1.0, 2.0, 0.0, 0.0, 0.0]}
+    )
+    placings, passed_over = from_coco(json.dumps(data), open_sheet(folder), "x.json")
     assert len(placings) == len(read(folder)[1].placings)
     assert all(math.isnan(placing.sd) for placing in placings)
+    placed = len(placings) // 4
+    assert [sentence.split(";")[0] for sentence in passed_over] == [
+        f'placings left out: {placed} on "else.png", which is not one drawing of this sheet',
+        'placings left out: 1 on "art\\Sidee.png", which is not one drawing of this sheet',
+    ]
+    assert 'did you mean "side.png"?' in passed_over[1]
 
 
 def test_a_picture_is_known_by_its_bare_name_too(folder):
     data = exported(folder)
     for image in data["images"]:
         image["file_name"] = f"C:\\drawings\\{image['file_name']}"
-    assert from_coco(json.dumps(data), open_sheet(folder), "x.json")
+    assert from_coco(json.dumps(data), open_sheet(folder), "x.json")[0]
 
 
 def spoil(data, *path_and_value):
@@ -173,6 +183,12 @@ def test_a_file_that_is_there_is_never_overwritten(folder, tmp_path):
     (fault,) = faults_of(lambda: export_keypoints(folder, tmp_path / "out.json"))
     assert "is there already" in fault
     assert (tmp_path / "out.json").read_text("utf-8") == "mine"
+
+
+def test_a_folder_is_never_made_for_it(folder, tmp_path):
+    (fault,) = faults_of(lambda: export_keypoints(folder, tmp_path / "gone" / "out.json"))
+    assert "there is no folder for it" in fault and "make" in fault
+    assert not (tmp_path / "gone").exists()
 
 
 def test_nothing_placed_is_nothing_to_write(tmp_path):

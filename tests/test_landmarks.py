@@ -59,7 +59,6 @@ ROWS = {
     # one row, and words of the one sentence it gives
     "unknown view": ("sde,chin,1,2", ['"sde"', '"side"']),
     "unknown landmark": ("side,chn,1,2", ['"chn"', '"chin"']),
-    "view in other case": ("Side,chin,1,2", ['"Side"', '"side"']),
     "NaN": ("side,chin,nan,2", ['x = "nan"', "write it as 123.4"]),
     "infinite": ("side,chin,1,inf", ['y = "inf"', "no number"]),
     "too large for a number": ("side,chin,1,1e999", ['y = "1e999"', "no number"]),
@@ -67,7 +66,7 @@ ROWS = {
     "grouped digits": ("side,chin,1_0,2", ['x = "1_0"', "no number"]),
     "digits of another script": ("side,chin,１２,2", ["no number"]),
     "decimal comma in quotes": ('side,chin,"1,5",2', ['x = "1,5"', "123.4"]),
-    "decimal commas": ("side,chin,1,5,2,5,visible,,wren", ["9 cells for 7", "decimal point"]),
+    "decimal commas": ("side,chin,1,5,2,5,visible,,wren", ["9 cells for 7", "decimal comma"]),
     "no x": ("side,chin,,2", ["x is missing", "delete the row"]),
     "no y": ("side,chin,1", ["y is missing"]),
     "unit": ("side,chin,1px,2", ["no number"]),
@@ -133,7 +132,7 @@ def test_a_row_with_a_fault_is_not_said_to_be_missing_as_well(
         ("view,landmark,x,y,x", ["x stands twice"]),
         ("view,landmark,x,y,visiblity", ["visiblity", '"visibility"']),
         ("view,landmark,x", ["column y is missing"]),
-        ("view,landmark,x,y,", ['"" is no column']),
+        ("view,landmark,,x,y", ['"" is no column']),
         ('view,"landmark,x,y', ["quotes"]),
         ("front,ground,60,172", ["is no column"]),
         ("x" * 200_000, ["can't be read"]),
@@ -173,7 +172,7 @@ def test_what_every_sheet_needs_is_asked_for(
     assert f"{landmark} is not placed on {view}" in fault
 
 
-@pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "utf-16-be", "cp1252"])
+@pytest.mark.parametrize("encoding", ["utf-16-le", "utf-16-be", "cp1252"])
 def test_another_encoding_is_said(
     told: Callable[[str | bytes], tuple[str, ...]], encoding: str
 ) -> None:
@@ -263,10 +262,10 @@ def test_a_sheet_without_a_table_says_so(tmp_path: Path, kind: str) -> None:
 def test_a_table_that_may_not_be_read_says_why(
     sheet: Sheet, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def denied(*_: object) -> str:
+    def denied(*_: object) -> bytes:
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr(Path, "read_text", denied)
+    monkeypatch.setattr(Path, "read_bytes", denied)
     (fault,) = faults_of(lambda: read_landmarks(Path("landmarks.csv"), sheet))
     assert "Permission denied" in fault
 
@@ -287,7 +286,7 @@ def test_any_valid_table_reads_back_as_it_was_written(
     rows = data.draw(landmark_rows(list(sheet.views), names, WIDTH, HEIGHT))
     columns = data.draw(st.permutations(COLUMNS))
     text = io.StringIO()
-    separator = data.draw(st.sampled_from(",;"))
+    separator = data.draw(st.sampled_from(",;\t"))
     ending = data.draw(st.sampled_from(["\n", "\r\n"]))
     writer = csv.DictWriter(text, columns, delimiter=separator, lineterminator=ending)
     writer.writeheader()

@@ -73,6 +73,9 @@ EDITS = {
     "picture name with a NUL": ("front.png", r"a\u0000b.png", ["image", "can't be shown"]),
     "figure above": ("yaw = 45", 'yaw = 45\nfigure = "../m.png"', ["figure", "outside"]),
     "absolute figure": ("yaw = 45", 'yaw = 45\nfigure = "/etc/m.png"', ["figure", "outside"]),
+    "picture with backslashes": ("front.png", r"art\\x.png", [r"art\x.png", "write / between"]),
+    "picture with a form feed": ("front.png", r"art\front.png", ["be shown", "with / between"]),
+    "picture of another view": ("front.png", "./side.png", ["[views.side]", "[views.front]"]),
     "flip of itself": ("yaw = 90", 'yaw = 90\nflip_of = "side"', ["[views.side]", "itself"]),
     "flip of nothing": ("yaw = 90", 'yaw = 90\nflip_of = "frnt"', ["flip_of", '"front"']),
     "hostile view name": ('"back"', '"<script>"', ["<script>", "not a usable name"]),
@@ -240,8 +243,26 @@ def test_two_views_have_no_consensus(tmp_path: Path) -> None:
         ("a = " + "9" * 5000, ["TOML"]),
         ("", ['"character" is missing']),
         ("a = '\0'", ["UTF-8"]),
+        ("a = 1\nsymmetric = yes # so", ["line 2", "true or false", "write symmetric = true"]),
+        ("symmetric = Off\r\n", ["line 1", "write symmetric = false"]),
+        ("character = Odo", ['write character = "Odo"']),
+        ("yaw = 1,5", ["decimal point"]),
+        ('image = "art\\side.png"', ["write / in place of \\"]),
     ],
-    ids=["no value", "open bracket", "doubled key", "deep", "long number", "empty", "NUL"],
+    ids=[
+        "no value",
+        "open bracket",
+        "doubled key",
+        "deep",
+        "long number",
+        "empty",
+        "NUL",
+        "yes",
+        "off",
+        "no quotes",
+        "decimal comma",
+        "backslash",
+    ],
 )
 def test_broken_toml_names_the_line(sheet: Path, text: str, words: list[str]) -> None:
     (sheet / "sheet.toml").write_text(text, "utf-8")
@@ -293,6 +314,23 @@ def test_a_place_without_a_sheet_is_said(tmp_path: Path, where: str) -> None:
     (tmp_path / "empty").mkdir()
     (fault,) = faults_of(lambda: read(tmp_path / where))
     assert "sheet.toml" in fault
+
+
+def test_a_file_that_is_no_sheet_names_the_folder_to_use(sheet: Path) -> None:
+    (fault,) = faults_of(lambda: read(sheet / "front.png"))
+    assert "that is a picture" in fault and f'"{sheet}"' in fault
+    (fault,) = faults_of(lambda: read(sheet / "landmarks.csv"))
+    assert "that is no sheet.toml" in fault and f'"{sheet}"' in fault
+
+
+def test_a_vocabulary_that_is_not_there_is_a_fault_of_the_sheet_s_file(
+    sheet: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    edit(sheet / "sheet.toml", 'revision = "A"', 'revision = "A"\nvocabulary = "bipd"')
+    monkeypatch.chdir(sheet)
+    for path, shown in ((sheet, sheet / "sheet.toml"), (Path("."), "sheet.toml")):
+        (fault,) = faults_of(lambda path=path: read(path))
+        assert fault.startswith(f'{shown}, vocabulary = "bipd": ')
 
 
 @pytest.mark.parametrize("name", ["two words", "Kätzchen", "山羊", "🐐 goat", 'it\'s "so"', "-x"])

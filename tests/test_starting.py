@@ -113,7 +113,7 @@ def test_every_drawing_that_can_not_be_used_is_named_and_nothing_written(
         "front.png\" can't be read",
         "named twice",
         "gone.png: there is no such",
-        "desk: there is no such",
+        "desk: that is a folder",
         r"line\nbreak.png: its name",
         "same file name",
     ):
@@ -212,6 +212,46 @@ def test_a_view_is_guessed_from_its_file_s_name(stem: str) -> None:
 def test_a_name_that_says_nothing_takes_a_free_yaw(stem: str) -> None:
     views = name_views(["front.png", "side.png", f"{stem}.png"])
     assert (f"{stem}.png", 45.0) in views.values()
+
+
+MISTYPED = {
+    "siide": 90, "Odo_siide": 90, "frnt": 0, "three_qarter": 45, "threequater": 45, "bak": 180,
+    "proffile": 90,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("stem", MISTYPED)
+def test_a_mistyped_view_is_guessed_and_said(tmp_path: Path, stem: str) -> None:
+    files = [tmp_path / f"{stem}.png", tmp_path / "yaw_20.png"]
+    for file in files:
+        file.write_bytes(picture())
+    started = new(tmp_path, files)
+    (name,) = started.doubts
+    assert started.views[name] == (f"{stem}.png", MISTYPED[stem])
+    assert "was taken for" in started.doubts[name]
+    assert f"# {started.doubts[name]}; set it right" in started.file.read_text("utf-8")
+
+
+def test_a_mistyped_view_never_takes_the_place_of_a_plain_one() -> None:
+    assert name_views(["siide.png", "side.png"])["side"] == ("side.png", 90.0)
+
+
+def test_a_view_guessed_from_the_order_alone_is_said(tmp_path: Path, drawings: list[Path]) -> None:
+    odd = drawings[1].rename(drawings[1].with_name("scan.png"))
+    started = new(tmp_path / "kettle", [odd, drawings[0], drawings[2]])
+    assert list(started.doubts) == ["three_quarter"] and "order" in started.doubts["three_quarter"]
+    commented = [line for line in started.file.read_text("utf-8").splitlines() if "order" in line]
+    assert len(commented) == 1 and commented[0].startswith("yaw = 45 ")
+
+
+def test_a_folder_of_drawings_is_said_to_be_one(tmp_path: Path, drawings: list[Path]) -> None:
+    (fault,) = faults_of(lambda: new(tmp_path / "kettle", [drawings[0].parent]))
+    assert fault == f"{drawings[0].parent}: that is a folder; name the drawing itself"
+
+
+def test_a_path_with_backslashes_is_told_to_use_slashes(tmp_path: Path) -> None:
+    (fault,) = faults_of(lambda: new(tmp_path / "kettle", ["desk\\front.png"]))
+    assert "write / between folders" in fault
 
 
 @pytest.mark.parametrize("count", [2, 20, 40, 359])

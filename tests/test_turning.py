@@ -281,6 +281,17 @@ def test_with_three_views_the_other_drawing_may_be_the_mirrored_one():
     assert turn.looks_rival == ("", "", "mirrored")
 
 
+@pytest.mark.parametrize("view", [1, 2])
+def test_a_nose_ahead_of_the_neck_tells_which_of_two_drawings_is_mirrored(view):
+    x = noisy(BODY, [0, 43, 88])
+    x[view] = -exchanged(x[view])
+    ahead = [(BODY.names.index("nose_tip"), BODY.names.index("neck"))]
+    turn = solve(x, THREE, ahead=ahead)
+    assert turn.looks == tuple("mirrored" if v == view else "" for v in range(3))
+    assert set(turn.looks_rival) == {""}
+    assert turn.z[ahead[0][0]] > turn.z[ahead[0][1]]
+
+
 @pytest.mark.parametrize(("view", "reads"), [(0, 180), (1, 137), (3, 47), (4, 0)])
 def test_exchanged_left_and_right_names_are_recognised(view, reads):
     x = noisy(BODY, [0, 43, 88, 133, 180])

@@ -14,7 +14,9 @@ import pandas as pd
 from turncheck import __version__
 from turncheck.assignment import cheapest_pairs
 from turncheck.checks import run_checks
-from turncheck.findings import as_csv, counts, overall, waive
+from turncheck.errors import TurncheckError
+from turncheck.files import is_file
+from turncheck.findings import COLUMNS, as_csv, counts, overall, waive
 from turncheck.landmarks import landmarks_path, read_landmarks
 from turncheck.looking import Progress, look_at
 from turncheck.measuring import Measured, measure
@@ -26,9 +28,16 @@ from turncheck.pictures.screen import ScreenPicture
 from turncheck.redraw import Instruction, what_to_redraw
 from turncheck.saving import save_together
 from turncheck.sheet import Sheet
+from turncheck.strays import refuse_strays
 from turncheck.uncertainty import Verdict
 
 SCHEMA_VERSION = 1
+#: The files of a report, and what each of them has held since the first version.
+_OWN = {
+    "report.html": b'<meta name="generator" content="turncheck ',
+    "findings.csv": ",".join(COLUMNS[:5]).encode(),
+    "summary.json": b'"turncheck_version": ',
+}
 
 
 @dataclass(frozen=True)
@@ -63,22 +72,23 @@ class Checked:
     def save(self, folder: Path) -> dict[str, Any]:
         """Write `report.html`, `findings.csv` and `summary.json`; return the summary.
 
+        An earlier report is overwritten, a file of these names that is not turncheck's never.
+
         Raises
         ------
         TurncheckError
-            If the folder can't be written.
+            If the folder can't be written, or a file in it is not turncheck's.
         """
         from turncheck.report import build_report
 
+        _refuse_foreign(folder)
         summary = self.summary()
-        save_together(
-            folder,
-            {
-                "report.html": build_report(self, summary, self.drawings),
-                "findings.csv": as_csv(self.findings),
-                "summary.json": json.dumps(summary, indent=2, ensure_ascii=False) + "\n",
-            },
+        contents = (
+            build_report(self, summary, self.drawings),
+            as_csv(self.findings),
+            json.dumps(summary, indent=2, ensure_ascii=False) + "\n",
         )
+        save_together(folder, dict(zip(_OWN, contents, strict=True)))
         return summary
 
     def summary(self) -> dict[str, Any]:
@@ -138,7 +148,9 @@ def check(path: str | Path, progress: Progress | None = None) -> Checked:
     placings = read_landmarks(table, sheet)
     measured = measure(sheet, placings)
     looks = look_at(sheet.views, progress, meanwhile=_warm_up)
-    measured = replace(measured, studies=tuple(looks.studies[name] for name in measured.views))
+    studies = tuple(looks.studies[name] for name in measured.views)
+    refuse_strays(measured, studies)
+    measured = replace(measured, studies=studies)
     findings = waive(run_checks(measured), sheet.waivers)
     return Checked(
         sheet=sheet,
@@ -149,6 +161,25 @@ def check(path: str | Path, progress: Progress | None = None) -> Checked:
         instructions=what_to_redraw(measured, findings),
         drawings=looks.screens,
     )
+
+
+def _refuse_foreign(folder: Path) -> None:
+    """Refuse to go on where a file of a report's name was not written by turncheck."""
+    faults = [
+        f"{folder / name}: is not of a turncheck report, so it is not overwritten; "
+        "move it, or name another folder with --out"
+        for name, mark in _OWN.items()
+        if is_file(folder / name) and not _holds(folder / name, mark)
+    ]
+    if faults:
+        raise TurncheckError(*faults)
+
+
+def _holds(path: Path, mark: bytes) -> bool:
+    try:
+        return mark in path.read_bytes()
+    except OSError:  # what can't be read can't be known as turncheck's own
+        return False
 
 
 def _warm_up() -> None:

@@ -11,8 +11,10 @@ visible, 1 placed but hidden, 0 not placed, in which case x = y = 0.
 
 from __future__ import annotations
 
+import dataclasses
 import json
 import math
+import shlex
 from collections.abc import Mapping
 from itertools import pairwise
 from pathlib import Path, PurePosixPath
@@ -23,7 +25,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 
 from turncheck import __version__
 from turncheck.errors import FileFaults, TurncheckError, did_you_mean, quoted
-from turncheck.files import is_file, read_text
+from turncheck.files import is_file, is_folder, read_text, why_missing
 from turncheck.landmarks import Placing
 from turncheck.opening import open_sheet
 from turncheck.placing_file import load_placings
@@ -49,13 +51,19 @@ def export_keypoints(sheet: str | Path, file: str | Path) -> tuple[int, int]:
     Raises
     ------
     TurncheckError
-        If the sheet can't be read, nothing is placed, or the file is there already.
+        If the sheet can't be read, nothing is placed, the file is there already, or its folder
+        is not.
     """
     read, file = open_sheet(sheet), Path(file)
+    if not is_folder(file.parent):
+        raise TurncheckError(
+            f"{file}: there is no folder for it; make {file.parent} first, or name another"
+        )
     table = load_placings(read.folder / LANDMARKS_FILE, read).table
     if table.empty:
         raise TurncheckError(
-            f'{read.folder}: nothing is placed yet; place landmarks with "turncheck mark" first'
+            f"{read.folder / LANDMARKS_FILE}: nothing is placed yet; place the landmarks with "
+            f'"turncheck mark {shlex.quote(str(read.folder))}" first'
         )
     text = json.dumps(to_coco(read, table), indent=1, ensure_ascii=False, allow_nan=False)
     save_new(file.parent, {file.name: text + "\n"})
@@ -79,9 +87,12 @@ def import_keypoints(sheet: str | Path, file: str | Path, *, replace: bool = Fal
     read, file = open_sheet(sheet), Path(file)
     faults = FileFaults(str(file))
     if not is_file(file):
-        faults.add("", "there is no such file; check the name")
+        faults.add("", why_missing(file, "file"))
     faults.raise_any()
-    return take_in(read, from_coco(read_text(file, faults), read, str(file)), replace=replace)
+    placings, passed_over = from_coco(read_text(file, faults), read, str(file))
+    return dataclasses.replace(
+        take_in(read, placings, replace=replace), passed_over=tuple(passed_over)
+    )
 
 
 def to_coco(sheet: Sheet, table: pd.DataFrame) -> dict[str, Any]:
@@ -181,13 +192,18 @@ class _DataSet(_Loose):
     categories: list[_Category]
 
 
-def from_coco(text: str, sheet: Sheet, name: str) -> list[Placing]:
-    """Return the placings in the text of a COCO file; pictures that are no view are passed over.
+def from_coco(text: str, sheet: Sheet, name: str) -> tuple[list[Placing], list[str]]:
+    """Return the placings in the text of a COCO file.
 
     Parameters
     ----------
     name
         The file's, for its faults.
+
+    Returns
+    -------
+    tuple
+        The placings, and a sentence for each picture that is no view and is passed over.
 
     Raises
     ------
@@ -199,6 +215,7 @@ def from_coco(text: str, sheet: Sheet, name: str) -> list[Placing]:
     images = {image.id: image for image in data.images}
     categories = {category.id: category for category in data.categories}
     placings: list[Placing] = []
+    passed_over: dict[str, int] = {}
     taken: set[str] = set()
     for number, annotation in enumerate(data.annotations, start=1):
         place = f"annotation {number}"
@@ -211,6 +228,8 @@ def from_coco(text: str, sheet: Sheet, name: str) -> list[Placing]:
             continue
         view = _view_of(image, sheet)
         if view is None:
+            placed = sum(value != _ABSENT for value in annotation.keypoints[2::3])
+            passed_over[image.file_name] = passed_over.get(image.file_name, 0) + placed
             continue
         if view.name in taken:
             faults.add(place, f"is a second figure on {view.picture.file}; keep one of them")
@@ -231,11 +250,17 @@ def from_coco(text: str, sheet: Sheet, name: str) -> list[Placing]:
             )
         else:
             placings += _placings(annotation, category, view, sheet, place, faults)
+    files = [view.picture.file for view in sheet.views.values()]
     if not taken:
-        known = ", ".join(view.picture.file for view in sheet.views.values())
+        known = ", ".join(files)
         faults.add("", f"has no keypoints on a drawing of this sheet; those are {known}")
     faults.raise_any()
-    return placings
+    return placings, [
+        f"placings left out: {placed} on {quoted(file)}, which is not one drawing of this sheet; "
+        f"{did_you_mean(PurePosixPath(_slashed(file)).name, files)}"
+        for file, placed in passed_over.items()
+        if placed
+    ]
 
 
 def _placings(
@@ -273,7 +298,7 @@ def _placings(
 
 def _view_of(image: _Image, sheet: Sheet) -> View | None:
     """Return the view that an image is the drawing of: by its path, else by its bare name."""
-    file = image.file_name.replace("\\", "/")
+    file = _slashed(image.file_name)
     exact = [
         view
         for view in sheet.views.values()
@@ -286,6 +311,10 @@ def _view_of(image: _Image, sheet: Sheet) -> View | None:
     ]
     found = exact or bare
     return found[0] if len(found) == 1 else None
+
+
+def _slashed(file: str) -> str:
+    return file.replace("\\", "/")
 
 
 def _parsed(text: str, faults: FileFaults) -> _DataSet:

@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import codecs
+import os
 from pathlib import Path
 
 from turncheck.errors import FileFaults
+
+#: The marks that UTF-16 begins with, by their bytes (Unicode 15.0, section 23.8).
+_WIDE = {codecs.BOM_UTF16_LE: "utf-16-le", codecs.BOM_UTF16_BE: "utf-16-be"}
+BOM = "\ufeff"
 
 
 def is_file(path: Path) -> bool:
@@ -12,6 +18,14 @@ def is_file(path: Path) -> bool:
     try:
         return path.is_file()
     except (OSError, ValueError):  # too long, not allowed, or with a NUL
+        return False
+
+
+def is_folder(path: Path) -> bool:
+    """Return whether there is a folder; a name that none can have names none."""
+    try:
+        return path.is_dir()
+    except (OSError, ValueError):  # as above
         return False
 
 
@@ -23,6 +37,22 @@ def is_inside(path: Path, folder: Path) -> bool:
         return False
 
 
+def why_missing(path: Path, what: str) -> str:
+    """Return why a path leads to no file, and the mend.
+
+    >>> why_missing(Path("gone.png"), "drawing")
+    'there is no such drawing; check the name'
+    """
+    if is_folder(path):
+        return f"that is a folder; name the {what} itself"
+    return f"there is no such {what}; {slashes(str(path)) or 'check the name'}"
+
+
+def slashes(path: str) -> str:
+    """Return how to mend a path with backslashes where those part no folders, else ''."""
+    return "write / between folders, not \\" if "\\" in path and os.sep == "/" else ""
+
+
 def read_text(path: Path, faults: FileFaults) -> str:
     """Return a file's text: UTF-8 with or without byte-order mark, every line end as a newline.
 
@@ -31,10 +61,29 @@ def read_text(path: Path, faults: FileFaults) -> str:
     TurncheckError
         If it can't be read as that.
     """
+    text, encoding = read_encoded(path, faults)
+    if encoding != "utf-8":
+        faults.add("", _SAVE_AS_UTF8)
+        faults.raise_any()
+    return text.removeprefix(BOM).replace("\r\n", "\n").replace("\r", "\n")
+
+
+def read_encoded(path: Path, faults: FileFaults) -> tuple[str, str]:
+    """Return a file's text as it stands, its byte-order mark too, and how it is encoded.
+
+    That is UTF-8, or UTF-16 with its mark; `text.encode(encoding)` gives the bytes back.
+
+    Raises
+    ------
+    TurncheckError
+        If it can't be read as that.
+    """
     try:
-        text = path.read_text("utf-8-sig")
+        data = path.read_bytes()
+        encoding = _WIDE.get(data[:2], "utf-8")
+        text = data.decode(encoding)
         if "\0" not in text:  # UTF-16 without its mark
-            return text
+            return text, encoding
         faults.add("", _SAVE_AS_UTF8)
     except UnicodeDecodeError:
         faults.add("", _SAVE_AS_UTF8)

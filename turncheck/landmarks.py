@@ -5,15 +5,16 @@ from __future__ import annotations
 import csv
 import math
 import re
-from collections.abc import Iterator
-from dataclasses import dataclass
+import shlex
+from collections.abc import Collection
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import pandas as pd
 
-from turncheck.errors import UNSHOWN, FileFaults, did_you_mean, quoted
-from turncheck.files import is_file, read_text
-from turncheck.sheet import LANDMARKS_FILE, Sheet
+from turncheck.errors import UNSHOWN, FileFaults, TurncheckError, did_you_mean, quoted
+from turncheck.files import BOM, is_file, read_encoded
+from turncheck.sheet import LANDMARKS_FILE, SHEET_FILE, Sheet
 
 COLUMNS = ("view", "landmark", "x", "y", "visibility", "sd", "placed_by")
 NEEDED = ("view", "landmark", "x", "y")
@@ -24,6 +25,38 @@ EDGE = 0.5
 LEAST_SD = 0.001
 _LONGEST_NAME = 120
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?", re.ASCII | re.IGNORECASE)
+_NUMBERS = ("x", "y", "sd")
+_LINE_END = re.compile(r"\r\n|\r|\n")
+
+
+@dataclass(frozen=True)
+class Dialect:
+    """How a table is written: what parts its cells, and what parts a number's decimals."""
+
+    separator: str = ","
+    decimal: str = "."
+
+    def cells(self, line: str) -> list[str]:
+        """Return the cells of a line.
+
+        Raises
+        ------
+        csv.Error
+            If its quotes do not match or a cell is too long.
+        """
+        return next(csv.reader([line], delimiter=self.separator, strict=True), [])
+
+
+@dataclass(frozen=True)
+class Table:
+    """The rows of a landmark table: the number of each and its cells by column.
+
+    The first line is row 1. Names that the sheet knows are spelt as they are there, and numbers
+    have a decimal point.
+    """
+
+    dialect: Dialect = Dialect()
+    rows: list[tuple[int, dict[str, str]]] = field(default_factory=list)
 
 
 @dataclass(frozen=True)
@@ -45,9 +78,11 @@ def read_landmarks(path: Path, sheet: Sheet) -> pd.DataFrame:
     Parameters
     ----------
     path
-        A CSV file, UTF-8 with or without byte-order mark, comma or semicolon separated,
-        decimal point, with the columns of `COLUMNS` in any order; the last three may be
-        missing. Lines that start with # are comments; a cell holds no line break.
+        A CSV file as spreadsheets save it: UTF-8 with or without byte-order mark, or UTF-16 with
+        it; separated by commas, semicolons or tabs; with a decimal point, or where commas
+        separate nothing with a decimal comma. The columns of `COLUMNS` stand in any order and
+        the last three may be missing. Upper and lower case are the same in names but in
+        `placed_by`. Lines that start with # are comments; a cell holds no line break.
 
     Returns
     -------
@@ -64,7 +99,7 @@ def read_landmarks(path: Path, sheet: Sheet) -> pd.DataFrame:
     placings: list[Placing] = []
     first_rows: dict[tuple[str, str, str], int] = {}
     named: set[tuple[str, str]] = set()
-    for row, cells in each_row(read_text(path, faults), faults):
+    for row, cells in read_table(read_encoded(path, faults)[0], sheet, faults).rows:
         named.add((cells["view"], cells["landmark"]))
         placing = read_placing(cells, sheet, f"row {row}", faults)
         if placing is None:
@@ -94,25 +129,35 @@ def landmarks_path(sheet: Sheet) -> Path:
     """
     path = sheet.folder / LANDMARKS_FILE
     if not is_file(path):
-        faults = FileFaults(str(sheet.folder))
-        header = ",".join(COLUMNS)
-        faults.add("", f"has no {LANDMARKS_FILE}; place the landmarks in one, columns {header}")
-        faults.raise_any()
+        raise TurncheckError(
+            f"{sheet.folder / SHEET_FILE}: has no {LANDMARKS_FILE} beside it; place the landmarks "
+            f'with "turncheck mark {shlex.quote(str(sheet.folder))}", or write one with the '
+            f"columns {','.join(COLUMNS)}"
+        )
     return path
 
 
-def each_row(text: str, faults: FileFaults) -> Iterator[tuple[int, dict[str, str]]]:
-    """Yield the number and the cells by column of each row; the first line is row 1."""
-    lines = text.split("\n")
+def read_table(text: str, sheet: Sheet, faults: FileFaults) -> Table:
+    """Return the rows of a landmark table's text; those that are no rows are noted as faults.
+
+    Raises
+    ------
+    TurncheckError
+        If its header can't be used.
+    """
+    lines = _LINE_END.split(text.removeprefix(BOM))
     start = next((i for i, line in enumerate(lines) if line.strip() and not is_comment(line)), None)
     if start is None:
         faults.add("", f"is empty; its first row must be {','.join(COLUMNS)}")
         faults.raise_any()
-        return
-    separator = ";" if lines[start].count(";") > lines[start].count(",") else ","
+        return Table()
+    dialect = Dialect(max(",;\t", key=lines[start].count))
     place = f"row {start + 1}"
-    header = [cell.strip().lower() for cell in _cells(lines[start], separator, place, faults)]
+    header = [cell.strip().lower() for cell in _cells(lines[start], dialect, place, faults)]
     faults.raise_any()
+    width = len(header)
+    while header and not header[-1]:  # a spreadsheet's empty columns
+        header.pop()
     for name in dict.fromkeys(header):
         if name not in COLUMNS:
             faults.add(place, f"{quoted(name)} is no column; {did_you_mean(name, COLUMNS)}")
@@ -122,36 +167,102 @@ def each_row(text: str, faults: FileFaults) -> Iterator[tuple[int, dict[str, str
         if name not in header:
             faults.add(place, f"column {name} is missing; add it")
     faults.raise_any()
+    rows: list[tuple[int, dict[str, str]]] = []
+    too_long: list[tuple[int, int]] = []
     for number, line in enumerate(lines[start + 1 :], start=start + 2):
         if not line.strip() or is_comment(line):
             continue
-        cells = _cells(line, separator, f"row {number}", faults)
+        cells = _cells(line, dialect, f"row {number}", faults)
         if not cells:
             continue
-        if len(cells) > len(header):
-            faults.add(
-                f"row {number}",
-                f"has {len(cells)} cells for {len(header)} columns; "
-                "use a decimal point and delete what is too much",
-            )
+        if len(cells) > width or any(cell.strip() for cell in cells[len(header) :]):
+            too_long.append((number, len(cells)))
         elif not any(cell.strip() for cell in cells):
             faults.add(f"row {number}", "is empty; delete it")
         else:
-            padded = cells + [""] * (len(header) - len(cells))
-            yield number, {k: v.strip() for k, v in zip(header, padded, strict=True)}
+            padded = cells[: len(header)] + [""] * (len(header) - len(cells))
+            rows.append((number, {k: v.strip() for k, v in zip(header, padded, strict=True)}))
+    if too_long:
+        faults.add(f"row {too_long[0][0]}", _too_many(too_long, len(header), dialect))
+    if len(too_long) > len(rows):  # what is left tells nothing
+        faults.raise_any()
+    decimal = _decimal_mark(rows, dialect, faults)
+    for _, cells_by_name in rows:
+        _spell(cells_by_name, sheet)
+    return Table(Dialect(dialect.separator, decimal), rows)
 
 
-def _cells(line: str, separator: str, place: str, faults: FileFaults) -> list[str]:
+_SEMICOLONS = "save the table with semicolons between its cells, or write numbers as 123.4"
+
+
+def _too_many(rows: list[tuple[int, int]], columns: int, dialect: Dialect) -> str:
+    """Return the one sentence for all rows with too many cells: (row, cells) of each."""
+    more = f" (and so in {len(rows) - 1} more rows)" if len(rows) > 1 else ""
+    mend = "delete what is too much"
+    if dialect.separator == ",":
+        mend = f"numbers with a decimal comma do that: {_SEMICOLONS}; or {mend}"
+    return f"has {rows[0][1]} cells for {columns} columns{more}; {mend}"
+
+
+def _decimal_mark(
+    rows: list[tuple[int, dict[str, str]]], dialect: Dialect, faults: FileFaults
+) -> str:
+    """Return what parts the decimals of a table's numbers; a comma is a fault where it can't be.
+
+    It can't beside points, nor in quotes between commas, where it may group thousands.
+    """
+    first: dict[str, tuple[int, str]] = {}
+    for number, cells in rows:
+        for name in _NUMBERS:
+            text = cells.get(name, "")
+            for mark in ",.":
+                if mark in text and _NUMBER.fullmatch(text.replace(mark, ".")):
+                    first.setdefault(mark, (number, f"{name} = {quoted(text)}"))
+    if "," not in first:
+        return "."
+    row, said = first[","]
+    if "." in first:
+        other = f"row {first['.'][0]} has a decimal point"
+        faults.add(
+            f"row {row}",
+            f"{said} has a decimal comma, {other}; write all as 123.4, or all as 123,4",
+        )
+    elif dialect.separator == ",":
+        faults.add(f"row {row}", f"{said} has a comma in it; {_SEMICOLONS}")
+    return ","
+
+
+def _spell(cells: dict[str, str], sheet: Sheet) -> None:
+    """Give a row's names the spelling that the sheet knows, and its numbers a decimal point."""
+    cells["view"] = _as_known(cells["view"], sheet.views)
+    cells["landmark"] = _as_known(cells["landmark"], sheet.vocabulary.landmarks)
+    if "visibility" in cells:
+        cells["visibility"] = _as_known(cells["visibility"], VISIBILITIES)
+    for name in _NUMBERS:
+        plain = cells.get(name, "").replace(",", ".")
+        if _NUMBER.fullmatch(plain):
+            cells[name] = plain
+
+
+def _as_known(name: str, known: Collection[str]) -> str:
+    """Return the one known name that differs from a name in case alone, else the name itself."""
+    if name in known:
+        return name
+    same = [other for other in known if other.casefold() == name.casefold()]
+    return same[0] if len(same) == 1 else name
+
+
+def _cells(line: str, dialect: Dialect, place: str, faults: FileFaults) -> list[str]:
     try:
-        return next(csv.reader([line], delimiter=separator, strict=True))
+        return dialect.cells(line)
     except csv.Error as error:
         faults.add(place, f"can't be read ({error}); check its quotes, a cell holds no line break")
         return []
 
 
 def is_comment(line: str) -> bool:
-    """Return whether a line of the file is a comment."""
-    return line.lstrip().startswith("#")
+    """Return whether a line of the file is a comment; a spreadsheet may have put it in quotes."""
+    return line.lstrip(' \t"').startswith("#")
 
 
 def read_placing(

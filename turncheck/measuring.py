@@ -16,7 +16,7 @@ from turncheck.errors import TurncheckError
 from turncheck.outlines import Outline, OutlineReading, read_outlines
 from turncheck.repeats import own_errors, placing_error_table
 from turncheck.ruler import Ruler, fit_ruler, fixed_ruler, start_line
-from turncheck.sheet import CONSENSUS, Sheet
+from turncheck.sheet import CONSENSUS, LANDMARKS_FILE, Sheet
 from turncheck.turning import Turn, solve_turn
 
 if TYPE_CHECKING:
@@ -107,6 +107,11 @@ class Measured:
                 for name in meant
                 if symmetric and vocabulary.landmarks[name].midline
             ],
+            ahead=[
+                (self.landmarks.index(first), self.landmarks.index(second))
+                for first, second in vocabulary.ahead
+                if first in fixed and second in fixed
+            ],
         )
 
     @cached_property
@@ -194,8 +199,8 @@ def measure(sheet: Sheet, placings: pd.DataFrame) -> Measured:
     figure_height = float(base_heights[landmarks.index("crown")])
     if figure_height < 1.0:
         raise TurncheckError(
-            f"{sheet.folder}: on {sheet.base} the crown lies at or below the ground, so the figure "
-            "has no height; place crown and ground again"
+            f"{sheet.folder / LANDMARKS_FILE}: on {sheet.base} the crown lies at or below the "
+            "ground, so the figure has no height; place crown and ground again"
         )
     tall = np.array([sheet.vocabulary.landmarks[name].has_height for name in landmarks])
     both = np.isfinite(y) & np.isfinite(y[base]) & tall

@@ -15,12 +15,21 @@ from pathlib import Path
 import pandas as pd
 
 from turncheck.errors import FileFaults, TurncheckError
-from turncheck.landmarks import COLUMNS, Placing, each_row, is_comment, read_placing
+from turncheck.files import BOM, read_encoded
+from turncheck.landmarks import (
+    COLUMNS,
+    Dialect,
+    Placing,
+    Table,
+    is_comment,
+    read_placing,
+    read_table,
+)
 from turncheck.pictures.reading import fingerprint
+from turncheck.saving import put_in_place
 from turncheck.sheet import Sheet
 
 Key = tuple[str, str, str]
-_BOM = "\ufeff"
 _LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+\Z")
 #: A placing is written to a hundredth of a pixel; no hand places more finely.
 _DECIMALS = 2
@@ -42,11 +51,17 @@ class PlacingFile:
         By view, landmark and who placed it, in the file's order; px of each drawing.
     at
         The line of each placing, counted from 0.
+    dialect
+        How its cells and numbers are written.
+    encoding
+        How its text is.
     """
 
     lines: tuple[str, ...]
     placings: Mapping[Key, Placing]
     at: Mapping[Key, int]
+    dialect: Dialect
+    encoding: str
 
     @property
     def text(self) -> str:
@@ -54,9 +69,14 @@ class PlacingFile:
         return "".join(self.lines)
 
     @property
+    def data(self) -> bytes:
+        """The file's bytes."""
+        return self.text.encode(self.encoding)
+
+    @property
     def hash(self) -> str:
         """SHA-256 of the file's bytes, '' where there is nothing in it."""
-        return fingerprint(self.text.encode("utf-8")) if self.lines else ""
+        return fingerprint(self.data) if self.lines else ""
 
     @property
     def table(self) -> pd.DataFrame:
@@ -73,19 +93,21 @@ def load_placings(path: Path, sheet: Sheet) -> PlacingFile:
     TurncheckError
         Naming every row that can't be used.
     """
-    try:
-        text = path.read_bytes().decode("utf-8")
-    except FileNotFoundError:
-        text = ""
-    except UnicodeDecodeError as error:
-        raise TurncheckError(f"{path}: is not UTF-8 text; save it again as UTF-8") from error
-    except OSError as error:
-        raise TurncheckError(f"{path}: can't be read ({error.strerror})") from error
-    return parse_placings(text, sheet, str(path))
+    text, encoding = "", "utf-8"
+    if os.path.lexists(path):
+        text, encoding = read_encoded(path, FileFaults(str(path)))
+    return parse_placings(text, sheet, str(path), encoding)
 
 
-def parse_placings(text: str, sheet: Sheet, name: str) -> PlacingFile:
+def parse_placings(text: str, sheet: Sheet, name: str, encoding: str = "utf-8") -> PlacingFile:
     """Return the placings of a landmark table's text, complete or not.
+
+    Parameters
+    ----------
+    name
+        The file's, for its faults.
+    encoding
+        How the text is kept in its file.
 
     Raises
     ------
@@ -96,8 +118,9 @@ def parse_placings(text: str, sheet: Sheet, name: str) -> PlacingFile:
     lines = tuple(_LINE.findall(text))
     placings: dict[Key, Placing] = {}
     at: dict[Key, int] = {}
-    plain = "\n".join(line.rstrip("\r\n") for line in lines).removeprefix(_BOM)
-    for row, cells in each_row(plain, faults) if plain.strip() else ():
+    blank = not text.removeprefix(BOM).strip()
+    table = Table() if blank else read_table(text, sheet, faults)
+    for row, cells in table.rows:
         placing = read_placing(cells, sheet, f"row {row}", faults)
         if placing is None:
             continue
@@ -106,7 +129,7 @@ def parse_placings(text: str, sheet: Sheet, name: str) -> PlacingFile:
             faults.add(f"row {row}", f"says again what row {at[key] + 1} says; delete one")
         placings[key], at[key] = placing, row - 1
     faults.raise_any()
-    return PlacingFile(lines, placings, at)
+    return PlacingFile(lines, placings, at, table.dialect, encoding)
 
 
 def hundredths(value: float) -> str:
@@ -140,42 +163,46 @@ def with_placing(
     if header is None:
         lines.append(",".join(COLUMNS) + _line_end(lines))
         header = len(lines) - 1
-    separator = ";" if lines[header].count(";") > lines[header].count(",") else ","
+    dialect = file.dialect
+
+    def number(value: str) -> str:
+        return value.replace(".", dialect.decimal)
+
     wanted = {
         "view": placing.view,
         "landmark": placing.landmark,
-        "x": written(placing.x),
-        "y": written(placing.y),
+        "x": number(written(placing.x)),
+        "y": number(written(placing.y)),
         "visibility": "hidden" if placing.hidden else "visible",
-        "sd": f"{placing.sd:g}" if placing.sd == placing.sd else "",
+        "sd": number(f"{placing.sd:g}") if placing.sd == placing.sd else "",
         "placed_by": placing.placed_by,
     }
-    columns = _cells(lines[header].removeprefix(_BOM), separator)
+    columns = _cells(lines[header].removeprefix(BOM), dialect)
     for column in COLUMNS[4:]:
         said = wanted[column] not in ("", "visible")
         if said and column not in [cell.strip().lower() for cell in columns]:
-            columns.append(column)
-            ending = _ending(lines[header])
-            lines[header] = lines[header].removesuffix(ending) + separator + column + ending
+            lines[header] = _with_column(lines[header], column, dialect)
+            columns = _cells(lines[header].removeprefix(BOM), dialect)
     key = (placing.view, placing.landmark, placing.placed_by)
     old: list[str] = []
     end = _line_end(lines)
     if key in file.at:
         where = file.at[key]
         end = _ending(lines[where]) or end
-        old = _cells(lines[where], separator)
+        old = _cells(lines[where], dialect)
         del lines[where]
     else:
         same = [i for (view, _, _), i in file.at.items() if view == placing.view]
         where = max(same) + 1 if same else len(lines)
     old += [""] * (len(columns) - len(old))
     cells = [
-        wanted.get(column.strip().lower(), kept) for column, kept in zip(columns, old, strict=True)
+        _kept_or(kept, wanted.get(column.strip().lower(), kept))
+        for column, kept in zip(columns, old, strict=True)
     ]
     buffer = io.StringIO()
-    csv.writer(buffer, delimiter=separator, lineterminator="").writerow(cells)
+    csv.writer(buffer, delimiter=dialect.separator, lineterminator="").writerow(cells)
     lines.insert(where, buffer.getvalue() + end)
-    return parse_placings("".join(lines), sheet, name)
+    return parse_placings("".join(lines), sheet, name, file.encoding)
 
 
 def without_placing(file: PlacingFile, key: Key, sheet: Sheet, name: str) -> PlacingFile:
@@ -184,7 +211,7 @@ def without_placing(file: PlacingFile, key: Key, sheet: Sheet, name: str) -> Pla
         return file
     lines = list(file.lines)
     del lines[file.at[key]]
-    return parse_placings("".join(lines), sheet, name)
+    return parse_placings("".join(lines), sheet, name, file.encoding)
 
 
 def save_placings(path: Path, file: PlacingFile, expected: str) -> None:
@@ -211,11 +238,11 @@ def save_placings(path: Path, file: PlacingFile, expected: str) -> None:
                 raise ChangedError
             handle, temporary = tempfile.mkstemp(prefix=".turncheck-", dir=target.parent)
             with os.fdopen(handle, "wb") as out:
-                out.write(file.text.encode("utf-8"))
+                out.write(file.data)
                 out.flush()
                 os.fsync(out.fileno())
             os.chmod(temporary, target.stat().st_mode & 0o777 if target.exists() else 0o644)
-            os.replace(temporary, target)
+            put_in_place(temporary, target)
             temporary = ""
     except OSError as error:
         raise TurncheckError(f"{path}: can't be written ({error.strerror})") from error
@@ -244,12 +271,27 @@ def _alone(folder: Path) -> Iterator[None]:
 
 
 def _tells(line: str) -> bool:
-    bare = line.removeprefix(_BOM)
+    bare = line.removeprefix(BOM)
     return bool(bare.strip()) and not is_comment(bare)
 
 
-def _cells(line: str, separator: str) -> list[str]:
-    return next(csv.reader([line.rstrip("\r\n")], delimiter=separator), [])
+def _cells(line: str, dialect: Dialect) -> list[str]:
+    return dialect.cells(line.rstrip("\r\n"))
+
+
+def _with_column(line: str, column: str, dialect: Dialect) -> str:
+    """Return a header with a column more, in the first of its empty last cells if it has any."""
+    ending = _ending(line)
+    bare = line.removesuffix(ending)
+    empty = 0
+    while bare.endswith(dialect.separator):
+        bare, empty = bare.removesuffix(dialect.separator), empty + 1
+    return bare + dialect.separator + column + dialect.separator * (empty - 1) + ending
+
+
+def _kept_or(old: str, new: str) -> str:
+    """Return a cell as its owner wrote it where it says the same, but for case."""
+    return old if old.strip().casefold() == new.casefold() else new
 
 
 def _ending(line: str) -> str:

@@ -17,7 +17,7 @@ from turncheck.opening import open_sheet
 from turncheck.pictures.dots import RADII, Dot, find_dots, lab_at, lab_of
 from turncheck.pictures.reading import decode
 from turncheck.placing_file import load_placings
-from turncheck.sheet import LANDMARKS_FILE, Sheet, View
+from turncheck.sheet import LANDMARKS_FILE, SHEET_FILE, Sheet, View
 from turncheck.taking_in import TakenIn, take_in
 
 PLACED_BY = "dots"
@@ -114,8 +114,8 @@ def _read_view(view: View, wanted: list[Wanted], sheet: Sheet) -> Iterable[Named
 def _keyed(sheet: Sheet) -> Mapping[str, list[Wanted]]:
     if not any(view.dots for view in sheet.views.values()):
         raise TurncheckError(
-            f"{sheet.folder}: nothing says which dot is which; write their colours into the "
-            'sheet.toml, as in [dots] knee_l = "#ff00aa", or place the landmarks of one view on '
+            f"{sheet.folder / SHEET_FILE}: nothing says which dot is which; write their colours "
+            'into it, as in [dots] knee_l = "#ff00aa", or place the landmarks of one view on '
             "its dots and name it with --from"
         )
     return {
@@ -142,8 +142,8 @@ def _named_on(sheet: Sheet, name: str) -> Mapping[str, list[Wanted]]:
             wanted.append(Wanted(placing.landmark, dot.colour, dot.y))
     if not wanted:
         raise TurncheckError(
-            f"{sheet.folder}: no landmark of {name} is placed on a dot; place them with "
-            '"turncheck mark" first'
+            f"{sheet.folder / LANDMARKS_FILE}: no landmark of {name} is placed on a dot; place "
+            'them with "turncheck mark" first'
         )
     return {other: wanted for other in sheet.views if other != name}
 

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from pathlib import Path
 
-from turncheck.errors import FileFaults, TurncheckError, quoted
+from turncheck.errors import TurncheckError
 
 
 def save_together(folder: Path, contents: Mapping[str, str | bytes | Path]) -> None:
@@ -47,11 +47,12 @@ def save_together(folder: Path, contents: Mapping[str, str | bytes | Path]) -> N
                     file.write(content.encode("utf-8") if isinstance(content, str) else content)
             os.chmod(temporary, 0o666 & ~_umask())
         for temporary, target in waiting:
-            os.replace(temporary, target)
+            put_in_place(temporary, target)
         waiting, made = [], []
     except OSError as error:
+        shown = folder if folder.name else folder.absolute()  # nobody looks for "."
         raise TurncheckError(
-            f"{folder}: can't be written ({error.strerror}); name another folder"
+            f"{shown}: can't be written ({error.strerror}); name another folder"
         ) from error
     finally:
         for temporary, _ in waiting:
@@ -70,17 +71,34 @@ def refuse_existing(folder: Path, names: Iterable[str]) -> None:
     TurncheckError
         Naming each of them.
     """
-    faults = FileFaults(str(folder))
-    for name in names:
-        if os.path.lexists(folder / name):
-            faults.add("", f"{quoted(name)} is there already; move it or name another place")
-    faults.raise_any()
+    faults = [
+        f"{folder / name}: is there already; move it or name another place"
+        for name in names
+        if os.path.lexists(folder / name)
+    ]
+    if faults:
+        raise TurncheckError(*faults)
 
 
 def save_new(folder: Path, contents: Mapping[str, str | bytes | Path]) -> None:
     """Write files as `save_together` does, and none where one of them is there already."""
     refuse_existing(folder, contents)
     save_together(folder, contents)
+
+
+def put_in_place(temporary: str, target: Path) -> None:
+    """Put a whole file in its place at once; from here on `has_written` says so."""
+    global _written
+    _written = True
+    os.replace(temporary, target)
+
+
+def has_written() -> bool:
+    """Return whether this process has put any file in its place."""
+    return _written
+
+
+_written = False
 
 
 def _umask() -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import posixpath
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping
@@ -13,8 +14,8 @@ from typing import Literal
 from pydantic import BaseModel, Field
 
 from turncheck.errors import FileFaults, TurncheckError, did_you_mean, quoted
-from turncheck.files import is_file, read_text
-from turncheck.pictures.reading import Picture, inspect_picture
+from turncheck.files import is_file, read_text, slashes
+from turncheck.pictures.reading import Picture, inspect_picture, read_header
 from turncheck.toml_faults import Colour, Entry, Flag, Number, Text, Tolerance, read_toml
 from turncheck.vocabulary import (
     LandmarkEntry,
@@ -192,15 +193,20 @@ def find_sheet(path: Path) -> Path:
     Raises
     ------
     TurncheckError
-        If there is none.
+        If there is none, or the file is of another kind.
     """
-    for file in (path, path / SHEET_FILE):
-        if is_file(file):
-            return file
-    raise TurncheckError(
-        f"{path}: there is no {SHEET_FILE} here; name a folder that holds one, "
-        'or start one with "turncheck new"'
-    )
+    if is_file(path):
+        if path.suffix.lower() != ".toml":
+            picture = read_header(path, path.name, "", FileFaults(""))
+            kind = "a picture" if picture else f"no {SHEET_FILE}"
+            raise TurncheckError(
+                f'{path}: that is {kind}; name the folder of the sheet, as in "{path.parent}"'
+            )
+        return path
+    if is_file(path / SHEET_FILE):
+        return path / SHEET_FILE
+    mend = slashes(str(path)) or ('name a folder that holds one, or start one with "turncheck new"')
+    raise TurncheckError(f"{path}: there is no {SHEET_FILE} here; {mend}")
 
 
 def read_sheet(
@@ -227,7 +233,7 @@ def read_sheet(
     tolerance_names = (*check_names, *further_tolerances)
     parsed = parse_sheet(read_text(file, faults), faults)
     try:
-        vocabulary = read_vocabulary(parsed.vocabulary, file.parent)
+        vocabulary = read_vocabulary(parsed.vocabulary, file.parent, named_in=file)
         vocabulary = extended(vocabulary, parsed.landmarks, parsed.proportions, faults)
         _refuse_unknown_dots(parsed, vocabulary, faults)
         _refuse_unknown_checks(
@@ -237,10 +243,10 @@ def read_sheet(
         faults.include(error)
     views: dict[str, View] = {}
     for name, entry in parsed.views.items():
-        picture = inspect_picture(file.parent, entry.image, f"[views.{name}] image", faults)
+        picture = _picture(file.parent, entry.image, f"[views.{name}] image", faults)
         mask = None
         if entry.figure:
-            mask = inspect_picture(file.parent, entry.figure, f"[views.{name}] figure", faults)
+            mask = _picture(file.parent, entry.figure, f"[views.{name}] figure", faults)
         if picture is not None:
             dots = parsed.dots | entry.dots
             views[name] = View(name, picture, _turned(entry.yaw), entry.flip_of, mask, dots)
@@ -262,6 +268,14 @@ def read_sheet(
     )
 
 
+def _picture(folder: Path, file: str, place: str, faults: FileFaults) -> Picture | None:
+    mend = slashes(file)
+    if mend and not is_file(folder / file):
+        faults.add(place, f"{quoted(file)} is not there; {mend}")
+        return None
+    return inspect_picture(folder, file, place, faults)
+
+
 def _cross_check(parsed: SheetFile, check_names: tuple[str, ...], faults: FileFaults) -> None:
     views = parsed.views
     if parsed.reference != CONSENSUS and parsed.reference not in views:
@@ -278,6 +292,7 @@ def _cross_check(parsed: SheetFile, check_names: tuple[str, ...], faults: FileFa
             "name one of them as the reference or add a third drawing",
         )
     at_yaw: dict[float, str] = {}
+    with_image: dict[str, str] = {}
     for name, entry in views.items():
         refuse_name(name, "[views]", faults)
         if name == CONSENSUS:
@@ -290,6 +305,14 @@ def _cross_check(parsed: SheetFile, check_names: tuple[str, ...], faults: FileFa
                 "give each drawing its own yaw",
             )
         at_yaw.setdefault(yaw, name)
+        image = posixpath.normpath(entry.image)
+        if image in with_image:
+            faults.add(
+                f"[views.{name}]",
+                f"image = {quoted(entry.image)} is the drawing of [views.{with_image[image]}] "
+                "already; name each view's own",
+            )
+        with_image.setdefault(image, name)
         other = entry.flip_of
         if other == name:
             faults.add(f"[views.{name}]", "flip_of names the view itself; name another, or none")

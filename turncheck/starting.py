@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import difflib
 import json
 import os
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
+from typing import NamedTuple
 
 from turncheck.errors import UNSHOWN, FileFaults, TurncheckError
-from turncheck.files import is_file, is_inside
+from turncheck.files import is_file, is_inside, why_missing
 from turncheck.pictures.reading import read_header
 from turncheck.saving import save_together
 from turncheck.sheet import LONGEST_CHARACTER, SHEET_FILE, Placing, parse_sheet
@@ -26,14 +29,34 @@ _NAMED: tuple[tuple[str, str, float], ...] = (
     (r"side|profile", "side", 90.0),
 )  # fmt: skip
 _BY_YAW = {yaw: name for _, name, yaw in _NAMED}
+#: Words that a mistyped name may have meant, and how near it must come to one (the ratio of
+#: Python's difflib, 0 to 1): a letter too many or too few in four, but neither "wide" nor
+#: "backpack"; common practice, no source.
+_WORDS = {"front": 0.0, "back": 180.0, "rear": 180.0, "side": 90.0, "profile": 90.0}
+_WORDS |= {name: yaw for _, name, yaw in _NAMED} | {"threequarter": 45.0}
+_NEAR = 0.8
+_BY_ORDER = "guessed from the order of the drawings alone"
 
 
 @dataclass(frozen=True)
 class Started:
-    """A new sheet: its file, and each view's drawing and nominal yaw."""
+    """A new sheet: its file, and each view's drawing and nominal yaw.
+
+    `doubts` says of a view how it was guessed, where its file's name does not plainly tell.
+    """
 
     file: Path
     views: dict[str, tuple[str, float]]
+    doubts: dict[str, str]
+
+
+class _Named(NamedTuple):
+    """A drawing's view; `doubt` as in `Started`, '' for none."""
+
+    name: str
+    file: str
+    yaw: float
+    doubt: str
 
 
 def new(
@@ -65,15 +88,16 @@ def new(
         )
     if character is None:
         character = titled(folder.absolute().name)
-    faults = FileFaults(str(folder))
-    places = _places(folder, drawings, faults)
-    faults.raise_any()
-    views = name_views(places)
-    text = sheet_text(character, revision, views)
-    parse_sheet(text, faults)  # refuses a character or a revision that no sheet may have
+    places = _places(folder, drawings)
+    named = _name_each(places)
+    views = {view.name: (view.file, view.yaw) for view in named}
+    doubts = {view.name: view.doubt for view in named if view.doubt}
+    text = sheet_text(character, revision, views, doubts=doubts)
+    # refuses a character or a revision that no sheet may have
+    parse_sheet(text, FileFaults(str(folder / SHEET_FILE)))
     copies = {file: path for file, path in places.items() if not is_file(folder / file)}
     save_together(folder, {**copies, SHEET_FILE: text})
-    return Started(folder / SHEET_FILE, views)
+    return Started(folder / SHEET_FILE, views, doubts)
 
 
 def name_views(files: Iterable[str]) -> dict[str, tuple[str, float]]:
@@ -83,8 +107,8 @@ def name_views(files: Iterable[str]) -> dict[str, tuple[str, float]]:
     -------
     dict
         view: (file, yaw in degrees), by yaw. A yaw in the name (`odo_yaw30`) wins over a word,
-        a word over a bare number of degrees (`odo-045`); a second drawing of one yaw gets the
-        next free one.
+        a word over a bare number of degrees (`odo-045`), and that over a mistyped word; a second
+        drawing of one yaw gets the next free one.
 
     Raises
     ------
@@ -96,8 +120,17 @@ def name_views(files: Iterable[str]) -> dict[str, tuple[str, float]]:
     >>> name_views(["odo_front.png", "odo 3-4.png", "odo_yaw30.png"])
     {'front': ('odo_front.png', 0.0), 'yaw_30': ('odo_yaw30.png', 30.0), 'three_quarter': ('odo 3-4.png', 45.0)}
     """  # noqa: E501
-    guessed: list[tuple[str, float | None]] = [(file, _guess(file)) for file in files]
-    taken = {yaw for _, yaw in guessed if yaw is not None}
+    return {view.name: (view.file, view.yaw) for view in _name_each(files)}
+
+
+def _name_each(files: Iterable[str]) -> list[_Named]:
+    guessed: list[tuple[str, float | None, str]] = [(file, _guess(file), "") for file in files]
+    taken = {yaw for _, yaw, _ in guessed if yaw is not None}
+    for number, (file, _, _) in enumerate(guessed):
+        word = mistyped(file)
+        if word and _WORDS[word] not in taken:
+            taken.add(_WORDS[word])
+            guessed[number] = (file, _WORDS[word], f'its name was taken for "{word}"')
     steps = (0, 45, 90, 180, 135, *range(15, 180, 15), *range(-15, -180, -15), *range(-179, 180))
     free = [float(yaw) for yaw in dict.fromkeys(steps) if yaw not in taken]
     if len(guessed) > len(taken) + len(free):
@@ -105,18 +138,42 @@ def name_views(files: Iterable[str]) -> dict[str, tuple[str, float]]:
             f"{len(guessed)} drawings are more than one sheet can hold; name fewer"
         )
     used: set[float] = set()
-    found: list[tuple[str, str, float]] = []
-    for file, guess in guessed:
-        yaw = guess if guess is not None and guess not in used else free.pop(0)
-        used.add(yaw)
-        name = _BY_YAW.get(yaw, f"yaw_{yaw:g}".replace("-", "minus_").replace(".", "_"))
-        found.append((name, file, yaw))
-    return {name: (file, yaw) for name, file, yaw in sorted(found, key=lambda view: view[2])}
+    found: list[_Named] = []
+    for file, guess, doubt in guessed:
+        if guess is None or guess in used:
+            guess, doubt = free.pop(0), _BY_ORDER
+        used.add(guess)
+        name = _BY_YAW.get(guess, f"yaw_{guess:g}".replace("-", "minus_").replace(".", "_"))
+        found.append(_Named(name, file, guess, doubt))
+    return sorted(found, key=lambda view: view.yaw)
+
+
+def _stem(file: str) -> str:
+    parted = re.sub(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Za-z]{4})(?=\d)", "_", Path(file).stem)
+    return re.sub(r"[^a-z0-9+-]+", "_", parted.lower())
+
+
+def mistyped(file: str) -> str:
+    """Return the view's word that a file's name comes near to, '' where it is none or plain.
+
+    >>> [mistyped(name) for name in ("odo_siide.png", "three_qarter.png", "bakc", "backpack.png")]
+    ['side', 'three_quarter', 'back', '']
+    """
+    if _guess(file) is not None:
+        return ""
+    words = re.findall("[a-z]+", _stem(file))
+    tried = ["_".join(words), *map("_".join, pairwise(words)), *words]
+    return next(filter(None, map(_near, tried)), "")
+
+
+def _near(word: str) -> str:
+    exchanged = (known for known in _WORDS if sorted(known) == sorted(word))
+    close = difflib.get_close_matches(word, _WORDS, n=1, cutoff=_NEAR)
+    return next(exchanged, close[0] if close else "")
 
 
 def _guess(file: str) -> float | None:
-    parted = re.sub(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Za-z]{4})(?=\d)", "_", Path(file).stem)
-    stem = re.sub(r"[^a-z0-9+-]+", "_", parted.lower())
+    stem = _stem(file)
     angle = re.search(r"(?:[_-]|^)(yaw_?)?([+-]?\d{1,3})(?:_?deg)?$", stem)
     turned = 180.0 - (180.0 - float(angle[2])) % 360.0 if angle else None
     if angle and angle[1]:
@@ -133,18 +190,19 @@ def titled(name: str) -> str:
     return UNSHOWN.sub("", name).strip()[:LONGEST_CHARACTER].strip() or "Unnamed"
 
 
-def _places(folder: Path, drawings: list[Path], faults: FileFaults) -> dict[str, Path]:
+def _places(folder: Path, drawings: list[Path]) -> dict[str, Path]:
     """Return each drawing by the name that it has or will have in the folder."""
+    faults = FileFaults("")
     if not drawings:
-        faults.add("", "no drawing is named; name at least one")
+        faults.add(str(folder / SHEET_FILE), "no drawing is named; name at least one")
     places: dict[str, Path] = {}
     for path in drawings:
         place = str(path)
         if UNSHOWN.search(path.name):
             faults.add(place, "its name holds a character that can't be shown; rename it")
         elif not is_file(path):
-            faults.add(place, "there is no such drawing; check the name")
-        elif read_header(path, path.name, "", faults):
+            faults.add(place, why_missing(path, "drawing"))
+        elif read_header(path, path.name, place, faults):
             inside = is_inside(path, folder)
             file = path.resolve().relative_to(folder.resolve()).as_posix() if inside else path.name
             if file in places and path.resolve() == places[file].resolve():
@@ -154,6 +212,7 @@ def _places(folder: Path, drawings: list[Path], faults: FileFaults) -> dict[str,
             elif not inside and os.path.lexists(folder / file):
                 faults.add(place, "the folder has a file of this name; rename the drawing")
             places[file] = path
+    faults.raise_any()
     return places
 
 
@@ -162,8 +221,12 @@ def sheet_text(
     revision: str,
     views: dict[str, tuple[str, float]],
     placing: Placing = "ground",
+    doubts: Mapping[str, str] | None = None,
 ) -> str:
-    """Return a commented `sheet.toml` of views: (file, yaw in degrees) by name."""
+    """Return a commented `sheet.toml` of views: (file, yaw in degrees) by name.
+
+    `doubts` has the comment on a view's yaw, by name.
+    """
     reference = "front" if "front" in views else next(iter(views))
     lines = [
         "# A turncheck sheet: one character at one revision.",
@@ -182,7 +245,9 @@ def sheet_text(
         "# to the picture's right.",
     ]
     for name, (file, yaw) in views.items():
-        lines += [f"[views.{name}]", f"image = {_quoted(file)}", f"yaw = {yaw:g}", ""]
+        doubt = f"# {doubts[name]}; set it right" if doubts and name in doubts else ""
+        lines += [f"[views.{name}]", f"image = {_quoted(file)}"]
+        lines += [f"{f'yaw = {yaw:g}':25} {doubt}".rstrip(), ""]
     lines += [
         "# What may pass, in % of the figure height. Delete the # to change one.",
         "[tolerances]",

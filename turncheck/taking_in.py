@@ -19,10 +19,14 @@ from turncheck.sheet import LANDMARKS_FILE, Sheet
 
 @dataclass(frozen=True)
 class TakenIn:
-    """What became of the placings: written, or left because the landmark is placed already."""
+    """What became of the placings: written, or left because the landmark is placed already.
+
+    `passed_over` has a sentence for each picture whose placings are no view's.
+    """
 
     written: tuple[Placing, ...]
     left: tuple[Placing, ...]
+    passed_over: tuple[str, ...] = ()
 
 
 def take_in(sheet: Sheet, placings: Iterable[Placing], *, replace: bool) -> TakenIn:

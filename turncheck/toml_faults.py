@@ -19,7 +19,10 @@ Model = TypeVar("Model", bound=BaseModel)
 
 def _plain(text: str) -> str:
     if UNSHOWN.search(text):
-        raise ValueError("holds a line break or a character that can't be shown; take it out")
+        raise ValueError(
+            "holds a line break or a character that can't be shown; take it out, "
+            "and write a path with / between its folders"
+        )
     if text and not text.strip():
         raise ValueError("holds nothing but spaces; write something or delete it")
     return text
@@ -82,9 +85,30 @@ def _loaded(text: str, faults: FileFaults) -> dict[str, Any]:
     except RecursionError:
         faults.add("", "not readable as TOML: brackets within brackets without end; take them out")
     except ValueError as error:  # a TOMLDecodeError, or a whole number of thousands of digits
-        faults.add("", f"not readable as TOML: {error}; mend that line")
+        faults.add("", f"not readable as TOML: {error}; {_mend(str(error), text)}")
     faults.raise_any()
     raise AssertionError
+
+
+def _mend(said: str, text: str) -> str:
+    """Return what to do about a line that the TOML reader refuses with these words."""
+    if said.startswith(("Unescaped", "Invalid hex")):
+        return "write / in place of \\, between folders too"
+    place = re.search(r"\(at line (\d+)", said)
+    line = text.split("\n")[int(place[1]) - 1] if place else ""
+    bare = re.fullmatch(r"\s*([\w.-]+)\s*=\s*([^\W\d]\w*)\s*(?:#.*)?", line)
+    if re.fullmatch(r"\s*[\w.-]+\s*=\s*[+-]?\d*,\d+\s*(?:#.*)?", line):
+        return "write the number with a decimal point, as in 1.5"
+    if bare and bare[2].lower() in _SAYS_TRUE | _SAYS_FALSE:
+        flag = "true" if bare[2].lower() in _SAYS_TRUE else "false"
+        return f"TOML wants true or false: write {bare[1]} = {flag}"
+    if bare:
+        return f'text needs quotes: write {_shortened(bare[1])} = "{_shortened(bare[2])}"'
+    return "mend that line"
+
+
+_SAYS_TRUE = {"yes", "on", "true", "y"}
+_SAYS_FALSE = {"no", "off", "false", "n"}
 
 
 def _delete(raw: Any, path: Steps) -> None:

@@ -12,11 +12,11 @@ import numpy as np
 import numpy.typing as npt
 
 from turncheck.errors import FileFaults, TurncheckError, quoted
-from turncheck.files import is_file
+from turncheck.files import is_file, why_missing
 from turncheck.pictures.reading import decode, read_header
 from turncheck.saving import refuse_existing, save_together
 from turncheck.sheet import CONSENSUS, SHEET_FILE, parse_sheet
-from turncheck.starting import name_views, sheet_text, titled
+from turncheck.starting import mistyped, name_views, sheet_text, titled
 from turncheck.vocabulary import refuse_name
 
 if TYPE_CHECKING:
@@ -97,7 +97,9 @@ def split(
 
     from turncheck.pictures.splitting import cut_out, find_figures
 
-    split = find_figures(pixels, count or len(views) or None)
+    split = find_figures(pixels, count)
+    if count is None and views and (split.unsure or len(split.boxes) < len(views)):
+        split = find_figures(pixels, len(views))
     told = _unsettled(wide, split, views)
     names = list(views) or list(USUAL_ORDER.get(len(split.boxes), ()))
     picture = _preview(pixels, split, names)
@@ -143,6 +145,8 @@ def _check_told(
         refuse_name(name, "", faults)
         if name == CONSENSUS:
             faults.add("", f"{quoted(name)} means all views together; choose another name")
+        elif meant := mistyped(name):
+            faults.add("", f"{quoted(name)} is near to {meant}; did you mean that?")
     for name in dict.fromkeys(views):
         if [other.casefold() for other in views].count(name.casefold()) > 1:
             faults.add("", f"{quoted(name)} stands twice; give each view its own name")
@@ -160,7 +164,7 @@ def _check_told(
 def _read(wide: Path) -> npt.NDArray[np.uint8]:
     faults = FileFaults(str(wide))
     if not is_file(wide):
-        faults.add("", "there is no such picture; check the name")
+        faults.add("", why_missing(wide, "picture"))
     picture = None if not is_file(wide) else read_header(wide, wide.name, "", faults)
     faults.raise_any()
     assert picture is not None
@@ -177,7 +181,10 @@ def _unsettled(wide: Path, split: Split, views: Sequence[str]) -> str:
         few = "no figure was" if not found else "only one figure was"
         return f"{wide}: {few} found; name a sheet with figures in a row, or use --count"
     if views and found != len(views):
-        return f"{wide}: {found} figures were found for {len(views)} names in --views; name each"
+        return (
+            f"{wide}: {found} figures were found for {len(views)} names in --views; name each, "
+            f"or say --count {len(views)} if the smallest are props"
+        )
     if not views and found not in USUAL_ORDER:
         return (
             f"{wide}: {found} figures were found, and no order is usual for so many; "

@@ -43,7 +43,7 @@ SPINE = (
     "nothing = lambda *given: None\n"
     "looking.sample_drawing = looking.study = nothing\n"
     "checking.differences = checking.cheapest_pairs = checking.to_lab = nothing\n"
-    "checking.replace = lambda measured, studies: measured\n"
+    "checking.refuse_strays, checking.replace = nothing, lambda measured, studies: measured\n"
     "from turncheck.cli import start\n"
     "start()\n"
 )

@@ -81,11 +81,17 @@ def test_tolerances_of_a_ratio_are_percent_of_it(figure):
     assert {row.tolerance_pct for row in found if row.verdict != "not_measured"} == {7.0}
 
 
-def test_a_ratio_that_could_never_be_on_model_is_not_called_off_model(rows):
-    drift = {("back", "wrist_l"): 6.0}
-    vague = rows("proportion", drift=drift, placing_sd=0.4, change=without_turn)
-    row = vague.loc[("back", "upper arm : forearm left")]
-    assert abs(row["drift_pct"]) - 1.645 * row["uncertainty_pct"] > row["tolerance_pct"]
-    assert row["verdict"] == "undecided" and "too short" in row["note"]
-    sharp = rows("proportion", drift=drift, placing_sd=0.05, change=without_turn)
-    assert sharp.loc[("back", "upper arm : forearm left"), "verdict"] == "off_model"
+def test_a_ratio_that_could_never_be_on_model_is_called_off_only_when_noise_is_out(rows):
+    def row_at(drift, placing_sd):
+        drifts = {("back", "wrist_l"): drift}
+        found = rows("proportion", drift=drifts, placing_sd=placing_sd, change=without_turn)
+        return found.loc[("back", "upper arm : forearm left")]
+
+    vague = row_at(4.0, 0.4)
+    assert abs(vague["drift_pct"]) - 1.645 * vague["uncertainty_pct"] > vague["tolerance_pct"]
+    assert vague["verdict"] == "undecided" and "too short" in vague["note"]
+    certain = row_at(9.0, 0.4)
+    assert 1.645 * certain["uncertainty_pct"] > certain["tolerance_pct"]
+    assert abs(certain["drift_pct"]) > 3.291 * certain["uncertainty_pct"]
+    assert certain["verdict"] == "off_model"
+    assert row_at(6.0, 0.05)["verdict"] == "off_model"

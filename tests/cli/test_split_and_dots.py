@@ -82,6 +82,8 @@ def test_figures_that_touch_are_asked_about_and_only_the_preview_is_written(tmp_
     assert not (tmp_path / "k").exists()
     told = run("split", wide, tmp_path / "k", "--count", count)
     assert told.exit_code == 0 and "Look again" in told.output
+    names = ",".join(USUAL_ORDER[count])
+    assert run("split", wide, tmp_path / "n", "--views", names).exit_code == 0
 
 
 @pytest.mark.parametrize("there", ["sheet.toml", "side.png", "preview.png"])
@@ -103,6 +105,8 @@ def test_split_never_overwrites(tmp_path, there):
         (["--views", "front,../x,side,back"], "not a usable name"),
         (["--views", "front,consensus,side,back"], "means all views"),
         (["--views", "front,side", "--count", "4"], "--count 4"),
+        (["--views", "front,side,back"], "figures were found for 3 names"),
+        (["--views", "front,side,bakc,three_quarter"], "near to back"),
         (["--count", "0"], "two views or more"),
         (["--count", "9"], "only"),
         (["--revision", ""], "revision"),

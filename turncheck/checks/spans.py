@@ -21,6 +21,10 @@ from turncheck.uncertainty import COVERAGE, Verdict
 #: anything; common practice, no source.
 LEAST_SPAN = 3.0
 
+#: Standard uncertainties beyond which a drift is none of noise's, one row in a thousand (normal
+#: distribution, two sides).
+CERTAIN = 3.291
+
 VAGUE = "the span is too short for placings of this precision"
 
 Span = tuple[list[str], list[str]]
@@ -63,9 +67,10 @@ def compare_ratios(
         landmarks=" ".join(name for name in names if name in measured.landmarks),
     )
     for row in compare_values(measured, shared, np.array(ratios), np.array(sds), reasons):
-        # noise alone would call one in ten such rows off model
+        # with a guard wider than the tolerance, noise alone would call up to one row in ten off
         vague = COVERAGE * row.uncertainty_pct > row.tolerance_pct
-        if vague and row.verdict == Verdict.OFF_MODEL.value:
+        certain = abs(row.drift_pct) > CERTAIN * row.uncertainty_pct
+        if vague and not certain and row.verdict == Verdict.OFF_MODEL.value:
             row = replace(row, verdict=Verdict.UNDECIDED.value, note=VAGUE)
         yield row
 

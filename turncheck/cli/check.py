@@ -20,7 +20,7 @@ _MOST_INSTRUCTIONS = 5
 _COLOURS = {"on_model": "green", "off_model": "red", "undecided": "yellow"}
 
 
-@click.command()
+@click.command(short_help="Measure a sheet's drawings and write a report.")
 @click.argument("sheet", type=click.Path(path_type=Path))
 @click.option(
     "--out",
@@ -38,7 +38,7 @@ def check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: boo
 
     \b
     Example:      turncheck check sample_views/odo
-    Exit status:  0 on model, 1 off model, 2 the input can't be used
+    Exit status:  0 on model, 1 off model, 2 the input can't be used, 130 stopped
     """
     gc.disable()  # what is made lives to the end, and looking for garbage takes time
     try:
@@ -62,13 +62,13 @@ def _check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: bo
     if as_json:
         click.echo(json.dumps(summary, indent=2, ensure_ascii=False))
     elif not quiet:
-        _say(checked, summary, folder / "report.html")
+        _say(checked, summary, strict, folder / "report.html")
     counted = summary["counts"]
     bad = counted["off_model"] + (counted["undecided"] if strict else 0)
     sys.exit(1 if bad else 0)
 
 
-def _say(checked: Checked, summary: dict[str, Any], report: Path) -> None:
+def _say(checked: Checked, summary: dict[str, Any], strict: bool, report: Path) -> None:
     """Print the verdict, the counts, the worst drifts with what to do, and the report's path."""
     from turncheck.redraw import spoken
 
@@ -77,6 +77,10 @@ def _say(checked: Checked, summary: dict[str, Any], report: Path) -> None:
     click.echo(f"{checked.sheet.character}, revision {checked.sheet.revision}: {words}")
     counted = [f"{n} {name.replace('_', ' ')}" for name, n in summary["counts"].items() if n]
     click.echo(f"  {', '.join(counted)}")
+    undecided = summary["counts"]["undecided"]
+    if strict and undecided:
+        rows = "1 undecided row counts" if undecided == 1 else f"{undecided} undecided rows count"
+        click.echo(f"  --strict: {rows} as off model here")
     for instruction in checked.instructions[:_MOST_INSTRUCTIONS]:
         click.echo(f"  {spoken(instruction.view)}: {instruction.says}")
     more = len(checked.instructions) - _MOST_INSTRUCTIONS

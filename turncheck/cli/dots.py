@@ -9,7 +9,7 @@ import click
 from turncheck.cli.taken import say_taken
 
 
-@click.command()
+@click.command(short_help="Place landmarks from coloured dots in the drawings.")
 @click.argument("sheet", type=click.Path(path_type=Path))
 @click.option(
     "--from",

@@ -9,7 +9,7 @@ import click
 from turncheck.cli.taken import say_taken
 
 
-@click.command("export")
+@click.command("export", short_help="Write the placings as COCO keypoints (JSON).")
 @click.argument("sheet", type=click.Path(path_type=Path))
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
@@ -31,7 +31,7 @@ def export_(sheet: Path, file: Path, quiet: bool) -> None:
             click.echo(f"{averages} of them are averages of repeated placings.")
 
 
-@click.command("import")
+@click.command("import", short_help="Take in placings from COCO keypoints (JSON).")
 @click.argument("sheet", type=click.Path(path_type=Path))
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--replace", is_flag=True, help="Also where a landmark is placed already.")

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 
-@click.command()
+@click.command(short_help="Place landmarks by clicking on the drawings in the browser.")
 @click.argument("sheet", type=click.Path(path_type=Path))
 @click.option(
     "--port",

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 
 import click
 
 
-@click.command()
+@click.command(short_help="Start a sheet from drawings.")
 @click.argument("folder", type=click.Path(path_type=Path))
 @click.argument("images", nargs=-1, required=True, type=click.Path(path_type=Path))
 @click.option("--character", help="The character's name.  [default: the folder's name]")
@@ -31,5 +32,9 @@ def new(
     if quiet:
         return
     for view, (file, yaw) in started.views.items():
-        click.echo(f"  {file}: {view}, {yaw:g}°")
-    click.echo(f"Wrote {started.file}. Look through it, then place the landmarks.")
+        doubt = f" ({started.doubts[view]})" if view in started.doubts else ""
+        click.echo(f"  {file}: {view}, {yaw:g}°{doubt}")
+    if started.doubts:
+        click.echo("Look again at what was guessed, and set name and yaw right in sheet.toml.")
+    click.echo(f"Wrote {started.file}. Look through it, then place the landmarks:")
+    click.echo(f"  turncheck mark {shlex.quote(str(folder))}")

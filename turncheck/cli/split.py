@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 
-@click.command()
+@click.command(short_help="Cut one wide picture into drawings and start a sheet.")
 @click.argument("wide", type=click.Path(path_type=Path))
 @click.argument("folder", type=click.Path(path_type=Path))
 @click.option(

@@ -11,8 +11,10 @@ if TYPE_CHECKING:
 
 
 def say_taken(taken: TakenIn) -> None:
-    """Say how many placings were written, and how many stay as they were."""
+    """Say how many placings were written, which were left out, and how many stay as they were."""
     click.echo(f"Wrote {len(taken.written)} placings to landmarks.csv.")
+    for sentence in taken.passed_over:
+        click.echo(f"{sentence[0].upper()}{sentence[1:]}")
     if taken.left:
         click.echo(
             f"{len(taken.left)} are placed already and stay as they are; --replace overwrites them."

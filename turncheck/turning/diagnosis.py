@@ -13,7 +13,10 @@ import numpy as np
 from turncheck.turning.rows import POSITION_INFO, Bools, Floats, Ints, Linear, Reduced
 
 PRICE = 12.0
-"""Chi-square a dropped row must save: 3.5 standard uncertainties, one clean row in 2000."""
+"""Chi-square a dropped row must save: 3.5 standard uncertainties, one clean row in 2000.
+
+This and the next two: DEVELOPERS.md has what other values would do.
+"""
 
 ASYMMETRY_PRICE = 9.0
 """The same for giving up a group's symmetry, both rows at once: a posed limb is no rarity."""

@@ -42,6 +42,8 @@ class Rows:
         Whitened symmetry rows on the group's unknowns; zero rows where none is meant.
     members : (G, 2) int array
         The landmarks' indices, -1 where the group is a single landmark.
+    ahead : list of (int, int)
+        Landmarks of which the first lies further forward in any body, by their indices.
     """
 
     x: Floats
@@ -50,6 +52,7 @@ class Rows:
     scale: Floats
     symmetry: Floats
     members: Ints
+    ahead: list[tuple[int, int]]
 
     @property
     def busy(self) -> Bools:
@@ -191,10 +194,10 @@ def reduce(linear: Linear, weight: Floats, prior: tuple[Floats, Floats]) -> Redu
     )
 
 
-LARGEST_TURN = np.radians(15.0)
-"""Longest yaw step, so that a bad start jumps over no turn.
+LARGEST_TURN = 15.0
+"""Longest yaw step, degrees, so that a bad start jumps over no turn.
 
-Chosen by the measurement in DEVELOPERS.md.
+Chosen by the measurement in DEVELOPERS.md: from 7 on longer ones do as well.
 """
 
 
@@ -204,7 +207,7 @@ def step(rows: Rows, state: State, frame: Frame, weight: Floats) -> tuple[State,
     move = np.linalg.solve(reduced.info, reduced.right)
     views = len(state.yaw)
     turning = np.abs(move[frame.free < views])
-    move *= min(1.0, LARGEST_TURN / max(float(turning.max(initial=0.0)), 1e-300))
+    move *= min(1.0, np.radians(LARGEST_TURN) / max(float(turning.max(initial=0.0)), 1e-300))
     back = reduced.point_right - (move @ reduced.coupling)
     points = state.points + (reduced.point_cov @ back[:, :, None])[:, :, 0]
     numbers = np.r_[state.yaw, state.axis]

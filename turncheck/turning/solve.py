@@ -14,13 +14,14 @@ from turncheck.turning.turn import NOBODY, ONE_AMONG, Turn, refused_turn
 LARGEST_YAW_SD = 3.0
 """Degrees of uncertainty above which no yaw counts as solved.
 
-Chosen by the measurement in DEVELOPERS.md.
+1.645 times it is just within the 5 degrees that a turn may be off: with more no drawing could be
+called on model.
 """
 
 PRIOR_SHARE = 0.7
 """Share of the prior's sd from which on only the nominal yaw speaks.
 
-Chosen by the measurement in DEVELOPERS.md.
+At 1 / sqrt(2) it says as much as all that is drawn.
 """
 
 LEAST_REDUNDANCY = 0.1
@@ -40,6 +41,7 @@ def solve_turn(
     reference: int = 0,
     pairs: list[tuple[int, int]] | None = None,
     midline: list[int] | None = None,
+    ahead: list[tuple[int, int]] | None = None,
     symmetry_sd_pct: float = 0.5,
     yaw_prior_sd: float = 10.0,
 ) -> Turn:
@@ -68,6 +70,9 @@ def solve_turn(
         Left and right landmarks meant symmetric.
     midline : list of int
         Landmarks meant on X = 0.
+    ahead : list of (int, int)
+        Landmarks of which the first lies further forward in any body, such as nose and neck. They
+        tell which drawing is mirrored where either of two would do.
     symmetry_sd_pct : float
         How closely symmetry is meant, % of H, one standard deviation.
     yaw_prior_sd : float
@@ -103,6 +108,7 @@ def solve_turn(
         nominal,
         (pairs, midline),
         symmetry_sd_pct / 100.0,
+        ahead or [],
     )
     yaw = np.radians(nominal)
     views = len(yaw)
@@ -135,6 +141,7 @@ def _arrange(
     yaw: Floats,
     symmetric: tuple[list[tuple[int, int]], list[int]],
     symmetry_sd: float,
+    ahead: list[tuple[int, int]],
 ) -> Rows:
     """Group landmarks into pairs and singles; lengths in figure heights, yaws in degrees."""
     pairs, midline = symmetric
@@ -165,6 +172,7 @@ def _arrange(
         scale,
         symmetry,
         members,
+        ahead,
     )
 
 

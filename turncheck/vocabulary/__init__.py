@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from importlib import resources
+from itertools import chain
 from pathlib import Path
 from typing import Any, Literal
 
@@ -85,7 +86,10 @@ class Proportion:
 
 @dataclass(frozen=True)
 class Vocabulary:
-    """All landmarks that a sheet may use."""
+    """All landmarks that a sheet may use.
+
+    `ahead` pairs landmarks of which the first lies further forward in any body.
+    """
 
     name: str
     landmarks: Mapping[str, Landmark]
@@ -94,6 +98,7 @@ class Vocabulary:
     eyes: tuple[str, ...]
     tolerances: Mapping[str, float] = field(default_factory=dict)
     proportions: tuple[Proportion, ...] = ()
+    ahead: tuple[tuple[str, str], ...] = ()
 
     def of_kind(self, *kinds: Kind) -> list[Landmark]:
         """Landmarks of these kinds, in the vocabulary's order."""
@@ -142,6 +147,9 @@ class VocabularyFile(Entry):
     name: str = Field(min_length=1, pattern=NAME_PATTERN)
     head: tuple[Text, Text]
     eyes: tuple[Text, ...] = ()
+    ahead: tuple[tuple[Text, Text], ...] = Field(
+        (), description="landmarks of which the first lies further forward in any body"
+    )
     tolerances: dict[str, Tolerance] = Field(default_factory=dict)
     parts: dict[str, Text] = Field(default_factory=dict)
     landmarks: dict[str, LandmarkEntry]
@@ -155,13 +163,15 @@ _TABLES: dict[tuple[str, ...], type[BaseModel]] = {
 }
 
 
-def read_vocabulary(name: str, folder: Path) -> Vocabulary:
+def read_vocabulary(name: str, folder: Path, *, named_in: Path | None = None) -> Vocabulary:
     """Read a shipped vocabulary, or a TOML file beside the sheet.
 
     Parameters
     ----------
     name
         `biped`, `quadruped` or the name of a TOML file in `folder`.
+    named_in
+        The file that names it, for the faults' sentences; the folder if none is given.
 
     Raises
     ------
@@ -178,7 +188,7 @@ def read_vocabulary(name: str, folder: Path) -> Vocabulary:
         faults = FileFaults(f"{name}.toml")
         text = resources.files(__name__).joinpath(f"{name}.toml").read_text("utf-8")
     else:
-        path = _beside_the_sheet(name, folder)
+        path = _beside_the_sheet(name, folder, named_in or folder)
         faults = FileFaults(str(path))
         text = read_text(path, faults)
     parsed = read_toml(text, VocabularyFile, _TABLES, faults)
@@ -189,9 +199,14 @@ def read_vocabulary(name: str, folder: Path) -> Vocabulary:
         head=parsed.head,
         eyes=parsed.eyes,
         tolerances=parsed.tolerances,
+        ahead=tuple(
+            (_sided(first, side), _sided(second, side))
+            for first, second in parsed.ahead
+            for _, side in _sides(first)
+        ),
     )
     vocabulary = extended(vocabulary, parsed.landmarks, parsed.proportions, faults)
-    for needed in (*vocabulary.head, *vocabulary.eyes, *_NEEDED):
+    for needed in (*vocabulary.head, *vocabulary.eyes, *chain(*vocabulary.ahead), *_NEEDED):
         if needed not in vocabulary.landmarks:
             faults.add("", f"{quoted(needed)} is used but is not among the landmarks; add it")
     faults.raise_any()
@@ -262,9 +277,9 @@ def extended(
     return replace(vocabulary, landmarks=marks, proportions=tuple(ratios))
 
 
-def _beside_the_sheet(name: str, folder: Path) -> Path:
+def _beside_the_sheet(name: str, folder: Path, named_in: Path) -> Path:
     path = folder / name
-    faults = FileFaults(f"{folder}, vocabulary = {quoted(name)}")
+    faults = FileFaults(f"{named_in}, vocabulary = {quoted(name)}")
     if not name.endswith(".toml"):
         faults.add("", f"there is no vocabulary of this name; {did_you_mean(name, SHIPPED)}")
     elif not is_inside(path, folder):
