@@ -31,17 +31,25 @@ class Rates:
 
 
 @cache
-def rates(views: int, share: float, bad: str, reference: str = "front", trials: int = 60) -> Rates:
-    """Plant drifts of 2 to 4 % on a share of one drawing's landmarks and look who is blamed."""
+def rates(
+    views: int,
+    share: float,
+    bad: str,
+    reference: str = "front",
+    trials: int = 60,
+    tolerance: float = 1.0,
+    sizes: tuple[float, float] = (2.0, 4.0),
+) -> Rates:
+    """Plant drifts of some % on a share of one drawing's landmarks and look who is blamed."""
     rng = np.random.default_rng(11)
     found = blamed = off = planted_total = clean_total = 0
     simulated = sheet(views, reference=reference, placing="fit")
     for _ in range(trials):
         names = rng.choice(NAMES, round(share * len(HEIGHTS)), replace=False)
-        drift = {(bad, n): rng.uniform(2.0, 4.0) * rng.choice([-1.0, 1.0]) for n in names}
+        drift = {(bad, n): rng.uniform(*sizes) * rng.choice([-1.0, 1.0]) for n in names}
         measured = measure(simulated, placings(simulated, rng, drift))
         for name in NAMES:
-            rows = list(compare_heights(measured, "height", name, [name], 1.0))
+            rows = list(compare_heights(measured, "height", name, [name], tolerance))
             named = {row.odd_view for row in rows if row.odd_view}
             planted = (bad, name) in drift
             found += planted and bad in named

@@ -77,14 +77,27 @@ def clean(name: str, seen: Callable[[Bytes], Bytes]) -> list[Finding]:
     return rows(name, {view: study(name, view, seen) for view in sheet(name).views})
 
 
-def repainted(name: str, seen: Callable[[Bytes], Bytes], number: int, apart: float) -> bool:
-    """Whether the drawing whose `number`-th largest fill is painted over is named for it."""
+def view_of(name: str, number: int) -> str:
+    """The drawing whose `number`-th largest fill is painted over; never the reference."""
     views = sheet(name).views
-    view = views[-1 - number % (len(views) - 1)]
-    studies = {other: study(name, other, seen) for other in views}
+    return views[-1 - number % (len(views) - 1)]
+
+
+@cache
+def study_repainted(
+    name: str, seen: Callable[[Bytes], Bytes], number: int, apart: float
+) -> DrawingStudy:
+    view = view_of(name, number)
     fill = study(name, view, as_drawn).fills[number]
     changed, _ = painted_over(drawing(f"{name}/{view}"), fill, apart)
-    studies[view] = study_drawing(seen(changed))
+    return study_drawing(seen(changed))
+
+
+def repainted(name: str, seen: Callable[[Bytes], Bytes], number: int, apart: float) -> bool:
+    """Whether the drawing whose `number`-th largest fill is painted over is named for it."""
+    view = view_of(name, number)
+    studies = {other: study(name, other, seen) for other in sheet(name).views}
+    studies[view] = study_repainted(name, seen, number, apart)
     return any(row.verdict == "off_model" and row.view == view for row in rows(name, studies))
 
 

@@ -3,6 +3,7 @@
 20 landmarks, placing sd 0.15 % of the height, a quarter of the side view's landmarks hidden and
 placed three times worse, true yaws 3 degrees (one sd) off the nominal ones, symmetry kept to 0.5 %
 of the height unless a test says otherwise. With 300 trials a rate of 95 % is known to 1.3 %.
+`python -m tests.simulations.test_turning_rates` prints the table of DEVELOPERS.md.
 """
 
 from dataclasses import dataclass, replace
@@ -11,11 +12,13 @@ import numpy as np
 import pytest
 
 from tests.outside.bodies import body_or_skip
+from tests.simulations.tables import print_table
 from tests.simulations.turning_bodies import ARM, HEIGHT, Body, biped, draw
 from turncheck.turning import NOBODY, Turn, solve_turn
 
 PERCENT = HEIGHT / 100
 THREE = (0.0, 45.0, 90.0)
+FIVE = (*THREE, 135.0, 180.0)
 
 
 @dataclass(frozen=True)
@@ -70,7 +73,8 @@ def _vary(case: Case, rng: np.random.Generator) -> Body:
     return replace(body, x=x, z=z)
 
 
-def _trial(case: Case, rng: np.random.Generator) -> tuple[Turn, np.ndarray, np.ndarray]:
+def trial(case: Case, rng: np.random.Generator) -> tuple[Turn, np.ndarray, np.ndarray]:
+    """Solve one sheet: the turn, the true yaws, and which placings were cheated."""
     body, views, landmarks = _vary(case, rng), len(case.nominal), len(case.body.x)
     yaws = np.array(case.nominal) + np.r_[0, rng.normal(0, case.spread, views - 1)]
     sd = np.full((views, landmarks), case.placing * PERCENT)
@@ -97,7 +101,7 @@ def rates(case: Case, seed: int = 1) -> Rates:
     rng = np.random.default_rng(seed)
     error, sd, named, view, wrong, false, drift_z = [], [], [], [], [], [], []
     for _ in range(case.trials):
-        turn, yaws, bad = _trial(case, rng)
+        turn, yaws, bad = trial(case, rng)
         assert turn
         error.append((turn.yaw - yaws)[1:])
         sd.append(turn.yaw_sd[1:])
@@ -109,14 +113,7 @@ def rates(case: Case, seed: int = 1) -> Rates:
         clean = turn.measurable & ~bad & ~turn.suspects
         drift_z += list((turn.drift / turn.drift_u)[clean])
     share = [float(np.mean(found)) if found else 0.0 for found in (named, view, wrong, false)]
-    result = Rates(np.array(error), np.array(sd), *share, np.array(drift_z))
-    print(
-        f"yaw rms {result.rms.round(2)} stated {np.median(result.sd, axis=0).round(2)} "
-        f"bias {result.error.mean(axis=0).round(2)} coverage {result.coverage.round(3)} "
-        f"landmark {share[0]:.3f} view {share[1]:.3f} wrong view {share[2]:.3f} "
-        f"false {share[3]:.4f} drifts inside {np.mean(np.abs(result.drift_z) < 1.96):.3f}"
-    )
-    return result
+    return Rates(np.array(error), np.array(sd), *share, np.array(drift_z))
 
 
 def outside(name: str) -> Body:
@@ -195,7 +192,7 @@ def test_without_symmetry_a_cheat_is_named_and_no_view_blamed_for_another():
 
 
 def test_without_symmetry_five_views_name_the_view():
-    found = rates(Case(biped(), (0, 45, 90, 135, 180), symmetric=False, cheats=1, trials=200))
+    found = rates(Case(biped(), FIVE, symmetric=False, cheats=1, trials=200))
     assert found.landmark_named > 0.95
     assert found.view_named > 0.8
 
@@ -218,3 +215,44 @@ def test_true_joints_of_a_human_mesh_hold_the_same_figures(name, posed):
     assert (found.coverage > 0.89).all()
     assert found.landmark_named > 0.95 or posed
     assert found.false < 0.005
+
+
+CASES = {
+    "three views, with symmetry": Case(biped()),
+    "three views, without": Case(biped(), symmetric=False),
+    "five views, with symmetry": Case(biped(), FIVE),
+    "five views, without": Case(biped(), FIVE, symmetric=False),
+    "three, an arm posed": Case(biped(), posed=True),
+    "three, 1 % asymmetric": Case(biped(), asymmetry=1.0),
+    "three, one cheat of 3 %": Case(biped(), cheats=1),
+    "three, without, one cheat": Case(biped(), symmetric=False, cheats=1),
+    "five, without, one cheat": Case(biped(), FIVE, symmetric=False, cheats=1),
+    "three, a third cheated": Case(biped(), cheats=7),
+}
+
+
+def main() -> None:
+    rows = []
+    for name, case in CASES.items():
+        found = rates(case)
+        named, view, wrong = (
+            f"{share:.1%}" if case.cheats else "-"
+            for share in (found.landmark_named, found.view_named, found.wrong_view)
+        )
+        rows.append(
+            {
+                "sheet": name,
+                "yaw rms, °": " ".join(f"{rms:.2f}" for rms in found.rms),
+                "stated, °": " ".join(f"{sd:.2f}" for sd in np.median(found.sd, axis=0)),
+                "95 % holds, %": " ".join(f"{100 * share:.0f}" for share in found.coverage),
+                "landmark named": named,
+                "drawing named": view,
+                "wrong drawing": wrong,
+                "false alarms": f"{found.false:.2%}",
+            }
+        )
+    print_table(rows)
+
+
+if __name__ == "__main__":
+    main()

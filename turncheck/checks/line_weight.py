@@ -15,8 +15,8 @@ from turncheck.findings import Finding
 from turncheck.measuring import Measured
 from turncheck.uncertainty import Verdict
 
-#: How well a stroke's width is known however many pieces agree, px; chosen by the measurement
-#: in DEVELOPERS.md.
+#: How far drawings by one brush differ however many pieces agree, px, one sd; chosen by the
+#: measurement in DEVELOPERS.md.
 LEAST_SD = 0.1
 
 

@@ -13,14 +13,16 @@ Bools = NDArray[np.bool_]
 LEFT, RIGHT = 0, 1
 
 ROWS_PER_HEIGHT = 1000
-"""Rows compared per figure height, at most one per px (chosen by the measurement in
-DEVELOPERS.md: a row is then a tenth of the shortest stretch that counts)."""
+"""Rows compared per figure height, at most one per px: a row is a tenth of the shortest stretch.
+
+Common practice, no source; fewer round that stretch down (see DEVELOPERS.md).
+"""
 
 SLIP_PX, SLIP_SHARE = 2.0, 0.002
 """A row may slip by this many px of its drawing, or share of the figure height, the larger.
 
-Chosen by the measurement in DEVELOPERS.md. A pixel's rounding does not grow with the drawing, a
-hand's unsteadiness does.
+A pixel's rounding does not grow with the drawing, a hand's unsteadiness does. Common practice, no
+source: the measurement in DEVELOPERS.md only says that twice as much costs small errors.
 """
 
 SURE = 2.0
