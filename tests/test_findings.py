@@ -3,7 +3,17 @@ import io
 import numpy as np
 import pandas as pd
 
-from turncheck.findings import COLUMNS, Finding, as_csv, as_table, counts, overall, ranked, waive
+from turncheck.findings import (
+    COLUMNS,
+    Finding,
+    as_csv,
+    as_table,
+    astray,
+    counts,
+    overall,
+    ranked,
+    waive,
+)
 from turncheck.sheet import Waiver
 
 
@@ -50,6 +60,18 @@ def test_a_waiver_covers_its_own_row_only():
 def test_a_waiver_does_not_touch_what_is_on_model():
     waived = waive(as_table([row("on_model")]), [Waiver("height", "side", "chin", "meant", "me")])
     assert list(waived["verdict"]) == ["on_model"]
+
+
+def test_a_waiver_of_what_is_not_compared_is_found_with_the_nearest_that_is():
+    table = as_table([row("off_model", "eye_line"), row("on_model", "chin")])
+    near, used, elsewhere = (
+        Waiver("height", view, subject, "meant", "me")
+        for view, subject in (("side", "eye_lime"), ("side", "chin"), ("back", "chin"))
+    )
+    assert astray(table, [near, used, elsewhere]) == [
+        (near, 'did you mean "eye_line"?'),
+        (elsewhere, "none is known"),
+    ]
 
 
 def test_the_worst_is_the_furthest_beyond_its_own_tolerance():

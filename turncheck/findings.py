@@ -9,6 +9,7 @@ from typing import Literal
 
 import pandas as pd
 
+from turncheck.errors import did_you_mean
 from turncheck.sheet import Waiver
 from turncheck.uncertainty import Verdict, judge
 
@@ -99,6 +100,17 @@ def waive(table: pd.DataFrame, waivers: Sequence[Waiver]) -> pd.DataFrame:
         table.loc[named, "verdict"] = Verdict.WAIVED.value
         table.loc[named, "note"] = f"waived by {waiver.by}: {waiver.reason}"
     return table
+
+
+def astray(table: pd.DataFrame, waivers: Sequence[Waiver]) -> list[tuple[Waiver, str]]:
+    """Return the waivers whose subject is none of their check's on that view, each with a hint."""
+    found = []
+    for waiver in waivers:
+        here = (table["check"] == waiver.check) & (table["view"] == waiver.view)
+        known = table.loc[here, "subject"]
+        if waiver.subject not in set(known):
+            found.append((waiver, did_you_mean(waiver.subject, known)))
+    return found
 
 
 def counts(table: pd.DataFrame) -> dict[str, int]:

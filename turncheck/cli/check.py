@@ -70,6 +70,8 @@ def _check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: bo
 
 def _say(checked: Checked, summary: dict[str, Any], strict: bool, report: Path) -> None:
     """Print the verdict, the counts, the worst drifts with what to do, and the report's path."""
+    from turncheck.errors import quoted
+    from turncheck.findings import astray
     from turncheck.redraw import spoken
 
     verdict = summary["verdict"]
@@ -81,6 +83,11 @@ def _say(checked: Checked, summary: dict[str, Any], strict: bool, report: Path) 
     if strict and undecided:
         rows = "1 undecided row counts" if undecided == 1 else f"{undecided} undecided rows count"
         click.echo(f"  --strict: {rows} as off model here")
+    for waiver, hint in astray(checked.findings, checked.sheet.waivers):
+        click.echo(
+            f"  The waiver of {waiver.check} on {waiver.view} waives nothing: "
+            f"{quoted(waiver.subject)} is not compared there; {hint}"
+        )
     for instruction in checked.instructions[:_MOST_INSTRUCTIONS]:
         click.echo(f"  {spoken(instruction.view)}: {instruction.says}")
     more = len(checked.instructions) - _MOST_INSTRUCTIONS
