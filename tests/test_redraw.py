@@ -1,13 +1,21 @@
 """What to redraw: one instruction for one cause, and nobody else blamed."""
 
+from dataclasses import replace
+
 import numpy as np
+import pandas as pd
 import pytest
 
 from tests.simulations.figures import HEIGHTS, placings, sheet, x_of
 from turncheck.checks import run_checks
+from turncheck.checks.comparing import DISAGREE, ONE_OF_SEVERAL
+from turncheck.checks.swatches import Swatch
 from turncheck.findings import waive
 from turncheck.measuring import measure
-from turncheck.redraw import Cause, what_to_redraw
+from turncheck.pictures.fills import Fill
+from turncheck.redraw import Cause, explained_by_whole, what_to_redraw
+from turncheck.redraw.looks import redraw_looks
+from turncheck.redraw.refills import lacked_for, refills
 from turncheck.sheet import Waiver
 
 ARM = ("shoulder_l", "elbow_l", "wrist_l", "fingertip_l")
@@ -144,3 +152,123 @@ def test_any_single_landmark_is_named_alone(landmark, amount):
     found = instructions({("side", landmark): amount})
     assert [(i.view, i.landmarks) for i in found] == [("side", (landmark,))]
     assert found[0].amount_pct == pytest.approx(amount, abs=0.02)
+
+
+def test_what_a_resized_drawing_explains_is_off_or_undecided_and_its_own():
+    simulated = sheet(4, placing_sd=0.05)
+    table = placings(simulated, np.random.default_rng(5), {("back", "chin"): -2.0}, 0.0)
+    measured = measure(simulated, enlarge("back", 1.04)(table))
+    findings = run_checks(measured)
+    found = what_to_redraw(measured, findings)
+    rows = findings.loc[sorted(explained_by_whole(measured, findings, found))]
+    assert set(rows["view"]) == {"back"}
+    assert set(rows["verdict"]) <= {"off_model", "undecided"}
+    assert "knee_l" in set(rows["subject"])
+    assert "chin" not in set(rows["subject"])
+    assert (rows["own_pct"].abs() <= rows["tolerance_pct"]).all()
+
+
+def test_on_a_sheet_without_resized_drawings_nothing_is_explained():
+    simulated = sheet(4, placing_sd=0.3)
+    measured = measure(simulated, placings(simulated, np.random.default_rng(5), {}, 0.3))
+    findings = run_checks(measured)
+    assert (findings["verdict"] == "undecided").any()
+    assert explained_by_whole(measured, findings, what_to_redraw(measured, findings)) == set()
+
+
+FILL = Fill((40.0, 10.0, 20.0), 0.1, (0.0, 0.0), 0.2)
+
+
+def test_a_fill_is_taken_for_the_lacking_one_that_is_most_nearly_as_large():
+    paints = [Swatch((replace(FILL, share=share), None)) for share in (0.06, 0.12, 0.5)] + [
+        Swatch((FILL, FILL))
+    ]
+    assert lacked_for(paints, 1, FILL) is paints[1]
+    assert lacked_for(paints, 0, FILL) is None
+    assert lacked_for(paints, 1, replace(FILL, share=0.01)) is None
+
+
+def test_the_rows_of_an_outline_are_counted_from_the_top_in_px():
+    row = {
+        "check": "outline",
+        "view": "side",
+        "subject": "rows 63 to 117, height",
+        "odd_view": "",
+        "odd_pct": np.nan,
+        "drift_px": 9.0,
+        "drift_pct": 1.2,
+        "note": f"{ONE_OF_SEVERAL} side or three_quarter; side: add 9 px of height there",
+    }
+    simulated = sheet(4)
+    measured = measure(simulated, placings(simulated, np.random.default_rng(5), {}, 0.0))
+    (found,) = redraw_looks(measured, pd.DataFrame([row]), [])
+    assert found.says == (
+        "63 to 117 px from the top the outline does not fit the other drawings; the wrong one is "
+        "side or three quarter; side: add 9 px of height there."
+    )
+    assert not found.settled
+
+
+GREEN = Fill((50.0, -40.0, 30.0), 0.1, (5.0, 5.0), 0.2)
+
+
+def refilled(monkeypatch, paints, *rows):
+    """What the rows (view, paint, odd view, note) ask for; a drawing's corner has no point."""
+    simulated = sheet(3, placing_sd=0.05)
+    measured = measure(simulated, placings(simulated, np.random.default_rng(5), {}, 0.0))
+    monkeypatch.setattr("turncheck.redraw.refills.paints_of", lambda measured: paints)
+    table = pd.DataFrame(
+        {
+            "view": view,
+            "subject": paint.label,
+            "odd_view": odd,
+            "odd_pct": 20.0,
+            "drift_pct": 20.0,
+            "note": note,
+        }
+        for view, paint, odd, note in rows
+    )
+    return [(i.view, i.says, i.findings) for i in refills(measured, table)]
+
+
+def test_a_fill_in_place_of_a_missing_one_is_one_thing_to_refill(monkeypatch):
+    lacked, extra = Swatch((FILL, None, FILL)), Swatch((None, GREEN, None))
+    found = refilled(
+        monkeypatch,
+        [lacked, extra],
+        ("three_quarter", lacked, "three_quarter", "this fill is missing"),
+        ("three_quarter", extra, "three_quarter", "an extra fill; nearest elsewhere is grey"),
+    )
+    says = f"Refill {GREEN.label} near (5, 5) with {FILL.label}, which this drawing lacks."
+    assert found == [("three_quarter", says, (1, 0))]
+
+
+def test_an_extra_fill_in_place_of_nothing_names_the_nearest_colour(monkeypatch):
+    shared, extra = Swatch((FILL, FILL, FILL)), Swatch((None, GREEN, None))
+    row = ("three_quarter", extra, "three_quarter", "an extra fill; nearest elsewhere is grey")
+    ((_, says, _),) = refilled(monkeypatch, [shared, extra], row)
+    assert says == (
+        f"Refill {GREEN.label} near (5, 5) as in the other drawings: none has this colour; "
+        "the nearest elsewhere is grey."
+    )
+
+
+def test_a_reference_of_another_colour_is_refilled_as_the_others_are(monkeypatch):
+    paint = Swatch((GREEN, FILL, FILL))
+    row = ("side", paint, "front", "front is the odd one out")
+    ((view, says, _),) = refilled(monkeypatch, [paint], row)
+    assert view == "front"
+    assert says.endswith(f"with {FILL.label}, as in the other drawings.")
+
+
+def test_colours_that_no_majority_settles_blame_nobody(monkeypatch):
+    paint = Swatch((GREEN, FILL, None))
+    ((_, says, _),) = refilled(monkeypatch, [paint], ("three_quarter", paint, "", DISAGREE))
+    assert says.endswith("so refill the one you trust less.")
+
+
+def test_a_missing_fill_is_filled_in_where_another_drawing_has_it(monkeypatch):
+    paint = Swatch((FILL, None, FILL))
+    row = ("three_quarter", paint, "three_quarter", "this fill is missing")
+    ((_, says, _),) = refilled(monkeypatch, [paint], row)
+    assert says.endswith("is missing; fill it in again: the front drawing has it near (0, 0).")

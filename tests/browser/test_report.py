@@ -6,6 +6,7 @@ import io
 from collections.abc import Callable
 from itertools import pairwise
 from pathlib import Path
+from typing import Literal
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -262,7 +263,84 @@ def test_on_paper_the_verdict_comes_first_and_everything_is_open(
     assert "The line-up" in first.extract_text()
     text = " ".join(sheet.extract_text() for sheet in paper.pages)
     assert "SHA-256" in text
-    assert "left and right elbow, middle" in text.replace("\n", " ")  # a table that was folded
+    assert "Points that agree" in text.replace("\n", " ")  # a section that was folded
+
+
+def printed(page: Page) -> tuple[int, list[str]]:
+    """Bytes of the page as a PDF, and the text of its sheets."""
+    paper = page.pdf(prefer_css_page_size=True, print_background=True)
+    sheets = PdfReader(io.BytesIO(paper)).pages
+    return len(paper), [" ".join(sheet.extract_text().split()) for sheet in sheets]
+
+
+def test_rows_on_model_are_printed_only_where_they_are_shown(
+    drifted: Path, new_page: NewPage
+) -> None:
+    page = new_page().page
+    page.goto(drifted.as_uri())
+    level = "left and right elbow, middle"  # a row of a table in which all is on model
+    assert not any(level in sheet for sheet in printed(page)[1])
+    page.locator("#only-open").uncheck()
+    assert any(level in sheet for sheet in printed(page)[1])
+
+
+def test_a_sample_is_printed_on_few_sheets_and_as_a_small_file(
+    new_page: NewPage, tmp_path: Path
+) -> None:
+    """A striped gradient alone made 27 MB: it became a picture for each cell."""
+    check(SAMPLES / "pim").save(tmp_path)
+    page = new_page().page
+    page.goto((tmp_path / "report.html").as_uri())
+    size, sheets = printed(page)
+    assert size < 5_000_000
+    assert len(sheets) <= 12
+    for sheet in sheets:
+        assert not sheet.endswith(("Heights", "Pivots", "Proportions", "Turn", "Outline"))
+
+
+@pytest.mark.parametrize("media", ["screen", "print"])
+def test_notes_are_no_larger_than_their_rows(
+    drifted: Path, new_page: NewPage, media: Literal["screen", "print"]
+) -> None:
+    page = new_page().page
+    page.goto(drifted.as_uri())
+    page.emulate_media(media=media)
+    size = "e => parseFloat(getComputedStyle(e).fontSize)"
+    note = page.locator(".rows small").first
+    assert note.evaluate(size) < page.locator(".rows tbody td").first.evaluate(size)
+
+
+@pytest.mark.parametrize("width", [1440, 1024])
+def test_every_column_of_the_tables_is_in_sight(
+    faulty: Path, new_page: NewPage, width: int
+) -> None:
+    page = new_page(viewport={"width": width, "height": 900}).page
+    page.goto(faulty.as_uri())
+    page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
+    page.locator("#only-open").uncheck()
+    cut = "all => all.filter(e => e.scrollWidth > e.clientWidth).map(e => e.ariaLabel)"
+    assert page.locator(".check .scroll").evaluate_all(cut) == []
+
+
+def test_the_names_beside_a_zoomed_drawing_stand_on_plain_paper(
+    opened: Opened,
+) -> None:
+    page = opened.page
+    page.get_by_role("button", name="Three quarter").click()
+    for side in ("left", "right"):
+        paper = page.locator(f".band.{side} .paper")
+        stops = page.locator(f"#fade-{side} stop").evaluate_all(
+            "all => all.map(e => [e.getAttribute('offset'), getComputedStyle(e).stopOpacity])"
+        )
+        assert [opacity for _, opacity in stops] == ["0", "1"]
+        box = paper.bounding_box()
+        name = page.locator(f".band.{side} .label:not(.gone) text").first.bounding_box()
+        assert box is not None and name is not None
+        clear = float(stops[1][0]) * box["width"]  # from here on nothing shows through
+        if side == "right":
+            assert name["x"] >= box["x"] + clear
+        else:
+            assert name["x"] + name["width"] <= box["x"] + box["width"] - clear
 
 
 @pytest.mark.parametrize("name", ["pim", "brindle"])

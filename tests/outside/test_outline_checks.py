@@ -74,7 +74,7 @@ def test_a_hip_swollen_in_the_back_drawing_is_found_with_its_rows_and_side(clean
     assert row["drift_px"] == pytest.approx(30.0, abs=7.0)
     (instruction,) = checked.instructions
     assert instruction.cause is Cause.OUTLINE
-    assert "no solid body can have this outline" in instruction.says
+    assert "does not fit the opposite drawing" in instruction.says
 
 
 def test_without_a_drawing_from_the_opposite_side_mirror_says_so(clean, tmp_path):

@@ -85,6 +85,60 @@ def on_paper(pixels: Bytes, paper: str, seed: int = 0) -> tuple[Bytes, npt.NDArr
     return ready, alpha >= 128 / 255
 
 
+def ruled_across(
+    pixels: Bytes,
+    longest: int,
+    thickness: float,
+    *,
+    colour: tuple[int, int, int] = INK,
+    tilt: float = 0.0,
+    blur: float = 0.0,
+) -> tuple[Bytes, npt.NDArray[np.bool_], npt.NDArray[np.bool_]]:
+    """The drawing on clean paper with a ground line, an eye line and a line at the crown.
+
+    The ground line touches the soles from below; the drawing lies over the other two.
+
+    Parameters
+    ----------
+    longest
+        The page's longer side, px.
+    thickness
+        Of the lines, px.
+    tilt
+        Of the lines, degrees; about the figure's middle.
+    blur
+        Standard deviation of the scan's softness, px.
+
+    Returns
+    -------
+    page, figure, lines
+        (H, W, 3) BGR, and (H, W) which pixels truly are figure and which are line work of the
+        ruled lines, seen or not.
+    """
+    height, width = pixels.shape[:2]
+    factor = longest / (max(height, width) + 160)
+    ready = pixels.astype(np.float32)
+    ready[:, :, :3] *= ready[:, :, 3:] / 255.0
+    way = cv2.INTER_AREA if factor < 1.0 else cv2.INTER_LINEAR
+    ready = cv2.resize(ready, None, fx=factor, fy=factor, interpolation=way)
+    rim = round(80 * factor)
+    ready = cv2.copyMakeBorder(ready, rim, rim, rim, rim, cv2.BORDER_CONSTANT, value=(0, 0, 0, 0))
+    alpha = ready[:, :, 3:] / 255.0
+    rows, columns = np.nonzero(alpha[:, :, 0] > 0.5)
+    top, ground = int(rows.min()), int(rows.max())
+    y, x = np.mgrid[0 : ready.shape[0], 0 : ready.shape[1]].astype(np.float32)
+    down = y - np.tan(np.radians(tilt)) * (x - np.float32(columns.mean()))
+    lines = np.zeros(down.shape, np.float32)
+    for middle in (top, top + 0.12 * (ground - top), ground + 0.5 + thickness / 2.0):
+        lines = np.maximum(lines, np.clip(thickness / 2.0 + 0.5 - np.abs(down - middle), 0.0, 1.0))
+    page = np.full((*down.shape, 3), CREAM, np.float32)
+    page += (np.array(colour, np.float32) - page) * lines[:, :, None]
+    page = page * (1.0 - alpha) + ready[:, :, :3]
+    if blur:
+        page = cv2.GaussianBlur(page, (0, 0), blur)
+    return np.rint(page).astype(np.uint8), alpha[:, :, 0] >= 128 / 255, lines > 0.5
+
+
 def _rule(page: Floats, top: int, ground: int) -> None:
     """Guide lines across the figure, a little askew, the lowest one its ground line."""
     height, width = page.shape[:2]

@@ -4,7 +4,7 @@ import cv2
 import numpy as np
 import pytest
 
-from tests.pictures.papers import PAPERS, agreement, drawing, on_paper
+from tests.pictures.papers import PAPERS, agreement, drawing, on_paper, ruled_across
 from turncheck import TurncheckError
 from turncheck.pictures.figure import figure_mask, mask_from
 
@@ -55,6 +55,36 @@ def test_a_large_scan_is_refined_at_full_size():
 def test_ruled_lines_are_taken_out_and_said():
     page, _ = on_paper(drawing("odo/front"), "ruled")
     assert any("ruled lines were taken out" in doubt for doubt in figure_mask(page).doubts)
+
+
+@pytest.mark.parametrize("tilt", [0.0, 1.5])
+@pytest.mark.parametrize("blur", [0.0, 2.0])
+@pytest.mark.parametrize(
+    ("longest", "thickness"), [(1000, 2), (1000, 4), (1000, 8), (1400, 8), (2000, 8), (4000, 8)]
+)
+def test_ruled_lines_go_however_thick_and_soft_they_are(longest, thickness, blur, tilt):
+    page, true, lines = ruled_across(
+        drawing("odo/three_quarter"), longest, thickness, tilt=tilt, blur=blur
+    )
+    found = figure_mask(page).pixels
+    beside = lines & (cv2.dilate(true.astype(np.uint8), np.ones((41, 41), np.uint8)) == 0)
+    assert beside.sum() > longest * thickness
+    assert not (found & beside).any()
+    assert (found & true).sum() >= 0.995 * true.sum()
+
+
+@pytest.mark.parametrize("outline", [2, 3, 5])
+@pytest.mark.parametrize("thickness", [1, 2, 4, 6, 8])
+def test_white_feet_on_a_ground_line_and_a_hand_on_an_eye_line_stay_whole(thickness, outline):
+    page = blank(size=(1400, 1000))
+    parts = np.zeros(page.shape[:2], np.uint8)
+    parts[300:1100, 400:600] = parts[400:440, 600:700] = 1
+    page[parts > 0] = OUTLINE
+    page[cv2.erode(parts, np.ones((2 * outline + 1, 2 * outline + 1), np.uint8)) > 0] = 255
+    page[1100 : 1100 + thickness] = page[440 : 440 + thickness] = OUTLINE
+    found = figure_mask(page).pixels
+    assert found[parts > 0].all()
+    assert not found[:, :380].any() and not found[:, 720:].any()
 
 
 def test_a_soft_shadow_is_left_out_and_said():

@@ -11,7 +11,16 @@ import numpy as np
 import pytest
 
 from tests.report.drifting import drifting_sheet
-from tests.report.faulty import COAT, LEG, NOSE, OTHER_COAT, SAMPLES, faulty_pim
+from tests.report.faulty import (
+    COAT,
+    LEG,
+    NOSE,
+    OTHER_COAT,
+    OTHER_SCARF,
+    SAMPLES,
+    SCARF,
+    faulty_pim,
+)
 from tests.report.test_lineup import mark
 from tests.report.test_report import Page, report_of
 from turncheck.checking import Checked, check
@@ -223,7 +232,17 @@ def test_a_band_reaches_as_far_as_an_error_could_and_an_endless_one_is_hatched(o
     assert front.bands.near and front.bands.edge
     assert not front.bands.far and not front.bands.never
     assert endless.bands.never
-    assert "a large enough one along 0" in endless.power.replace("\N{NO-BREAK SPACE}", " ")
+    power, powerless = (
+        section.figures[0].power.replace("\N{NO-BREAK SPACE}", " ") for section in sections
+    )
+    assert power == (
+        "An error of 1 % of the figure would have shown along 100 % of the outline, an error of "
+        "3 % along 100 % of it."
+    )
+    assert powerless == (
+        "No error of up to 3 % of the figure would have shown on the outline. Along 100 % of it "
+        "no error would have shown, however large."
+    )
     studies = odo.checked.measured.studies
     assert studies is not None
     study = studies[odo.checked.measured.views.index("front")]
@@ -242,7 +261,7 @@ def test_a_contradiction_is_bracketed_with_its_px_and_side(facts: Facts) -> None
     assert aside.text == ""
     assert not figures["Back"].brackets
     (misfit,) = section.misfits
-    assert "No solid body can have the outlines of front and three quarter" in misfit.says
+    assert "The outlines of front and three quarter can't be of one figure" in misfit.says
     assert "Only the three quarter drawing could be at fault alone." in misfit.aside
 
 
@@ -253,7 +272,7 @@ def test_a_contradiction_is_bracketed_with_its_px_and_side(facts: Facts) -> None
         ({"kind": "mirror", "views": (0, 3)}, "they are no mirror images of each other"),
         ({"remedies": (Remedy(1, "both", -5.0),)}, "move both edges 5.0 px in"),
         ({"remedies": (Remedy(1, "height", 30.0),)}, "lacks 30 px of height"),
-        ({"symmetry": True}, "It rests on the body being the same left and right."),
+        ({"symmetry": True}, "This takes the figure to be the same left and right."),
         (
             {"remedies": (Remedy(0, "left", 5.0), Remedy(1, "right", 5.0))},
             "Which of them is wrong can't be told",
@@ -316,9 +335,39 @@ def test_an_extra_fill_is_shown_where_it_is(facts: Facts) -> None:
         task
         for group in build_redraws(facts).drawings
         for task in group.tasks
-        if task.says.startswith("Green")
+        if task.says.startswith("Refill green")
     )
     assert [(point.x, point.y) for point in task.crop.points] == [green.at]
+    as_hex = ["#{:02x}{:02x}{:02x}".format(*colour) for colour in (OTHER_SCARF, SCARF)]
+    says = "Refill green {} near the neck with red {}, which this drawing lacks.".format(*as_hex)
+    assert task.says == green.do == says
+
+
+def test_an_extra_fill_has_a_row_in_the_table_of_fills(facts: Facts) -> None:
+    section = build_inks(facts)
+    green = next(paint for paint in section.paints if paint.title == "green")
+    quarter = green.cells[[title for title, _ in section.views].index("Three quarter")]
+    assert quarter.verdict == "off_model"
+    assert "Three quarter: green" not in {spot.title for spot in section.single}
+
+
+def test_a_drawing_inked_too_heavily_is_told_at_how_many_px_to_redraw_it(facts: Facts) -> None:
+    lines = {line.title: line for line in build_inks(facts).lines}
+    (says,) = [i.says for i in facts.checked.instructions if i.says.startswith("The outline is")]
+    expected = float(lines["Front"].px)
+    found = re.fullmatch(
+        r"The outline is (\d+) px, \d+ % too heavy; redraw the outline at ([\d.]+) px\.", says
+    )
+    assert found is not None
+    assert float(found[1]) == pytest.approx(float(lines["Side"].px), abs=0.5)
+    assert float(found[2]) == pytest.approx(expected, abs=0.1)
+
+
+def test_an_outlines_rows_are_said_in_words(facts: Facts) -> None:
+    titles = [row.title for row in facts.rows if row.subject.startswith("rows ")]
+    assert titles
+    for title in titles:
+        assert re.match(r"outline, \d+ to \d+ px from the top", title)
 
 
 def test_a_fill_that_a_drawing_lacks_is_a_hatched_swatch_called_missing(facts: Facts) -> None:

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.report.drifting import LOW_ARM, drifting_sheet
-from tests.sheets import BODY, FIGURE
+from tests.sheets import BODY, FIGURE, body
 from turncheck.checking import Checked, check
 from turncheck.report.driftmap import build_driftmap
 from turncheck.report.facts import Facts, gather
@@ -168,10 +168,57 @@ def test_a_task_shows_its_points_inside_its_crop(drifted: Facts) -> None:
 
 def test_undecided_points_are_listed_to_place_again(tmp_path: Path) -> None:
     drift = {("side", "nose_tip"): (0.0, 1.6)}
-    again = build_redraws(facts_of(drifting_sheet(tmp_path, drift=drift))).again
+    again = build_redraws(facts_of(drifting_sheet(tmp_path, drift=drift))).undecided.again
     listed = {group.title: [point.title for point in group.points] for group in again}
     assert "nose tip" in listed["Side"]
     assert "nose tip" not in listed.get("Back", [])
+
+
+def resized(view: str, by: float) -> dict[tuple[str, str], tuple[float, float]]:
+    """Drifts that make a whole drawing larger, a body's heights being in % of the figure."""
+    return {(view, name): (0.0, by * at[1] * FIGURE / 100.0) for name, at in body().items()}
+
+
+def test_points_that_only_suffer_from_their_drawings_size_need_no_other_placing(
+    tmp_path: Path,
+) -> None:
+    facts = facts_of(drifting_sheet(tmp_path, drift=resized("back", 0.03)))
+    undecided = build_redraws(facts).undecided
+    by_size = [
+        row
+        for row in facts.rows
+        if row.verdict == "undecided" and row.view == "back" and row.unit == "pct_height"
+    ]
+    assert by_size
+    assert undecided.explained == len(by_size)
+    assert "Back" not in {group.title for group in undecided.again}
+
+
+def test_a_ratio_too_fine_for_the_placings_is_counted_and_its_points_are_not_listed(
+    tmp_path: Path,
+) -> None:
+    folder = drifting_sheet(tmp_path, toml_extra="[tolerances]\nproportion = 0.1\n")
+    facts = facts_of(folder)
+    ratios = [row for row in facts.rows if (row.check, row.verdict) == ("proportion", "undecided")]
+    undecided = build_redraws(facts).undecided
+    assert ratios
+    assert undecided.ratios >= len(ratios)
+    assert undecided.again == ()
+
+
+def test_where_the_reference_is_too_large_the_marks_are_red_on_it_and_quiet_elsewhere(
+    tmp_path: Path,
+) -> None:
+    facts = facts_of(drifting_sheet(tmp_path, drift=resized("front", 0.04)))
+    assert {task.view for task in facts.checked.instructions} == {"front"}
+    lineup = build_lineup(facts)
+    for title in ("chin", "left shoulder"):
+        assert mark(lineup, "front", title).verdict == "off_model"
+        assert "scale it to" in mark(lineup, "front", title).says
+        for view in ("three_quarter", "side", "back"):
+            assert mark(lineup, view, title).verdict == "on_model"
+    front = {line.title: line.cells[0].text for line in build_driftmap(facts).lines}
+    assert front["chin"] == "odd one out"
 
 
 def test_of_two_knees_that_are_not_level_only_the_moved_one_is_marked_off(tmp_path: Path) -> None:

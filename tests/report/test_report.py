@@ -78,6 +78,32 @@ def test_the_verdict_and_the_worst_drift_are_said_at_the_top(html: str) -> None:
     assert "Side: the whole left arm is 4.8 px (3.0 %) too low; raise it 4.8 px." in top
 
 
+def test_the_headline_says_how_much_more_there_is_to_redraw(tmp_path: Path) -> None:
+    drift = LOW_ARM | {("back", "knee_r"): (0.0, 4.0), ("front", "chin"): (0.0, 6.0)}
+    checked = check(drifting_sheet(tmp_path, drift=drift))
+    html = report_of(checked)
+    more = len(checked.instructions) - 1
+    assert more > 1
+    assert f'<a href="#redraws">And {more} more to redraw</a>' in html
+    assert f"Of {len(checked.findings)} comparisons (one fault shows in several):" in html
+
+
+def test_one_thing_to_redraw_is_not_said_to_be_one_of_more(html: str) -> None:
+    assert "more to redraw" not in html
+
+
+def test_give_or_take_is_led_back_to_the_column_of_the_findings(html: str) -> None:
+    method = Page(html[html.index('id="method"') :]).text
+    assert "column uncertainty_pct is the standard uncertainty itself: 1.645 times it" in method
+
+
+def test_points_are_called_points(drifted: Checked) -> None:
+    findings = drifted.findings.copy()
+    findings.loc[0, "note"] = "too few landmarks agree, see landmarks.csv"
+    text = Page(report_of(Checked(**(vars(drifted) | {"findings": findings})))).text
+    assert "too few points agree, see landmarks.csv" in text
+
+
 def test_undecided_is_counted_beside_an_on_model_verdict(tmp_path: Path) -> None:
     drift = {("side", "nose_tip"): (0.0, 1.6)}  # 1.0 % of the figure: on the tolerance itself
     checked = check(drifting_sheet(tmp_path, drift=drift))
@@ -169,13 +195,14 @@ def test_a_waiver_names_who_and_why_and_whether_it_is_needed(tmp_path: Path) -> 
     more = "".join(
         f"[[waivers]]\ncheck = 'height'\nview = 'side'\nsubject = '{name}'\n"
         f"reason = 'always drawn so'\nby = 'art lead'\n"
-        for name in ("chin", "mouth")
+        for name in ("chin", "mouth", "chim")
     )
     folder = drifting_sheet(tmp_path, drift={("side", "chin"): (0.0, 6.0)}, toml_extra=more)
     text = Page(report_of(check(folder))).text
     waivers = text[text.index("Departures that are meant") :]
     assert "chin Side Heights always drawn so art lead in use" in waivers
     assert "mouth Side Heights always drawn so art lead not needed" in waivers
+    assert 'lead waives nothing: it is not compared there; did you mean "chin"?' in waivers
 
 
 def test_repeated_placings_are_reported_and_only_then(tmp_path: Path, html: str) -> None:

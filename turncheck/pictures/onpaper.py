@@ -19,7 +19,7 @@ Floats = npt.NDArray[np.float32]
 #: Longest side at which the figure is looked for, px; its border is then refined at full size.
 WORKING_SIDE = 1400
 #: Line work departs from the paper by more than faint construction lines do; CIELAB, the range
-#: that Otsu's threshold is held to; chosen by the measurement in DEVELOPERS.md.
+#: that Otsu's threshold is held to. Common practice, no source.
 STRONG = (18.0, 32.0)
 #: A faint stroke narrower than this share of the picture's longer side is construction.
 FAINT_STROKE = 0.006

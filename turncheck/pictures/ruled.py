@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import cv2
 import numpy as np
@@ -10,15 +11,42 @@ import numpy.typing as npt
 
 Bools = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float32]
+Reals = npt.NDArray[np.float64]
 
-#: A ruled line is at most this thick and covers at least this much, both as shares of the
-#: picture's extent along and across it; chosen by the measurement in DEVELOPERS.md.
-THICKEST = 0.006
+#: A ruled line is at most this thick, as a share of the picture's longer side; chosen by the
+#: measurement in DEVELOPERS.md.
+THICKEST = 0.008
+#: It covers at least this share of the picture's extent along it. Common practice, no source: a
+#: shorter line may be a thing that the figure holds.
 SHORTEST = 0.22
 #: A ruled line comes this near the picture's edge, as a share; a staff or a cane does not.
 FROM_EDGE = 0.1
 #: Furthest tilt of a ruled line from level or plumb, degrees; a scan lies no more askew.
 TILT = 3.0
+#: The marks across a line are this much longer at most than they usually are along it, px; what
+#: is longer crosses or touches it. Chosen by the measurement in DEVELOPERS.md.
+SLACK = 1
+#: Marks of a line lie this near the line as it was voted for, px; common practice, no source.
+NEAR = 3
+
+
+@dataclass(frozen=True, eq=False)
+class _Across:
+    """What is marked across a line in each column of the picture, (w,) each.
+
+    A soft border makes the marks `run` longer than the line is thick: its thickness is that of
+    its `core`, where it has at least half of its `peak` strength. Where nothing is marked, or
+    too much, no core is thin.
+    """
+
+    top: npt.NDArray[np.intp]
+    run: npt.NDArray[np.intp]
+    core: npt.NDArray[np.intp]
+    peak: Floats
+
+    @property
+    def middle(self) -> Reals:
+        return np.asarray(self.top + (self.run - 1) / 2.0)
 
 
 def without_ruled_lines(marks: Bools, strength: Floats) -> tuple[Bools, int]:
@@ -41,33 +69,31 @@ def without_ruled_lines(marks: Bools, strength: Floats) -> tuple[Bools, int]:
 
 def _without_level_lines(marks: Bools, strength: Floats) -> tuple[Bools, int]:
     height, width = marks.shape
-    thickest = max(3, round(THICKEST * max(height, width)))
+    # so thick a line has half its strength in one more row where it lies between rows
+    thickest = round(THICKEST * max(height, width)) + 1
     left = marks.copy()
     count = 0
-    # a thin line's own strength, wherever on its soft flank it is read
-    peak = np.asarray(cv2.dilate(strength, np.ones((5, 1), np.uint8)))
     for line in _level_lines(marks, thickest):
-        rows, runs = _runs_across(left, line, thickest + 2)
+        across = _across(left, strength, line, 2 * thickest)
         for _ in range(2):
-            line = _straightened(line, rows, (runs > 0) & (runs <= thickest))
-            rows, runs = _runs_across(left, line, thickest + 2)
-        thin = (runs > 0) & (runs <= thickest)
+            line = _straightened(line, across.middle, across.core <= thickest)
+            across = _across(left, strength, line, 2 * thickest)
+        thin = across.core <= thickest
         if thin.sum() < SHORTEST * width or not _near_edge(thin, width):
             continue
-        thickness = float(np.median(runs[thin]))
-        inside = peak[np.clip(rows, 0, height - 1), np.arange(width)]
-        usual = float(np.median(inside[thin]))
-        gone = thin & (runs <= 1.6 * thickness + 1.0) & (inside < 1.5 * usual)
-        _erase(left, rows, gone, thickest + 2)
+        longest = float(np.median(across.run[thin])) + SLACK
+        strongest = 1.5 * float(np.median(across.peak[thin]))
+        gone = thin & (across.run <= longest) & (across.peak < strongest)
+        left[_runs(across, gone)] = False
         count += 1
     return left, count
 
 
-def _level_lines(marks: Bools, thickest: int) -> Iterator[npt.NDArray[np.float64]]:
+def _level_lines(marks: Bools, thickest: int) -> Iterator[Reals]:
     """Yield (w,) the y of likely level lines, the longest first."""
     width = marks.shape[1]
     page = marks.astype(np.uint8)
-    kernel = np.ones((thickest + 2, 1), np.uint8)
+    kernel = np.ones((2 * thickest + 2, 1), np.uint8)  # soft borders counted in
     thin = page - np.asarray(cv2.morphologyEx(page, cv2.MORPH_OPEN, kernel), dtype=np.uint8)
     # only the upper edge of each mark: one pixel a column, so that votes are lengths
     edge = thin.copy()
@@ -84,10 +110,10 @@ def _level_lines(marks: Bools, thickest: int) -> Iterator[npt.NDArray[np.float64
     if found is None:
         return
     x = np.arange(width)
-    taken: list[npt.NDArray[np.float64]] = []
+    taken: list[Reals] = []
     for rho, theta in np.reshape(found, (-1, found.shape[-1]))[:400, :2]:
         y = (rho - x * np.cos(theta)) / np.sin(theta)
-        if any(np.abs(y - other).min() < 2 * thickest for other in taken):
+        if any(np.abs(y - other).min() < thickest for other in taken):
             continue
         taken.append(y)
         yield y
@@ -95,42 +121,37 @@ def _level_lines(marks: Bools, thickest: int) -> Iterator[npt.NDArray[np.float64
             return
 
 
-def _straightened(
-    line: npt.NDArray[np.float64], rows: npt.NDArray[np.intp], thin: Bools
-) -> npt.NDArray[np.float64]:
+def _straightened(line: Reals, middle: Reals, thin: Bools) -> Reals:
     """Return the line laid through the thin marks along it: votes are only good to a pixel."""
     at = np.flatnonzero(thin)
     if len(at) < 2:
         return line
-    middle = at.mean()
-    slope = float(np.sum((at - middle) * (rows[at] - line[at]))) / float(np.sum((at - middle) ** 2))
-    lift = float(np.mean(rows[at] - line[at]))
-    straight: npt.NDArray[np.float64] = line + lift + slope * (np.arange(len(line)) - middle)
-    return straight
+    centre = at.mean()
+    off = middle[at] - line[at]
+    slope = float(np.sum((at - centre) * off)) / float(np.sum((at - centre) ** 2))
+    return np.asarray(line + off.mean() + slope * (np.arange(len(line)) - centre))
 
 
-def _runs_across(
-    marks: Bools, line: npt.NDArray[np.float64], reach: int
-) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
-    """Return (w,) a marked row near the line in each column, and the length of its run."""
+def _across(marks: Bools, strength: Floats, line: Reals, reach: int) -> _Across:
+    """Measure the marks across a line, up to `reach` px of them."""
     height, width = marks.shape
-    columns = np.arange(width)
-    rows = np.round(line).astype(np.intp)
-    best = np.full(width, -10 * reach, dtype=np.intp)
-    for shift in (0, 1, -1, 2, -2, 3, -3):
-        row = rows + shift
-        inside = (row >= 0) & (row < height)
-        hit = inside & marks[np.clip(row, 0, height - 1), columns] & (best < -reach)
-        best = np.where(hit, row, best)
-    runs = (best >= 0).astype(np.intp)
-    for way in (-1, 1):
-        going = best >= 0
-        for step in range(1, reach + 1):
-            row = best + way * step
-            inside = (row >= 0) & (row < height)
-            going &= inside & marks[np.clip(row, 0, height - 1), columns]
-            runs += going
-    return best, runs
+    half = reach + NEAR + 1
+    rows = np.round(line).astype(np.intp) + np.arange(-half, half + 1)[:, None]
+    at = (np.clip(rows, 0, height - 1), np.arange(width))
+    marked = marks[at] & (rows >= 0) & (rows < height)
+    place = np.arange(len(rows))[:, None]
+    away = np.where(marked, np.abs(place - half), len(rows))
+    start = np.argmin(away, axis=0)
+    found = away.min(axis=0) <= NEAR
+    before = np.where(~marked & (place < start), place, -1).max(axis=0)
+    after = np.where(~marked & (place > start), place, len(rows)).min(axis=0)
+    inside = (place > before) & (place < after)
+    level = np.where(inside, strength[at], 0.0)
+    peak = level.max(axis=0)
+    run = after - before - 1
+    core = np.count_nonzero(inside & (level >= peak / 2.0), axis=0)
+    top = rows[0] + before + 1
+    return _Across(top, run, np.where(found & (run <= reach), core, len(rows)), peak)
 
 
 def _near_edge(thin: Bools, width: int) -> bool:
@@ -138,16 +159,9 @@ def _near_edge(thin: Bools, width: int) -> bool:
     return bool(at[0] < FROM_EDGE * width or at[-1] > (1.0 - FROM_EDGE) * width)
 
 
-def _erase(marks: Bools, rows: npt.NDArray[np.intp], gone: Bools, reach: int) -> None:
-    """Take the run through `rows` out of the marks in the columns that are gone."""
-    height = marks.shape[0]
+def _runs(across: _Across, gone: Bools) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+    """Return the rows and columns of all marks across a line in the columns that are gone."""
     columns = np.flatnonzero(gone)
-    row = rows[columns]
-    for way in (-1, 1):
-        going = np.ones(len(columns), dtype=bool)
-        for step in range(way > 0, reach + 1):
-            at = row + way * step
-            going &= (at >= 0) & (at < height)
-            at = np.clip(at, 0, height - 1)
-            going &= marks[at, columns] | (step == 0)
-            marks[at[going], columns[going]] = False
+    lengths = across.run[columns]
+    within = np.arange(lengths.sum()) - np.repeat(np.cumsum(lengths) - lengths, lengths)
+    return np.repeat(across.top[columns], lengths) + within, np.repeat(columns, lengths)

@@ -154,13 +154,13 @@ def _marks(pixels: Bytes) -> _Marks:
     """Return whatever is drawn, ruled lines taken out."""
     if pixels.shape[2] == 4 and float((pixels[:, :, 3] < HALF).mean()) > LEAST_CLEAR:
         alpha = pixels[:, :, 3]
-        marks = _unruled(alpha >= HALF, alpha.astype(np.float32))
+        marks, _ = without_ruled_lines(alpha >= HALF, alpha.astype(np.float32))
         solid = filled(marks)
         return _Marks(solid, solid, None, False)
     lab = to_lab(np.ascontiguousarray(pixels[:, :, :3]))
     paper = find_paper(lab)
     apart = departure(lab, paper)
-    marks = _unruled(apart > paper.step, apart)
+    marks, _ = without_ruled_lines(apart > paper.step, apart)
     strong = _without_frames(marks & (apart > strong_step(apart, paper)))
     lined = filled(strong)
     weak = without_faint_strokes(marks & ~lined, apart.shape)
@@ -169,13 +169,6 @@ def _marks(pixels: Bytes) -> _Marks:
     surface = np.asarray(cv2.cvtColor(paper.surface, cv2.COLOR_LAB2BGR))
     empty = np.clip(np.round(surface * 255.0), 0, 255).astype(np.uint8)
     return _Marks(lined, filled(_without_frames(strong | pale)), empty, shaded)
-
-
-def _unruled(marks: Bools, strength: Floats) -> Bools:
-    """Return the marks without ruled lines."""
-    # a line's soft border is as strong as its middle here, so that it goes as a whole
-    whole = np.asarray(cv2.dilate(strength, np.ones((5, 5), np.uint8)), dtype=np.float32)
-    return without_ruled_lines(marks, whole)[0]
 
 
 def _without_frames(marks: Bools) -> Bools:

@@ -13,13 +13,23 @@ import pandas as pd
 
 from turncheck.measuring import Measured
 from turncheck.redraw.instruction import Cause, Instruction, sentence_px, spoken
-from turncheck.redraw.looks import CHECKS, redraw_looks
+from turncheck.redraw.looks import CHECKS, outline_place, redraw_looks
 from turncheck.redraw.moves import as_instructions, find_moves
+from turncheck.redraw.refills import paints_of
 from turncheck.redraw.rest import ratios, uneven_pairs
-from turncheck.redraw.whole import whole_drawings
+from turncheck.redraw.whole import explained_by_whole, resized_views, whole_drawings
 from turncheck.uncertainty import Verdict
 
-__all__ = ["Cause", "Instruction", "sentence_px", "spoken", "what_to_redraw"]
+__all__ = [
+    "Cause",
+    "Instruction",
+    "explained_by_whole",
+    "outline_place",
+    "paints_of",
+    "sentence_px",
+    "spoken",
+    "what_to_redraw",
+]
 
 
 def what_to_redraw(measured: Measured, findings: pd.DataFrame) -> list[Instruction]:
@@ -32,8 +42,7 @@ def what_to_redraw(measured: Measured, findings: pd.DataFrame) -> list[Instructi
     within = off["subject"].str.contains("/| on | level$", regex=True) | (off["check"] == "pairing")
     within &= ~whole & ~ratio
     first = whole_drawings(measured, off[whole])
-    resized = {str(view) for view in off.loc[off["check"] == "size", "view"]}
-    resized |= {i.view for i in first if set(i.findings) & {*off.index[off["check"] == "size"]}}
+    resized = resized_views(off, first)
     moves = find_moves(measured, off[~whole & ~ratio & ~within], resized)
     order = [
         *first,

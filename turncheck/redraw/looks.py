@@ -6,10 +6,22 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from turncheck.checks.comparing import ONE_OF_SEVERAL
 from turncheck.checks.contradictions import shown_on, subject_of, suspects
 from turncheck.measuring import Measured
-from turncheck.redraw.instruction import Cause, Instruction, blame, capital, merged, spoken
+from turncheck.redraw.instruction import (
+    Blame,
+    Cause,
+    Instruction,
+    blame,
+    capital,
+    merged,
+    nobody,
+    sentence_px,
+    spoken,
+)
 from turncheck.redraw.moves import Move
+from turncheck.redraw.refills import refills
 
 #: How far the drawing around a landmark goes along with it, % of the figure height; common
 #: practice, no source.
@@ -30,17 +42,16 @@ def redraw_looks(measured: Measured, rows: pd.DataFrame, moves: list[Move]) -> l
             _reaches(measured, move, v, found.rows[v]) for v in suspects(found) for move in moves
         )
     }
+    fills = rows["check"] == "palette"
     found = []
-    for index, row in rows.iterrows():
+    for index, row in rows[~fills].iterrows():
         blamed = blame(row)
         if (row["view"], row["subject"]) in explained:
             continue
         if row["check"] in ("outline", "mirror"):
             cause, says = Cause.OUTLINE, _outline(row)
-        elif row["check"] == "line_weight":
-            cause, says = Cause.INK, _ink(row, blamed.amount)
         else:
-            cause, says = Cause.INK, f"{capital(str(row['subject']))}: {row['note']}."
+            cause, says = Cause.INK, _ink(measured, row, blamed)
         found.append(
             Instruction(
                 blamed.view,
@@ -52,7 +63,7 @@ def redraw_looks(measured: Measured, rows: pd.DataFrame, moves: list[Move]) -> l
                 findings=(int(str(index)),),
             )
         )
-    return merged(found)
+    return merged([*found, *refills(measured, rows[fills])])
 
 
 def _reaches(measured: Measured, move: Move, v: int, rows: npt.NDArray[np.float64]) -> bool:
@@ -65,13 +76,28 @@ def _reaches(measured: Measured, move: Move, v: int, rows: npt.NDArray[np.float6
 
 
 def _outline(row: pd.Series) -> str:
-    other = " in the opposite drawing" if row["check"] == "mirror" else ""
+    other = "the opposite drawing" if row["check"] == "mirror" else "the other drawings"
     return (
-        f"{capital(str(row['subject']))}: no solid body can have this outline and the one"
-        f"{other or 's in the other drawings'}; {spoken(str(row['note']))}."
+        f"{capital(outline_place(str(row['subject'])))} the outline does not fit {other}; "
+        f"{spoken(str(row['note'])).replace(ONE_OF_SEVERAL, 'the wrong one is')}."
     )
 
 
-def _ink(row: pd.Series, amount: float) -> str:
-    heavier = "heavier" if amount > 0 else "lighter"
-    return f"The outline is {abs(amount):.0f} % {heavier}: {row['note']}."
+def outline_place(subject: str) -> str:
+    """Return the rows of an outline's finding as a person says them.
+
+    >>> outline_place("rows 63 to 117, height"), outline_place("outline")
+    ('63 to 117 px from the top', 'outline')
+    """
+    rows = subject.partition(",")[0].removeprefix("rows ")
+    return rows if rows == subject else f"{rows} px from the top"
+
+
+def _ink(measured: Measured, row: pd.Series, blamed: Blame) -> str:
+    sizes = [measured.size(measured.views.index(view)) for view in (blamed.view, row["view"])]
+    at_fault = blamed.view == row["view"]
+    now = float(row["measured"] if at_fault else row["expected"]) * sizes[0] / sizes[1]
+    right = now - blamed.amount / 100.0 * float(row["expected"]) * sizes[0] / sizes[1]
+    weight = "heavy" if blamed.amount > 0 else "light"
+    do = f"redraw the outline at {sentence_px(right)}" if blamed.settled else nobody("redraw")
+    return f"The outline is {sentence_px(now)}, {abs(blamed.amount):.0f} % too {weight}; {do}."

@@ -19,6 +19,7 @@ from turncheck.redraw.instruction import (
     sentence_px,
     spoken,
 )
+from turncheck.redraw.whole import own_drift
 
 
 @dataclass
@@ -60,9 +61,9 @@ def find_moves(measured: Measured, rows: pd.DataFrame, resized: set[str]) -> lis
         blamed = blame(row)
         amount = blamed.amount
         sideways = row["check"] == "turn"
-        may_be_whole = not row["odd_view"] and math.isfinite(row["own_pct"])
-        if may_be_whole and resized & {row["view"], measured.sheet.reference}:
-            amount = float(row["own_pct"])
+        own = own_drift(measured, row, resized)
+        if math.isfinite(own):
+            amount = own
             if abs(amount) <= float(row["tolerance_pct"]):
                 continue  # the whole drawing's size or position explains it
         names = tuple(str(row["landmarks"]).split())

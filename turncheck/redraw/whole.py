@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 
 import pandas as pd
 
@@ -18,6 +19,7 @@ from turncheck.redraw.instruction import (
     reference_words,
     sentence_px,
 )
+from turncheck.uncertainty import COVERAGE, Verdict
 
 
 def whole_drawings(measured: Measured, rows: pd.DataFrame) -> list[Instruction]:
@@ -39,6 +41,41 @@ def whole_drawings(measured: Measured, rows: pd.DataFrame) -> list[Instruction]:
             )
         )
     return merged(found)
+
+
+def resized_views(findings: pd.DataFrame, instructions: Collection[Instruction]) -> set[str]:
+    """Return the views that a `size` finding is about, and those that it asks to change."""
+    sizes = findings.index[(findings["check"] == "size") & (findings["verdict"] == "off_model")]
+    asked = {i.view for i in instructions if i.cause is Cause.WHOLE and {*i.findings} & {*sizes}}
+    return asked | {str(view) for view in findings.loc[sizes, "view"]}
+
+
+def own_drift(measured: Measured, row: pd.Series, resized: Collection[str]) -> float:
+    """Return a height's drift less the whole drawing's share; NaN where that has none in it."""
+    has_share = not row["odd_view"] and math.isfinite(row["own_pct"])
+    both = {row["view"], measured.sheet.reference}
+    return float(row["own_pct"]) if has_share and both & {*resized} else math.nan
+
+
+def explained_by_whole(
+    measured: Measured, findings: pd.DataFrame, instructions: Collection[Instruction]
+) -> set[int]:
+    """Return the rows, by index, that putting whole drawings right puts right as well.
+
+    Off-model rows whose own drift is within the tolerance, and undecided ones whose own drift
+    is so for certain.
+    """
+    resized = resized_views(findings, instructions)
+    explained = set()
+    for index, row in findings.iterrows():
+        own, allowed = own_drift(measured, row, resized), float(row["tolerance_pct"])
+        if row["verdict"] == Verdict.UNDECIDED.value and math.isfinite(own):
+            own = abs(own) + COVERAGE * float(row["uncertainty_pct"])
+        elif row["verdict"] != Verdict.OFF_MODEL.value:
+            continue
+        if abs(own) <= allowed:
+            explained.add(int(str(index)))
+    return explained
 
 
 def _scale(measured: Measured, row: pd.Series, blamed: Blame) -> tuple[str, float, float]:

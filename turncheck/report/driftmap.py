@@ -62,7 +62,7 @@ def build_driftmap(facts: Facts) -> DriftMap:
             found.setdefault(row.subject, {}).setdefault(row.view, row)
     lines = []
     for rows in sorted(found.values(), key=_height, reverse=True):
-        odd = next((row for row in rows.values() if row.odd_view == reference), None)
+        odd = next((row for row in rows.values() if facts.turned_to(row) == reference), None)
         cells = tuple(
             _reference(odd) if view == reference else _cell(rows.get(view)) for view in facts.views
         )

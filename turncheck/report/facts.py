@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from turncheck.pictures.screen import ScreenPicture
-from turncheck.redraw import Cause, Instruction, spoken
+from turncheck.redraw import Cause, Instruction, explained_by_whole, paints_of, spoken
 from turncheck.report.words import (
     RANK,
     drift_phrase,
@@ -146,13 +146,43 @@ class Facts:
     @cached_property
     def swatches(self) -> list[Swatch]:
         """The paints of the character; none where nobody looked at the drawings."""
-        from turncheck.checks.swatches import common_palette
+        return paints_of(self.checked.measured)
 
-        measured = self.checked.measured
-        if measured.studies is None:
-            return []
-        base = measured.views.index(self.checked.sheet.base)
-        return common_palette([study.fills for study in measured.studies], base)
+    @cached_property
+    def explained(self) -> set[int]:
+        """Rows, by index, that putting whole drawings right puts right as well."""
+        checked = self.checked
+        return explained_by_whole(checked.measured, checked.findings, checked.instructions)
+
+    @cached_property
+    def _resized(self) -> dict[str, Instruction]:
+        """The instructions on the size or position of whole drawings, by drawing."""
+        whole = [task for task in self.checked.instructions if task.cause is Cause.WHOLE]
+        return {
+            task.view: task
+            for task in whole
+            if task.settled and any(self.rows[index].check == "size" for index in task.findings)
+        }
+
+    def turned_to(self, row: Row) -> str:
+        """Return which other drawing a row speaks against, '' where it is the row's own.
+
+        The one that the majority outvotes, or the reference where its own size or position
+        explains the row.
+        """
+        reference = self.checked.sheet.reference
+        if row.verdict == OFF and row.odd_view:
+            return row.odd_view if row.odd_view != row.view else ""
+        by_reference = reference in self._resized and row.view not in self._resized
+        return reference if by_reference and row.index in self.explained else ""
+
+    def mend(self, row: Row) -> str:
+        """Return the instruction that answers a row, '' where none does."""
+        for instruction in self.checked.instructions:
+            if row.index in instruction.findings:
+                return self.plain(instruction.says)
+        turned = self.turned_to(row)
+        return self.plain(self._resized[turned].says) if turned in self._resized else ""
 
     def placed(self, view: str, landmark: str) -> tuple[float, float] | None:
         """Return a landmark's (x, y) on a view, px of its drawing, None if it isn't placed."""

@@ -64,11 +64,12 @@ class Paint:
 
 @dataclass(frozen=True)
 class Spot:
-    """A place in a drawing to look at; `box` and `at` in px of the drawing."""
+    """A place in a drawing to look at, and what to do there; `box` and `at` in its px."""
 
     title: str
     hex: str
     beside: str
+    do: str
     says: str
     verdict: str
     row: str
@@ -117,7 +118,7 @@ def build_inks(facts: Facts) -> Inks:
         seen = [v for v, fill in enumerate(swatch.fills) if fill is not None]
         alone = len(seen) == 1 and measured.views[seen[0]] != sheet.reference
         cells = tuple(_cell(facts, swatch, view, rows) for view in facts.views)
-        if not alone:
+        if not alone or any(cell.verdict == OFF for cell in cells):
             paints.append(Paint(*_named(swatch.first), cells))
         for view, cell in zip(facts.views, cells, strict=True):
             if cell.verdict == OFF or cell.kind == "missing":
@@ -211,6 +212,7 @@ def _spot(facts: Facts, swatch: Swatch, view: str, cell: Cell, row: Row | None) 
         title=f"{view_title(view)}: {_named(swatch.first)[0]}",
         hex=_named(fill)[1],
         beside=cell.beside if fill is not swatch.first else "",
+        do=facts.mend(row) if row is not None else "",
         says=together(f"{says}; {share}"),
         verdict=cell.verdict if cell.verdict in VERDICTS else "",
         row=cell.row or (row.id if row else ""),

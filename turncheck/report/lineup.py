@@ -267,12 +267,13 @@ def _verdicts_of_marks(facts: Facts) -> dict[tuple[str, str], dict[str, Row]]:
     for row in facts.rows:
         if row.unit == "pct_ratio" or not row.view:
             continue
-        turned = row.verdict == OFF and row.odd_view not in ("", row.view)
+        turned = facts.turned_to(row)
         moved = [name for name in row.landmarks if (row.view, name) in facts.moves]
         one_of_two = moved and not has_direction(row.subject)
         for name in moved if one_of_two else row.landmarks:
-            if turned and (row.odd_view, name) in facts.mark_ids:
-                note(row.odd_view, name, replace(row, says=_turned_round(facts, row)))
+            if turned and (turned, name) in facts.mark_ids:
+                says = facts.mend(row) or "the other drawings agree against it"
+                note(turned, name, replace(row, says=says, note=""))
                 agrees = replace(
                     row, verdict=Verdict.ON_MODEL.value, says="agrees with the other drawings"
                 )
@@ -280,18 +281,6 @@ def _verdicts_of_marks(facts: Facts) -> dict[tuple[str, str], dict[str, Row]]:
             else:
                 note(row.view, name, row)
     return found
-
-
-def _turned_round(facts: Facts, row: Row) -> str:
-    move = next(
-        (
-            instruction.says
-            for instruction in facts.checked.instructions
-            if row.index in instruction.findings
-        ),
-        "",
-    )
-    return move or "the other drawings agree against it"
 
 
 def _rules(facts: Facts, line: float, top: float, bottom: float) -> list[Rule]:

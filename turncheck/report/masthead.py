@@ -40,6 +40,8 @@ class Masthead:
     title: str
     rider: str
     sentence: str
+    more: int
+    comparisons: int
     counts: tuple[tuple[str, int], ...]
     drawings: tuple[DrawingState, ...]
     reference: str
@@ -60,6 +62,8 @@ def build_masthead(facts: Facts) -> Masthead:
         title=_TITLES[verdict],
         rider=rider,
         sentence=_sentence(facts, verdict),
+        more=max(len(facts.checked.instructions) - 1, 0),
+        comparisons=sum(counts.values()),
         counts=tuple((name, counts[name]) for name in VERDICTS),
         drawings=tuple(_state(facts, view) for view in facts.views),
         reference=spoken(facts.checked.sheet.reference),
@@ -78,7 +82,7 @@ def _sentence(facts: Facts, verdict: Verdict) -> str:
         worst = min(measured, key=lambda row: row.order)
         return f"{view_title(worst.view)}: {worst.title}, {worst.says}."
     if not measured:
-        return "Nothing could be measured: place more landmarks."
+        return "Nothing could be measured: place more points."
     if verdict is Verdict.UNDECIDED:
         return "The placings are not sure enough to tell: zoom in and place again."
     decided = [row for row in measured if row.verdict == Verdict.ON_MODEL.value and row.excess]

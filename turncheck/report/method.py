@@ -6,11 +6,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from turncheck.checks import all_checks, tolerances_for
+from turncheck.findings import astray
 from turncheck.redraw import spoken
 from turncheck.repeats import who_differs
 from turncheck.report.facts import Facts, view_title
 from turncheck.report.tables import SIGNS, UNITS
 from turncheck.report.words import number, subject_title
+from turncheck.sheet import Waiver
 from turncheck.uncertainty import COVERAGE, Verdict
 
 PLACINGS = {
@@ -23,14 +25,14 @@ _NAMED = {"yaw": "which way it faces, degrees"}
 
 @dataclass(frozen=True)
 class WaiverLine:
-    """A deliberate departure, who accepts it and whether anything is off without it."""
+    """A deliberate departure, who accepts it and whether it is needed."""
 
     check: str
     view: str
     subject: str
     reason: str
     by: str
-    used: bool
+    says: str
 
 
 @dataclass(frozen=True)
@@ -116,6 +118,14 @@ def build_waivers(facts: Facts) -> tuple[WaiverLine, ...]:
         for row in facts.rows
         if row.verdict == Verdict.WAIVED.value
     }
+    hints = dict(astray(facts.checked.findings, facts.checked.sheet.waivers))
+
+    def says(waiver: Waiver) -> str:
+        if waiver in hints:
+            return f"waives nothing: it is not compared there; {hints[waiver]}"
+        used = (waiver.check, waiver.view, waiver.subject) in waived
+        return "in use" if used else "not needed: nothing is off there"
+
     return tuple(
         WaiverLine(
             check=titles.get(waiver.check, waiver.check),
@@ -125,7 +135,7 @@ def build_waivers(facts: Facts) -> tuple[WaiverLine, ...]:
             ),
             reason=waiver.reason,
             by=waiver.by,
-            used=(waiver.check, waiver.view, waiver.subject) in waived,
+            says=says(waiver),
         )
         for waiver in facts.checked.sheet.waivers
     )

@@ -31,6 +31,8 @@ NARROWEST = 228.0
 #: Errors that are counted in the sentence under each picture, % of the figure height; chosen by
 #: eye: about the smallest that a viewer sees, and one that anybody sees.
 SMALL, PLAIN = 1.0, 3.0
+#: A share of an outline that is none, as it is written.
+NOWHERE = "0 %"
 _FOUND_BY = {
     "alpha": "found by the drawing's own transparency",
     "paper": "told from its paper",
@@ -177,18 +179,22 @@ def _power(facts: Facts, v: int, study: DrawingStudy, reading: OutlineReading) -
     if not len(reach):
         return ""
     percent = 100.0 * reach / (measured.figure_height * measured.size(v))
-    small, plain, ever = (
+    small, plain, never = (
         f"{share:.0%}".replace("%", " %")
         for share in (
             (percent <= SMALL).mean(),
             (percent <= PLAIN).mean(),
-            np.isfinite(percent).mean(),
+            np.isinf(percent).mean(),
         )
     )
-    return together(
-        f"An error of {SMALL:g} % of the figure would have shown along {small} of the outline, one "
-        f"of {PLAIN:g} % along {plain}, a large enough one along {ever}."
-    )
+    if plain == NOWHERE:
+        says = f"No error of up to {PLAIN:g} % of the figure would have shown on the outline."
+    else:
+        says = f"An error of {SMALL:g} % of the figure would have shown along {small} of the "
+        says += f"outline, an error of {PLAIN:g} % along {plain} of it."
+    if never != NOWHERE:
+        says += f" Along {never} of it no error would have shown, however large."
+    return together(says)
 
 
 def brackets_of(facts: Facts, row: Row, view: str) -> tuple[Bracket, ...]:
@@ -249,10 +255,10 @@ def _misfit(facts: Facts, number: int, found: Contradiction) -> Misfit:
     span = f"at {low}" if low == high else f"between {low} and {high}"
     where = f"{span} of the height{_near(facts, found)}"
     if found.kind == "mirror":
-        says = f"{view_title(views)} see the body from opposite sides, and {where} they are no "
+        says = f"{view_title(views)} see the figure from opposite sides, and {where} they are no "
         says += "mirror images of each other."
     else:
-        says = f"No solid body can have the outlines of {views} {where}."
+        says = f"The outlines of {views} can't be of one figure {where}."
     blamed = found.blamed
     aside = []
     if not found.remedies:
@@ -262,7 +268,7 @@ def _misfit(facts: Facts, number: int, found: Contradiction) -> Misfit:
     elif len(found.remedies) > 1:
         aside.append("Which of them is wrong can't be told from the outlines alone.")
     if found.symmetry:
-        aside.append("It rests on the body being the same left and right.")
+        aside.append("This takes the figure to be the same left and right.")
     return Misfit(
         number=number,
         says=together(says),

@@ -92,13 +92,38 @@ class DrawingAgain:
 
 
 @dataclass(frozen=True)
+class Undecided:
+    """What could not be decided, and what helps.
+
+    Attributes
+    ----------
+    count
+        Of all comparisons that are undecided.
+    ratios
+        Those of ratios: each rests on points that may all be well placed, but not so well that
+        a ratio of short lengths is known to its tolerance.
+    explained
+        Those that putting a whole drawing right decides.
+    looks
+        Those of outlines, ink and colours, which no placing changes.
+    again
+        The points that the rest hangs on.
+    """
+
+    count: int
+    ratios: int
+    explained: int
+    looks: int
+    again: tuple[DrawingAgain, ...]
+
+
+@dataclass(frozen=True)
 class Redraws:
     """The section's lists."""
 
     drawings: tuple[DrawingTasks, ...]
     clean: tuple[str, ...]
-    again: tuple[DrawingAgain, ...]
-    undecided: int
+    undecided: Undecided
 
 
 def build_redraws(facts: Facts) -> Redraws:
@@ -106,12 +131,26 @@ def build_redraws(facts: Facts) -> Redraws:
     tasks: dict[str, list[Task]] = {}
     for number, instruction in enumerate(facts.checked.instructions, start=1):
         tasks.setdefault(instruction.view, []).append(_task(facts, number, instruction))
-    undecided = [row for row in facts.rows if row.verdict == Verdict.UNDECIDED.value]
     return Redraws(
         drawings=tuple(DrawingTasks(view_title(v), tuple(found)) for v, found in tasks.items()),
         clean=tuple(view_title(view) for view in facts.views if view not in tasks),
-        again=tuple(_again(facts, undecided)),
-        undecided=len(undecided),
+        undecided=_undecided(facts),
+    )
+
+
+def _undecided(facts: Facts) -> Undecided:
+    """Return the undecided rows by what helps them."""
+    rows = [row for row in facts.rows if row.verdict == Verdict.UNDECIDED.value]
+    explained = [row for row in rows if row.index in facts.explained]
+    looks = [row for row in rows if not row.landmarks]
+    ratios = [row for row in rows if row.landmarks and row.unit == "pct_ratio"]
+    aside = {row.index for row in (*explained, *looks, *ratios)}
+    return Undecided(
+        count=len(rows),
+        ratios=len(ratios),
+        explained=len(explained),
+        looks=len(looks),
+        again=tuple(_again(facts, [row for row in rows if row.index not in aside])),
     )
 
 

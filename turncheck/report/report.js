@@ -315,10 +315,9 @@
 
   // --- Tables: sorted by their headings.
   const onlyBox = document.getElementById("only-open");
-  const tables = document.getElementById("tables");
   function only(on) {
     if (onlyBox) onlyBox.checked = on;
-    tables.classList.toggle("only-open", on);
+    root.classList.toggle("only-open", on);
   }
   if (onlyBox) onlyBox.addEventListener("change", () => only(onlyBox.checked));
   all("table.rows").forEach((table) => {

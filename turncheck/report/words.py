@@ -6,7 +6,7 @@ import math
 import re
 from collections.abc import Callable, Iterable, Mapping
 
-from turncheck.redraw import sentence_px, spoken
+from turncheck.redraw import outline_place, sentence_px, spoken
 from turncheck.uncertainty import Verdict
 from turncheck.vocabulary import Landmark
 
@@ -21,6 +21,13 @@ ACROSS = ("pairing", "turn")
 #: Checks of outlines: their drift is the least that must move, on whichever side.
 UNSIGNED = ("mirror", "outline")
 _LEVEL = " level"
+_ROWS = "rows "
+_SIDES = {
+    "left": ", left side",
+    "right": ", right side",
+    "both": ", both sides",
+    "height": ", too high or low",
+}
 _ON = " on "
 _WHOLE = {"scale": "size of the whole drawing", "ground": "stand of the whole drawing"}
 #: Below this a drift is not worth a direction, px.
@@ -84,6 +91,9 @@ def subject_title(check: str, subject: str, landmarks: Mapping[str, Landmark]) -
         return _WHOLE[subject]
     if check == "turn" and subject == "yaw":
         return "which way it faces"
+    if check in UNSIGNED and subject.startswith(_ROWS):
+        side = subject.partition(", ")[2]
+        return f"outline, {outline_place(subject)}{_SIDES.get(side, '')}"
     if subject in landmarks:
         return landmarks[subject].title
     names = subject.removesuffix(_LEVEL)
@@ -149,12 +159,16 @@ def drift_phrase(
 
 
 def plain_notes(landmarks: Mapping[str, Landmark], views: Iterable[str]) -> Callable[[str], str]:
-    """Return a function that writes the names of landmarks and views in a note as words."""
-    words = {name: spoken(name) for name in ("eye_line", *views) if "_" in name}
+    """Return a function that writes the names of landmarks and views in a note as words.
+
+    Landmarks themselves are called points: that is what was placed.
+    """
+    words = {"landmark": "point", "landmarks": "points"}
+    words |= {name: spoken(name) for name in ("eye_line", *views) if "_" in name}
     words |= {name: mark.title for name, mark in landmarks.items() if "_" in name}
     words |= {_capital(name): _capital(title) for name, title in words.items()}
     longest_first = sorted(words, key=len, reverse=True)
-    pattern = re.compile(rf"(?<!\w)({'|'.join(map(re.escape, longest_first))})(?!\w)")
+    pattern = re.compile(rf"(?<!\w)({'|'.join(map(re.escape, longest_first))})(?!\.?\w)")
     return lambda note: together(pattern.sub(lambda found: words[found[1]], note))
 
 
