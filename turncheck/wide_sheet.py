@@ -174,6 +174,11 @@ def _read(wide: Path) -> npt.NDArray[np.uint8]:
 def _unsettled(wide: Path, split: Split, views: Sequence[str]) -> str:
     """Return the sentence that asks for what can't be settled, '' where all can."""
     found = len(split.boxes)
+    if split.stacked:
+        return (
+            f"{wide}: figures stand one above the other; cut the picture so that there is one "
+            "row of them"
+        )
     if split.unsure:
         ask = "see where with --preview, part them in the picture" if "only" in split.unsure else ""
         return f"{wide}: {split.unsure}; {ask or 'say how many figures there are with --count'}"

@@ -119,6 +119,15 @@ def test_split_refuses_in_a_sentence_and_writes_nothing(tmp_path, arguments, sai
     assert not (tmp_path / "k").exists()
 
 
+def test_two_rows_are_refused(tmp_path):
+    wide, _ = wide_file(tmp_path)
+    one = cv2.imread(str(wide))
+    cv2.imwrite(str(wide), np.vstack([one, one]))
+    shown = run("split", wide, tmp_path / "k")
+    assert shown.exit_code == 2 and "one above the other" in shown.output
+    assert not (tmp_path / "k").exists()
+
+
 def test_a_picture_without_figures_is_refused(tmp_path):
     blank = tmp_path / "blank.png"
     cv2.imwrite(str(blank), np.full((90, 200, 3), 250, np.uint8))

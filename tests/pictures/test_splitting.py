@@ -52,6 +52,14 @@ def test_figures_that_touch_are_asked_about_and_cut_apart_when_told(seed, overla
     assert any("touch" in doubt for doubt in told.doubts)
 
 
+def test_two_rows_of_figures_are_told_and_one_row_is_not():
+    rng = np.random.default_rng(2)
+    sheet = compose(sample_figures(rng, TALL), rng).pixels
+    assert find_figures(sheet).stacked == ()
+    two = find_figures(np.vstack([sheet, sheet]))
+    assert two.stacked == tuple(range(1, len(two.boxes) + 1))
+
+
 def test_one_figure_is_never_taken_for_two_that_touch():
     for character in ("odo", "pim", "brindle"):
         for file in (SAMPLES / character).glob("*.png"):

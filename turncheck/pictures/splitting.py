@@ -31,6 +31,9 @@ WORKING_SIDE = 3200
 #: tall part's area on; chosen by the measurement in DEVELOPERS.md.
 TALL = 0.55
 HEAVY = 0.2
+#: Two parts of a column, each at least this share of it, are figures of two rows: what hangs free
+#: above or below a figure is smaller. Common practice, no source.
+STACKED = 0.3
 #: Paper left around a figure, as a share of the tallest figure's height; common practice.
 MARGIN = 0.05
 
@@ -50,6 +53,8 @@ class Split:
         Of each figure.
     unsure
         Why the number of figures can't be settled; empty where it can.
+    stacked
+        Numbers of the figures that are two, one above the other: the sheet has two rows.
     doubts
         Sentences on what was guessed.
     """
@@ -58,6 +63,7 @@ class Split:
     paper: Bytes | None
     boxes: tuple[Box, ...]
     unsure: str
+    stacked: tuple[int, ...]
     doubts: tuple[str, ...]
 
 
@@ -116,7 +122,8 @@ def find_figures(pixels: Bytes, count: int | None = None) -> Split:
     if paper is not None and factor > 1.0:
         paper = np.asarray(cv2.resize(paper, (width, height)), dtype=np.uint8)
     boxes = tuple(box_of(owners == k) for k in range(1, number + 1))
-    return Split(owners, paper, boxes, unsure, tuple(doubts))
+    stacked = tuple(k for k in range(1, number + 1) if _is_stacked(labels == k))
+    return Split(owners, paper, boxes, unsure, stacked, tuple(doubts))
 
 
 def cut_out(pixels: Bytes, split: Split) -> list[Bytes]:
@@ -223,6 +230,17 @@ def _share(one: tuple[int, int], other: tuple[int, int]) -> float:
     """Return how much two spans of columns share, as a part of the narrower."""
     shared = min(one[1], other[1]) - max(one[0], other[0]) + 1
     return shared / (min(one[1] - one[0], other[1] - other[0]) + 1)
+
+
+def _is_stacked(figure: Bools) -> bool:
+    """Whether a figure is two with empty rows between them, each tall enough for one."""
+    rows = np.flatnonzero(figure.any(axis=1))
+    if len(rows) < 2:
+        return False
+    gap = int(np.argmax(np.diff(rows)))
+    least = STACKED * (rows[-1] - rows[0] + 1)
+    parts = (rows[gap] - rows[0] + 1, rows[-1] - rows[gap + 1] + 1)
+    return bool(rows[gap + 1] - rows[gap] > 1 and min(parts) >= least)
 
 
 def _touching(labels: Labels) -> str:
