@@ -26,7 +26,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 from turncheck import __version__
 from turncheck.errors import FileFaults, TurncheckError, did_you_mean, quoted
 from turncheck.files import is_file, is_folder, read_text, why_missing
-from turncheck.landmarks import Placing
+from turncheck.landmarks import Placing, refuse_outside
 from turncheck.opening import open_sheet
 from turncheck.placing_file import load_placings
 from turncheck.saving import save_new
@@ -285,12 +285,7 @@ def _placings(
             )
         elif category.keypoints.index(landmark) != k:
             faults.add(place, f"{landmark} stands twice among the keypoints; delete one")
-        elif not (-0.5 <= x <= view.picture.width - 0.5 and -0.5 <= y <= view.picture.height - 0.5):
-            faults.add(
-                place,
-                f"{landmark} at ({x:g}, {y:g}) lies outside {view.picture.file}; place it again",
-            )
-        else:
+        elif not refuse_outside(landmark, x, y, view.picture, place, faults):
             hidden = visibility == _HIDDEN
             placings.append(Placing(view.name, landmark, x, y, hidden, math.nan, PLACED_BY))
     return placings

@@ -14,6 +14,7 @@ import pandas as pd
 
 from turncheck.errors import UNSHOWN, FileFaults, TurncheckError, did_you_mean, quoted
 from turncheck.files import BOM, is_file, read_encoded
+from turncheck.pictures.reading import Picture
 from turncheck.sheet import LANDMARKS_FILE, SHEET_FILE, Sheet
 
 COLUMNS = ("view", "landmark", "x", "y", "visibility", "sd", "placed_by")
@@ -304,13 +305,22 @@ def read_placing(
         faults.add(place, f"sd = {sd:g} is more than the whole of {picture.file}; write it in px")
     if landmark == "ground" and not _inside(x, picture.width):
         x = 0.0  # the ground is a line: its x means nothing
-    if not (_inside(x, picture.width) and _inside(y, picture.height)):
-        faults.add(
-            place,
-            f"{landmark} at ({x:g}, {y:g}) lies outside {picture.file} "
-            f"({picture.width} × {picture.height} px); place it again",
-        )
+    refuse_outside(landmark, x, y, picture, place, faults)
     return Placing(view, landmark, x, y, visibility == "hidden", sd, placed_by)
+
+
+def refuse_outside(
+    landmark: str, x: float, y: float, picture: Picture, place: str, faults: FileFaults
+) -> bool:
+    """Note a fault where a landmark lies outside its picture; return whether it does."""
+    if _inside(x, picture.width) and _inside(y, picture.height):
+        return False
+    faults.add(
+        place,
+        f"{landmark} at ({x:g}, {y:g}) lies outside {picture.file} "
+        f"({picture.width} × {picture.height} px); place it again",
+    )
+    return True
 
 
 def _inside(value: float, size: int) -> bool:
