@@ -9,7 +9,6 @@ import pytest
 from tests.simulations.figures import HEIGHTS, placings, sheet, x_of
 from turncheck.checks import run_checks
 from turncheck.checks.comparing import DISAGREE, ONE_OF_SEVERAL
-from turncheck.checks.swatches import Swatch
 from turncheck.findings import waive
 from turncheck.measuring import measure
 from turncheck.pictures.fills import Fill
@@ -17,6 +16,7 @@ from turncheck.redraw import Cause, explained_by_whole, what_to_redraw
 from turncheck.redraw.looks import redraw_looks
 from turncheck.redraw.refills import lacked_for, refills
 from turncheck.sheet import Waiver
+from turncheck.swatches import Swatch
 
 ARM = ("shoulder_l", "elbow_l", "wrist_l", "fingertip_l")
 
@@ -216,7 +216,7 @@ def refilled(monkeypatch, paints, *rows):
     """What the rows (view, paint, odd view, note) ask for; a drawing's corner has no point."""
     simulated = sheet(3, placing_sd=0.05)
     measured = measure(simulated, placings(simulated, np.random.default_rng(5), {}, 0.0))
-    monkeypatch.setattr("turncheck.redraw.refills.paints_of", lambda measured: paints)
+    monkeypatch.setattr("turncheck.measuring.Measured.paints", paints)
     table = pd.DataFrame(
         {
             "view": view,

@@ -1,8 +1,7 @@
 """A constant is tried everywhere it is used, and then put back."""
 
 from tests.sweeping import set_to, sweep
-from turncheck import agreement
-from turncheck.checks import swatches
+from turncheck import agreement, swatches
 
 
 def test_a_constant_is_set_where_it_was_imported_too_and_put_back():

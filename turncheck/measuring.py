@@ -17,6 +17,7 @@ from turncheck.outlines import Outline, OutlineReading, read_outlines
 from turncheck.repeats import own_errors, placing_error_table
 from turncheck.ruler import Ruler, fit_ruler, fixed_ruler, start_line
 from turncheck.sheet import CONSENSUS, LANDMARKS_FILE, Sheet
+from turncheck.swatches import Swatch, common_palette
 from turncheck.turning import Turn, solve_turn
 
 if TYPE_CHECKING:
@@ -122,6 +123,14 @@ class Measured:
         outlines = [self._outline(v, study) for v, study in enumerate(self.studies)]
         symmetric = self.sheet.symmetric and not self.turn.asymmetric.any()
         return read_outlines(outlines, self.figure_height, symmetric=symmetric)
+
+    @cached_property
+    def paints(self) -> list[Swatch]:
+        """The paints of the character, the base view's first; none where nobody looked."""
+        if self.studies is None:
+            return []
+        base = self.views.index(self.sheet.base)
+        return common_palette([study.fills for study in self.studies], base)
 
     def _outline(self, v: int, study: DrawingStudy) -> Outline:
         """Return a view's outline; where its turn is not solved, only its opposite may tell."""

@@ -5,9 +5,9 @@ import pytest
 from tests.checks.looked_at import BADGE, BOOTS, COAT, SKIN, fill, fills, looked_at
 from turncheck.checks import Tolerances
 from turncheck.checks.palette import CHECK
-from turncheck.checks.swatches import common_palette
 from turncheck.findings import as_table
 from turncheck.pictures.colour import difference
+from turncheck.swatches import common_palette
 
 COAT_ROW, SKIN_ROW = f"teal {COAT}", f"beige {SKIN}"
 OTHER_COAT = "#2f7884"  # hand-picked: a paint a little off

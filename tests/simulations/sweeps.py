@@ -303,10 +303,10 @@ SWEEPS: Mapping[str, tuple[Callable[[], Row], Mapping[str, Sequence[Any]]]] = {
     "paints": (
         paints,
         {
-            "checks.swatches.SAME_PAINT": (4.0, 7.0, 10.0, 14.0, 20.0),
-            "checks.swatches.SAME_SMALL": (1.5, 3.0, 5.0, 10.0),
-            "checks.swatches.SMALL": (0.0, 0.003, 0.01, 0.03),
-            "checks.swatches.OWN_PAINT": (0.0, 0.002, 0.004, 0.01, 0.03),
+            "swatches.SAME_PAINT": (4.0, 7.0, 10.0, 14.0, 20.0),
+            "swatches.SAME_SMALL": (1.5, 3.0, 5.0, 10.0),
+            "swatches.SMALL": (0.0, 0.003, 0.01, 0.03),
+            "swatches.OWN_PAINT": (0.0, 0.002, 0.004, 0.01, 0.03),
         },
     ),
     "voted": (voted, {"agreement.AGREES_WITHIN": (1.0, 1.645, 1.96, 2.576, 3.29, 5.0)}),

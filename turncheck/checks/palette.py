@@ -10,11 +10,11 @@ import numpy as np
 from turncheck.checks import Check, Tolerances
 from turncheck.checks.comparing import compare_values
 from turncheck.checks.looking import not_looked_at
-from turncheck.checks.swatches import Swatch, common_palette
 from turncheck.findings import Finding, not_measured
 from turncheck.measuring import Measured
 from turncheck.pictures.fills import Fill
 from turncheck.sheet import CONSENSUS
+from turncheck.swatches import Swatch
 from turncheck.uncertainty import Verdict
 
 #: A fill of at least this share of a drawing's flat area does not vanish by turning a little;
@@ -38,9 +38,9 @@ def find_palette_drift(measured: Measured, tolerances: Tolerances) -> Iterator[F
         if not found:
             reason = f"{view} has no flat fills"
             yield not_measured(CHECK.name, view, "fills", reason, CHECK.unit)
-    palette = common_palette(fills, measured.views.index(measured.sheet.base))
-    repainted = {v for swatch in palette for v in _only(swatch) if swatch.first.share >= LARGE}
-    for swatch in palette:
+    large = [swatch for swatch in measured.paints if swatch.first.share >= LARGE]
+    repainted = {v for swatch in large for v in _only(swatch)}
+    for swatch in measured.paints:
         yield from _compared(measured, swatch, fills, repainted, tolerances.general)
 
 

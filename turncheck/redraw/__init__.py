@@ -15,7 +15,6 @@ from turncheck.measuring import Measured
 from turncheck.redraw.instruction import Cause, Instruction, sentence_px, spoken
 from turncheck.redraw.looks import CHECKS, outline_place, redraw_looks
 from turncheck.redraw.moves import as_instructions, find_moves
-from turncheck.redraw.refills import paints_of
 from turncheck.redraw.rest import ratios, uneven_pairs
 from turncheck.redraw.whole import explained_by_whole, resized_views, whole_drawings
 from turncheck.uncertainty import Verdict
@@ -25,7 +24,6 @@ __all__ = [
     "Instruction",
     "explained_by_whole",
     "outline_place",
-    "paints_of",
     "sentence_px",
     "spoken",
     "what_to_redraw",

@@ -8,10 +8,10 @@ from dataclasses import replace
 import numpy as np
 import pandas as pd
 
-from turncheck.checks.swatches import Swatch, common_palette
 from turncheck.measuring import Measured
 from turncheck.pictures.fills import Fill
 from turncheck.redraw.instruction import Cause, Instruction, blame, capital, nobody, spoken
+from turncheck.swatches import Swatch
 
 #: A fill further than this from every point is not named by one, % of the figure height; common
 #: practice, no source.
@@ -21,19 +21,9 @@ NEAR = 8.0
 AS_LARGE = 2.0
 
 
-def paints_of(measured: Measured) -> list[Swatch]:
-    """Return the paints of the character; none where nobody looked at the drawings."""
-    if measured.studies is None:
-        return []
-    base = measured.views.index(measured.sheet.base)
-    return common_palette([study.fills for study in measured.studies], base)
-
-
 def refills(measured: Measured, rows: pd.DataFrame) -> list[Instruction]:
     """Return what `palette` rows ask for; a fill that takes a missing one's place answers both."""
-    if rows.empty:
-        return []
-    paints = paints_of(measured)
+    paints = measured.paints
     found: list[Instruction] = []
     missing: dict[tuple[str, str], int] = {}
     answered: dict[tuple[str, str], int] = {}

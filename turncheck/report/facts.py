@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from turncheck.pictures.screen import ScreenPicture
-from turncheck.redraw import Cause, Instruction, explained_by_whole, paints_of, spoken
+from turncheck.redraw import Cause, Instruction, explained_by_whole, spoken
 from turncheck.report.words import (
     RANK,
     drift_phrase,
@@ -23,7 +23,6 @@ from turncheck.uncertainty import COVERAGE, Verdict
 
 if TYPE_CHECKING:
     from turncheck.checking import Checked
-    from turncheck.checks.swatches import Swatch
 
 OFF = Verdict.OFF_MODEL.value
 NOT_MEASURED = Verdict.NOT_MEASURED.value
@@ -142,11 +141,6 @@ class Facts:
     def row_of(self, check: str, view: str, subject: str) -> Row | None:
         """Return the finding of a check on a view, None if there is none."""
         return self._by_key.get((check, view, subject))
-
-    @cached_property
-    def swatches(self) -> list[Swatch]:
-        """The paints of the character; none where nobody looked at the drawings."""
-        return paints_of(self.checked.measured)
 
     @cached_property
     def explained(self) -> set[int]:

@@ -13,8 +13,8 @@ from turncheck.report.words import VERDICTS, number, together
 from turncheck.uncertainty import Verdict
 
 if TYPE_CHECKING:
-    from turncheck.checks.swatches import Swatch
     from turncheck.pictures.fills import Fill
+    from turncheck.swatches import Swatch
 
 #: What a colour difference (CIEDE2000) up to so much looks like. 2.3 is the just noticeable
 #: difference that the palette check allows; the others are common practice, no source.
@@ -114,7 +114,7 @@ def build_inks(facts: Facts) -> Inks:
         return Inks("the drawings were not looked at", views, (), (), (), (), CROP_SIDE)
     rows = {(row.view, row.subject): row for row in facts.rows if row.check == "palette"}
     paints, faults, single = [], [], []
-    for swatch in facts.swatches:
+    for swatch in facts.checked.measured.paints:
         seen = [v for v, fill in enumerate(swatch.fills) if fill is not None]
         alone = len(seen) == 1 and measured.views[seen[0]] != sheet.reference
         cells = tuple(_cell(facts, swatch, view, rows) for view in facts.views)
@@ -189,8 +189,9 @@ def _apart(swatch: Swatch, fill: Fill) -> float:
 
 def place_of(facts: Facts, row: Row, view: str) -> tuple[float, float] | None:
     """Return where a drawing has the fill that a finding is about, px of the drawing."""
-    v = facts.checked.measured.views.index(view)
-    found = next((s.fills[v] for s in facts.swatches if s.label == row.subject), None)
+    measured = facts.checked.measured
+    v = measured.views.index(view)
+    found = next((s.fills[v] for s in measured.paints if s.label == row.subject), None)
     return found.at if found is not None and row.check == "palette" else None
 
 
