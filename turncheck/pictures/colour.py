@@ -11,6 +11,7 @@ import numpy.typing as npt
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+Bytes = npt.NDArray[np.uint8]
 Floats = npt.NDArray[np.float64]
 
 #: Names of hues by the angle in CIELAB up to which they reach, degrees; from memory of common
@@ -48,6 +49,19 @@ def differences(these: Floats, those: Floats) -> Floats:
     left = np.asarray(these, dtype=np.float64)[:, None, :]
     right = np.asarray(those, dtype=np.float64)[None, :, :]
     return np.asarray(deltaE_ciede2000(left, right), dtype=np.float64)  # type: ignore[no-untyped-call]
+
+
+def on_white(pixels: Bytes) -> Bytes:
+    """Return (H, W, 3) BGR of a drawing, BGR or BGRA, laid on white.
+
+    >>> on_white(np.array([[[0, 0, 0, 255], [0, 0, 0, 51]]], np.uint8)).tolist()
+    [[[0, 0, 0], [204, 204, 204]]]
+    """
+    if pixels.shape[2] == 3 or int(pixels[:, :, 3].min()) == 255:
+        return np.ascontiguousarray(pixels[:, :, :3])
+    share = pixels[:, :, 3:].astype(np.float32) / 255.0
+    laid = pixels[:, :, :3] * share + 255.0 * (1.0 - share)
+    return np.asarray(np.round(laid), dtype=np.uint8)
 
 
 def hexadecimal(lab: Sequence[float]) -> str:

@@ -9,6 +9,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from turncheck.pictures.colour import on_white
 from turncheck.pictures.paper import to_lab
 
 Bytes = npt.NDArray[np.uint8]
@@ -90,7 +91,7 @@ def lab_of(code: str) -> tuple[float, float, float]:
 
 def lab_at(pixels: Bytes, x: int, y: int) -> tuple[float, float, float]:
     """Return the median CIELAB of the nine pixels about a place in the picture."""
-    near = _on_white(pixels[max(y - 1, 0) : y + 2, max(x - 1, 0) : x + 2])
+    near = on_white(pixels[max(y - 1, 0) : y + 2, max(x - 1, 0) : x + 2])
     values = np.median(to_lab(near).reshape(-1, 3), axis=0)
     return float(values[0]), float(values[1]), float(values[2])
 
@@ -117,7 +118,7 @@ def find_dots(pixels: Bytes, colours: Sequence[tuple[float, float, float]]) -> l
     >>> [(round(dot.x), round(dot.y)) for dot in find_dots(drawing, [lab_of("#ff0000")])]
     [(20, 16)]
     """
-    bgr = _on_white(pixels)
+    bgr = on_white(pixels)
     lab = np.asarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2LAB), dtype=np.uint8)
     found: list[tuple[float, float, Dot]] = []
     for colour in colours:
@@ -346,11 +347,3 @@ def _sampled(colours: Floats, x: Floats, y: Floats) -> Floats:
         colours.astype(np.float32), *maps, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
     )
     return np.asarray(sampled[0], dtype=np.float64)
-
-
-def _on_white(pixels: Bytes) -> Bytes:
-    if pixels.shape[2] == 3:
-        return np.ascontiguousarray(pixels)
-    share = pixels[:, :, 3:].astype(np.float32) / 255.0
-    laid = np.rint(pixels[:, :, :3] * share + 255.0 * (1.0 - share))
-    return np.asarray(laid, dtype=np.uint8)

@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from turncheck.errors import TurncheckError
+from turncheck.pictures.colour import on_white
 from turncheck.pictures.onpaper import figure_on_paper
 
 Bools = npt.NDArray[np.bool_]
@@ -77,7 +78,7 @@ def figure_mask(pixels: Bytes) -> FigureMask:
             whole = np.zeros(solid.shape, dtype=bool)
             whole[box] = inside.pixels
             return FigureMask(whole, "paper", inside.doubts)
-        pixels = _on_white(pixels)
+        pixels = on_white(pixels)
     found = figure_on_paper(np.ascontiguousarray(pixels))
     return FigureMask(found.pixels, "paper", found.doubts)
 
@@ -120,13 +121,3 @@ def _box(solid: Bools) -> tuple[slice, slice] | None:
     if not len(rows):
         return None
     return slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1)
-
-
-def _on_white(pixels: Bytes) -> Bytes:
-    """Return BGR of a drawing laid on white."""
-    alpha = pixels[:, :, 3]
-    if int(alpha.min()) == 255:
-        return np.ascontiguousarray(pixels[:, :, :3])
-    share = alpha[:, :, None].astype(np.float32) / 255.0
-    laid = pixels[:, :, :3] * share + 255.0 * (1.0 - share)
-    return np.asarray(np.round(laid), dtype=np.uint8)

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
+from turncheck.pictures.colour import on_white
+
 if TYPE_CHECKING:
     from PIL import Image, ImageDraw
 
@@ -60,11 +62,7 @@ def with_rings(pixels: Bytes, rings: Iterable[Ring]) -> bytes:
 def _page(pixels: Bytes) -> tuple[Image.Image, ImageDraw.ImageDraw, int]:
     from PIL import Image, ImageDraw
 
-    colours = pixels[:, :, 2::-1]
-    if pixels.shape[2] == 4:
-        share = pixels[:, :, 3:].astype(np.float32) / 255.0
-        colours = np.rint(colours * share + 255.0 * (1.0 - share)).astype(np.uint8)
-    image = Image.fromarray(np.ascontiguousarray(colours))
+    image = Image.fromarray(np.ascontiguousarray(on_white(pixels)[:, :, ::-1]))
     return image, ImageDraw.Draw(image), max(11, round(max(image.size) * _LETTER))
 
 
