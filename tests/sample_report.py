@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import turncheck
 from tests.browser.conftest import ARGUMENTS
+from tests.places import ROOT
 
-ROOT = Path(__file__).parent.parent
 FOLDER = ROOT / "reports" / "sample"
 
 

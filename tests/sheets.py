@@ -13,7 +13,7 @@ import pytest
 from PIL import Image, ImageDraw
 
 from turncheck import TurncheckError
-from turncheck.sheet import LANDMARKS_FILE, SHEET_FILE
+from turncheck.sheet.model import LANDMARKS_FILE, SHEET_FILE
 
 Row = dict[str, str]
 

@@ -21,12 +21,13 @@ from hypothesis import strategies as st
 from tests.sheets import Row, csv_text, edit, make_sheet, picture, placed, toml_text
 from tests.strategies import mutated, nasty, numbers, thorough
 from turncheck import TurncheckError, check
-from turncheck.checks import check_names
+from turncheck.checks.finding import plain_cell
+from turncheck.checks.register import check_names
 from turncheck.cli import main
-from turncheck.findings import plain_cell
-from turncheck.landmarks import read_landmarks
-from turncheck.sheet import Sheet, read_sheet
-from turncheck.uncertainty import Verdict, judge
+from turncheck.geometry.guard_bands import Verdict, judge
+from turncheck.sheet.landmark_table import read_landmarks
+from turncheck.sheet.model import Sheet
+from turncheck.sheet.sheet_file import read_sheet
 
 
 def tree(folder: Path) -> dict[str, bytes | None]:

@@ -5,18 +5,17 @@ from __future__ import annotations
 import re
 import shlex
 import tomllib
-from pathlib import Path
 
 import click
 import pytest
 from click.testing import CliRunner
 
-from turncheck.checks import all_checks
+from tests.places import ROOT
+from turncheck.checks.register import all_checks
 from turncheck.cli import main
-from turncheck.landmarks import COLUMNS
-from turncheck.vocabulary import read_vocabulary
+from turncheck.sheet.landmark_table import COLUMNS
+from turncheck.sheet.vocabulary import read_vocabulary
 
-ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text("utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text("utf-8")
 COMMANDS = sorted(main.commands)
@@ -51,7 +50,7 @@ def test_the_readmes_commands_run(tmp_path):
 def test_the_readmes_sheet_is_one_that_turncheck_reads():
     block = next(b for b in re.findall(r"```toml\n(.*?)```", README, flags=re.DOTALL))
     from turncheck.errors import FileFaults
-    from turncheck.sheet import parse_sheet
+    from turncheck.sheet.sheet_file import parse_sheet
 
     faults = FileFaults("README.md")
     parsed = parse_sheet(block, faults)

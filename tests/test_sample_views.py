@@ -5,13 +5,13 @@ import importlib.util
 import json
 import sys
 import tomllib
-from pathlib import Path
 
 import cv2
 import numpy as np
 import pytest
 
-SAMPLES = Path(__file__).resolve().parents[1] / "sample_views"
+from tests.places import SAMPLES
+
 SHEETS = ("odo", "pim", "brindle")
 ON_MODEL = ("odo", "brindle")
 

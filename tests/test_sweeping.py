@@ -1,20 +1,20 @@
 """A constant is tried everywhere it is used, and then put back."""
 
 from tests.sweeping import set_to, sweep
-from turncheck import agreement, swatches
+from turncheck.geometry import colour_matching, majority
 
 
 def test_a_constant_is_set_where_it_was_imported_too_and_put_back():
-    with set_to("turncheck.agreement.AGREES_WITHIN", 9.0):
-        assert agreement.AGREES_WITHIN == swatches.AGREES_WITHIN == 9.0
-    assert agreement.AGREES_WITHIN == swatches.AGREES_WITHIN == 2.576
+    with set_to("turncheck.geometry.majority.AGREES_WITHIN", 9.0):
+        assert majority.AGREES_WITHIN == colour_matching.AGREES_WITHIN == 9.0
+    assert majority.AGREES_WITHIN == colour_matching.AGREES_WITHIN == 2.576
 
 
 def test_a_sweep_marks_the_value_in_use():
     table = sweep(
-        "turncheck.agreement.AGREES_WITHIN",
+        "turncheck.geometry.majority.AGREES_WITHIN",
         (1.0, 2.576),
-        lambda: {"twice": 2.0 * agreement.AGREES_WITHIN},
+        lambda: {"twice": 2.0 * majority.AGREES_WITHIN},
     )
     assert list(table["AGREES_WITHIN"]) == ["1.0", "2.576 *"]
     assert list(table["twice"]) == [2.0, 5.152]

@@ -12,20 +12,20 @@ from turncheck.errors import TurncheckError
 
 if TYPE_CHECKING:
     from turncheck.checking import check
-    from turncheck.marking import mark
-    from turncheck.reading_dots import dots
-    from turncheck.starting import new
-    from turncheck.wide_sheet import split
+    from turncheck.placing import mark
+    from turncheck.placing.dots import dots
+    from turncheck.sheet.create import new
+    from turncheck.sheet.wide_sheet import split
 
 __version__ = "0.1.0"
 __all__ = ["TurncheckError", "__version__", "check", "dots", "mark", "new", "split"]
 
 _CALLS = {
     "check": "turncheck.checking",
-    "dots": "turncheck.reading_dots",
-    "mark": "turncheck.marking",
-    "new": "turncheck.starting",
-    "split": "turncheck.wide_sheet",
+    "dots": "turncheck.placing.dots",
+    "mark": "turncheck.placing",
+    "new": "turncheck.sheet.create",
+    "split": "turncheck.sheet.wide_sheet",
 }
 
 

@@ -12,24 +12,23 @@ import numpy as np
 import pandas as pd
 
 from turncheck import __version__
-from turncheck.assignment import cheapest_pairs
-from turncheck.checks import run_checks
+from turncheck.checks.finding import COLUMNS, as_csv, counts, overall, waive
+from turncheck.checks.register import open_sheet, run_checks
 from turncheck.errors import TurncheckError
-from turncheck.files import is_file
-from turncheck.findings import COLUMNS, as_csv, counts, overall, waive
-from turncheck.landmarks import landmarks_path, read_landmarks
-from turncheck.looking import Progress, look_at
-from turncheck.measuring import Measured, measure
-from turncheck.opening import open_sheet
-from turncheck.pictures.colour import differences
-from turncheck.pictures.paper import to_lab
-from turncheck.pictures.reading import fingerprint
-from turncheck.pictures.screen import ScreenPicture
-from turncheck.redraw import Instruction, what_to_redraw
-from turncheck.saving import save_together
-from turncheck.sheet import Sheet
-from turncheck.strays import refuse_strays
-from turncheck.uncertainty import Verdict
+from turncheck.files.atomic import save_together
+from turncheck.files.user_files import is_file
+from turncheck.geometry.assignment import cheapest_pairs
+from turncheck.geometry.guard_bands import Verdict
+from turncheck.geometry.measurement import Measurement, measure
+from turncheck.images.colour import differences
+from turncheck.images.describing import Progress, look_at
+from turncheck.images.paper.paper import to_lab
+from turncheck.images.picture_file import fingerprint
+from turncheck.images.thumbnail import Thumbnail
+from turncheck.instructions import Instruction, what_to_redraw
+from turncheck.mistakes.misplaced_points import refuse_misplaced_points
+from turncheck.sheet.landmark_table import landmarks_path, read_landmarks
+from turncheck.sheet.model import Sheet
 
 SCHEMA_VERSION = 1
 #: The files of a report, and what each of them has held since the first version.
@@ -49,7 +48,7 @@ class Checked:
     placings
         As `read_landmarks` gives them.
     findings
-        The findings table, `turncheck.findings.COLUMNS`.
+        The findings table, `turncheck.checks.finding.COLUMNS`.
     instructions
         What to redraw, in the order of work.
     drawings
@@ -59,10 +58,10 @@ class Checked:
     sheet: Sheet
     placings: pd.DataFrame
     landmarks_sha256: str
-    measured: Measured
+    measured: Measurement
     findings: pd.DataFrame
     instructions: list[Instruction]
-    drawings: Mapping[str, ScreenPicture]
+    drawings: Mapping[str, Thumbnail]
 
     @property
     def verdict(self) -> Verdict:
@@ -110,8 +109,8 @@ class Checked:
         }
 
     def _view_summary(self, v: int) -> dict[str, Any]:
-        ruler, turn = self.measured.best_rulers[v], self.measured.turn
-        solved = bool(turn) and not turn.yaw_known[v]
+        ruler, turn = self.measured.trusted_scales[v], self.measured.turn
+        solved = bool(turn) and not turn.yaw_unsolved_because[v]
         return {
             "yaw_nominal": self.sheet.views[self.measured.views[v]].yaw,
             "yaw_estimated": round(float(turn.yaw[v]), 3) if solved else None,
@@ -148,9 +147,9 @@ def check(path: str | Path, progress: Progress | None = None) -> Checked:
     placings = read_landmarks(table, sheet)
     measured = measure(sheet, placings)
     looks = look_at(sheet.views, progress, meanwhile=_warm_up)
-    studies = tuple(looks.studies[name] for name in measured.views)
-    refuse_strays(measured, studies)
-    measured = replace(measured, studies=studies)
+    features = tuple(looks.features[name] for name in measured.views)
+    refuse_misplaced_points(measured, features)
+    measured = replace(measured, features=features)
     findings = waive(run_checks(measured), sheet.waivers)
     return Checked(
         sheet=sheet,

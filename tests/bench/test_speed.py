@@ -20,16 +20,15 @@ from tests.outside.bodies import body_or_skip
 from tests.outside.rendering import write_sheet
 from tests.simulations import figures
 from tests.simulations.turning_bodies import HEIGHT, biped, draw
-from turncheck.checks import run_checks
-from turncheck.landmarks import landmarks_path, read_landmarks
-from turncheck.measuring import measure
-from turncheck.opening import open_sheet
-from turncheck.pictures.figure import figure_mask
-from turncheck.pictures.reading import decode
-from turncheck.pictures.study import row_extents
-from turncheck.redraw import what_to_redraw
-from turncheck.turning import solve_turn
-from turncheck.vocabulary import read_vocabulary
+from turncheck.checks.register import open_sheet, run_checks
+from turncheck.geometry.measurement import measure
+from turncheck.geometry.turn import solve_turn
+from turncheck.images.features import row_extents
+from turncheck.images.figure_mask import figure_mask
+from turncheck.images.picture_file import decode
+from turncheck.instructions import what_to_redraw
+from turncheck.sheet.landmark_table import landmarks_path, read_landmarks
+from turncheck.sheet.vocabulary import read_vocabulary
 
 YAWS = {"front": 0.0, "three_quarter": 45.0, "side": 90.0, "back": 180.0}
 DECODE = (
@@ -39,11 +38,11 @@ DECODE = (
 CLICK = "import click\n@click.command()\ndef main(): 'A bare program.'\nmain()\n"
 #: The whole job but what is read off the drawings' pixels, and what only that needs.
 SPINE = (
-    "import turncheck.checking as checking, turncheck.looking as looking\n"
+    "import turncheck.checking as checking, turncheck.images.describing as looking\n"
     "nothing = lambda *given: None\n"
     "looking.sample_drawing = looking.study = nothing\n"
     "checking.differences = checking.cheapest_pairs = checking.to_lab = nothing\n"
-    "checking.refuse_strays, checking.replace = nothing, lambda measured, studies: measured\n"
+    "checking.refuse_misplaced_points, checking.replace = nothing, lambda measured, features: measured\n"
     "from turncheck.cli import start\n"
     "start()\n"
 )
@@ -170,8 +169,8 @@ def test_outlines_of_five_masks_take_under_a_second_beyond_decoding(tmp_path):
     drawings = [decode(view.picture) for view in sheet.views.values()]
     start = time.perf_counter()
     extents = [row_extents(figure_mask(drawing).pixels) for drawing in drawings]
-    studies = tuple(SimpleNamespace(left=left, right=right) for left, right in extents)
-    reading = replace(measured, studies=studies).outlines
+    features = tuple(SimpleNamespace(left=left, right=right) for left, right in extents)
+    reading = replace(measured, features=features).outlines
     taken = time.perf_counter() - start
     print(f"\noutlines of five masks {taken * 1e3:.0f} ms")
     assert reading

@@ -15,9 +15,8 @@ from typing import Any
 from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import Opened
+from tests.places import ROOT, SAMPLES
 
-SAMPLES = Path(__file__).parents[2] / "sample_views"
-ROOT = Path(__file__).parents[2]
 NewPage = Callable[..., Opened]
 VIEWS = ("front", "three_quarter", "side", "back", "back_three_quarter")
 

@@ -13,6 +13,7 @@ from playwright.sync_api import Page, expect
 from pypdf import PdfReader
 
 from tests.browser.conftest import Opened
+from tests.places import SAMPLES
 from tests.report.drifting import LOW_ARM, drifting_sheet
 from tests.report.faulty import faulty_pim
 from turncheck.checking import check
@@ -21,7 +22,6 @@ pytestmark = pytest.mark.browser
 
 ELBOW = "#mark-side-elbow_l"
 ELBOW_ROW = "#row-pivot-side-elbow_l"
-SAMPLES = Path(__file__).parents[2] / "sample_views"
 NewPage = Callable[..., Opened]
 HOSTILE = "</script><script>window.ran=1</script>\"><img src=x onerror='window.ran=1'>"
 

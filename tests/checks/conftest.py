@@ -7,12 +7,12 @@ import pandas as pd
 import pytest
 
 from tests.simulations.figures import placings, sheet
-from turncheck.checks import run_checks
-from turncheck.measuring import Measured, measure
+from turncheck.checks.register import run_checks
+from turncheck.geometry.measurement import Measurement, measure
 
 
 @pytest.fixture
-def figure() -> Callable[..., Measured]:
+def figure() -> Callable[..., Measurement]:
     """Measure a simulated figure: noise-free unless asked, with drift planted in % of H."""
 
     def build(
@@ -21,7 +21,7 @@ def figure() -> Callable[..., Measured]:
         change: Callable[[pd.DataFrame], pd.DataFrame] = lambda table: table,
         noise_pct: float = 0.0,
         **of: object,
-    ) -> Measured:
+    ) -> Measurement:
         simulated = sheet(views, **({"placing_sd": 0.05} | of))
         table = placings(simulated, np.random.default_rng(5), drift or {}, noise_pct)
         return measure(simulated, change(table))
@@ -30,7 +30,7 @@ def figure() -> Callable[..., Measured]:
 
 
 @pytest.fixture
-def rows(figure: Callable[..., Measured]) -> Callable[..., pd.DataFrame]:
+def rows(figure: Callable[..., Measurement]) -> Callable[..., pd.DataFrame]:
     """Findings of one check on such a figure, by (view, subject)."""
 
     def build(check: str, **figure_of: object) -> pd.DataFrame:

@@ -7,11 +7,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from turncheck.measuring import Measured
-from turncheck.pictures.fills import Fill
-from turncheck.pictures.paper import to_lab
-from turncheck.pictures.strokes import Strokes
-from turncheck.pictures.study import DrawingStudy
+from turncheck.geometry.measurement import Measurement
+from turncheck.images.features import ImageFeatures
+from turncheck.images.flat_colours import Fill
+from turncheck.images.paper.paper import to_lab
+from turncheck.images.stroke_width import Strokes
 
 COAT, SKIN, BOOTS, BADGE = "#2f6f78", "#f0b98d", "#6b4230", "#b8452f"
 SHARES: Mapping[str, float] = {COAT: 0.6, SKIN: 0.2, BOOTS: 0.15, BADGE: 0.005}
@@ -35,8 +35,8 @@ def fills(changes: Mapping[str, str | None] | None = None) -> tuple[Fill, ...]:
     return tuple(fill(seen, SHARES[own]) for own, seen in named.items() if seen is not None)
 
 
-def study(strokes: Strokes | None, painted: Sequence[Fill]) -> DrawingStudy:
-    return DrawingStudy(
+def study(strokes: Strokes | None, painted: Sequence[Fill]) -> ImageFeatures:
+    return ImageFeatures(
         width=1000,
         height=1500,
         found_by="alpha",
@@ -51,14 +51,14 @@ def study(strokes: Strokes | None, painted: Sequence[Fill]) -> DrawingStudy:
 
 
 def looked_at(
-    measured: Measured,
+    measured: Measurement,
     widths: Mapping[str, float | None] | None = None,
     painted: Mapping[str, Sequence[Fill]] | None = None,
-) -> Measured:
+) -> Measurement:
     """The sheet with its drawings looked at: 7 px outlines and the usual fills unless told."""
-    studies = []
+    features = []
     for view in measured.views:
         width = (widths or {}).get(view, 7.0)
         strokes = None if width is None else stroke(width)
-        studies.append(study(strokes, (painted or {}).get(view, fills())))
-    return replace(measured, studies=tuple(studies))
+        features.append(study(strokes, (painted or {}).get(view, fills())))
+    return replace(measured, features=tuple(features))

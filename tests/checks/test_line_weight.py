@@ -3,9 +3,9 @@
 import pytest
 
 from tests.checks.looked_at import looked_at
-from turncheck.checks import Tolerances
+from turncheck.checks.check import Tolerances
+from turncheck.checks.finding import as_table
 from turncheck.checks.line_weight import CHECK
-from turncheck.findings import as_table
 
 
 @pytest.fixture

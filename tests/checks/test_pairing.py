@@ -2,7 +2,7 @@ from dataclasses import replace
 
 import pytest
 
-from turncheck.checks import Tolerances
+from turncheck.checks.check import Tolerances
 from turncheck.checks.pairing import find_pairing_drift
 
 

@@ -3,11 +3,11 @@
 import pytest
 
 from tests.checks.looked_at import BADGE, BOOTS, COAT, SKIN, fill, fills, looked_at
-from turncheck.checks import Tolerances
+from turncheck.checks.check import Tolerances
+from turncheck.checks.finding import as_table
 from turncheck.checks.palette import CHECK
-from turncheck.findings import as_table
-from turncheck.pictures.colour import difference
-from turncheck.swatches import common_palette
+from turncheck.geometry.colour_matching import match_colours
+from turncheck.images.colour import difference
 
 COAT_ROW, SKIN_ROW = f"teal {COAT}", f"beige {SKIN}"
 OTHER_COAT = "#2f7884"  # hand-picked: a paint a little off
@@ -116,13 +116,13 @@ def test_a_drawing_without_flat_fills_is_not_measured_with_the_reason(rows):
 
 def test_two_poor_matches_do_not_oust_a_perfect_one():
     cheek, blush, shade = (fill(c, 0.02) for c in ("#b87550", "#d17a58", "#b1604a"))
-    matched = common_palette([[cheek, blush], [cheek, shade]], 0)
+    matched = match_colours([[cheek, blush], [cheek, shade]], 0)
     assert [swatch.fills for swatch in matched] == [(cheek, cheek), (blush, None), (None, shade)]
 
 
 def test_a_palette_that_darkens_as_a_whole_is_matched_fill_by_fill():
     light = [fill(c, 0.3) for c in ("#c8a078", "#b08a64", "#987450")]
     dark = [fill(c, 0.3) for c in ("#bc946c", "#a47e58", "#8c6844")]
-    matched = common_palette([light, dark], 0)
+    matched = match_colours([light, dark], 0)
     assert len(matched) == 3
     assert [swatch.fills for swatch in matched] == list(zip(light, dark, strict=True))

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from turncheck.checks import Tolerances
+from turncheck.checks.check import Tolerances
 from turncheck.checks.proportion import find_proportion_drift
 from turncheck.checks.spans import compare_ratios
 

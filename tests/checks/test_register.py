@@ -1,9 +1,10 @@
 import pandas as pd
 import pytest
 
-from turncheck.checks import Check, Tolerances, all_checks, check_names, run_checks
-from turncheck.findings import COLUMNS, TEXT, Finding
-from turncheck.uncertainty import Verdict
+from turncheck.checks.check import Check, Tolerances
+from turncheck.checks.finding import COLUMNS, TEXT, Finding
+from turncheck.checks.register import all_checks, check_names, run_checks
+from turncheck.geometry.guard_bands import Verdict
 
 
 def test_the_six_checks_register_themselves_in_the_reports_order():

@@ -49,8 +49,8 @@ def test_on_one_canvas_a_drawing_that_sits_higher_is_named(rows):
 
 
 def test_a_drawing_that_no_ruler_fits_is_distrusted_and_nothing_in_it_is_called_on_model(figure):
-    from turncheck.checks import run_checks
-    from turncheck.findings import overall
+    from turncheck.checks.finding import overall
+    from turncheck.checks.register import run_checks
 
     drift = {("side", name): 4.0 for name in ("chin", "neck", "waist", "elbow_l", "knee_l")}
     drift |= {("side", name): -4.0 for name in ("crotch", "wrist_l", "hip_l", "shoulder_r")}

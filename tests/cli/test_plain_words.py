@@ -14,12 +14,14 @@ import click
 import pytest
 from click.testing import CliRunner
 
+from tests.places import ROOT
 from tests.sheets import csv_text, edit, make_sheet, picture, placed
-from turncheck import TurncheckError, saving
+from turncheck import TurncheckError
+from turncheck.checks.register import open_sheet
 from turncheck.cli import main
-from turncheck.coco import export_keypoints
-from turncheck.landmarks import read_landmarks
-from turncheck.opening import open_sheet
+from turncheck.files import atomic
+from turncheck.sheet.coco import export_keypoints
+from turncheck.sheet.landmark_table import read_landmarks
 
 
 def run(*arguments: str | Path) -> click.testing.Result:
@@ -142,25 +144,25 @@ def test_ctrl_c_gives_status_130_and_one_line(
         raise KeyboardInterrupt
 
     monkeypatch.setattr("turncheck.checking.check", interrupted)
-    monkeypatch.setattr(saving, "_written", written)
+    monkeypatch.setattr(atomic, "_written", written)
     shown = run("check", folder)
     assert (shown.exit_code, shown.stdout) == (130, "")
     assert shown.stderr == f"turncheck: stopped{says}\n"
 
 
 def test_what_was_written_is_known(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(saving, "_written", False)
-    saving.save_together(tmp_path, {})
-    assert not saving.has_written()
-    saving.save_together(tmp_path, {"a.txt": "a"})
-    assert saving.has_written()
+    monkeypatch.setattr(atomic, "_written", False)
+    atomic.save_together(tmp_path, {})
+    assert not atomic.has_written()
+    atomic.save_together(tmp_path, {"a.txt": "a"})
+    assert atomic.has_written()
 
 
 @pytest.mark.skipif(os.name != "posix", reason="signals are sent otherwise there")
 def test_a_run_that_is_stopped_while_it_starts_leaves_no_traceback(tmp_path: Path) -> None:
     """Held where the command line is imported, by a module that stands in for click."""
     (tmp_path / "click.py").write_text("import time\nprint('here', flush=True)\ntime.sleep(30)\n")
-    path = os.pathsep.join([str(tmp_path), str(Path(__file__).parents[2])])
+    path = os.pathsep.join([str(tmp_path), str(ROOT)])
     started = time.monotonic()
     with subprocess.Popen(
         [sys.executable, "-m", "turncheck"],

@@ -10,15 +10,15 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from tests.pictures.wide_sheets import SAMPLES, compose, sample_figures
+from tests.images.wide_sheets import SAMPLES, compose, sample_figures
 from tests.sheets import make_sheet
 from turncheck import TurncheckError
+from turncheck.checks.register import open_sheet
 from turncheck.cli import main
-from turncheck.landmarks import read_landmarks
-from turncheck.opening import open_sheet
-from turncheck.placing_file import load_placings
-from turncheck.reading_dots import dots
-from turncheck.wide_sheet import USUAL_ORDER, split
+from turncheck.placing.dots import dots
+from turncheck.sheet.landmark_table import read_landmarks
+from turncheck.sheet.placing_file import load_placings
+from turncheck.sheet.wide_sheet import USUAL_ORDER, split
 
 
 def run(*arguments):

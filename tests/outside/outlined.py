@@ -10,8 +10,8 @@ import numpy as np
 
 from tests.outside.bodies import Body
 from tests.outside.rendering import View, draw, project
-from turncheck.outlines import Outline, OutlineReading, extents_of
-from turncheck.turning import Turn, solve_turn
+from turncheck.geometry.outlines import Outline, OutlineReading, extents_of
+from turncheck.geometry.turn import Turn, solve_turn
 
 #: Where errors are planted: a landmark near each place, for bipeds and quadrupeds.
 PLACES = {

@@ -12,8 +12,8 @@ import numpy as np
 import pandas as pd
 
 from turncheck.checking import Checked
-from turncheck.findings import COLUMNS
-from turncheck.redraw import Cause, Instruction
+from turncheck.checks.finding import COLUMNS
+from turncheck.instructions import Cause, Instruction
 
 Drift = Mapping[tuple[str, str], float]
 #: % of the figure height: a placing as good as exact, so that only the drawings' drift is judged.

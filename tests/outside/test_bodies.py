@@ -11,7 +11,7 @@ import pytest
 from tests.outside import bodies, dog, wheels
 from tests.outside.bodies import BODY_NAMES, HUMAN_TARGETS, Body, body_or_skip, posed
 from tests.outside.rendering import POINTS, draw, frame, project, seen, write_sheet
-from turncheck.vocabulary import read_vocabulary
+from turncheck.sheet.vocabulary import read_vocabulary
 
 HEIGHT_PX = 600.3  # no whole number, so that no edge falls on a pixel by luck
 

@@ -9,7 +9,7 @@ its hues lie 180 degrees apart, and the last bit of arctan2 decides which way ro
 import numpy as np
 import pytest
 
-from turncheck.pictures.colour import difference, differences
+from turncheck.images.colour import difference, differences
 
 #: L, a, b of the two colours, and their difference.
 PAIRS = (

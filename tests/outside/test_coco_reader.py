@@ -7,16 +7,15 @@ from __future__ import annotations
 
 import contextlib
 import io
-from pathlib import Path
 
 import numpy as np
 import pytest
 
-from turncheck.coco import export_keypoints
-from turncheck.opening import open_sheet
-from turncheck.placing_file import load_placings
+from tests.places import SAMPLES
+from turncheck.checks.register import open_sheet
+from turncheck.sheet.coco import export_keypoints
+from turncheck.sheet.placing_file import load_placings
 
-SAMPLES = Path(__file__).resolve().parents[2] / "sample_views"
 coco = pytest.importorskip("pycocotools.coco")
 evaluation = pytest.importorskip("pycocotools.cocoeval")
 

@@ -15,7 +15,7 @@ import turncheck
 from tests.outside.bodies import body_or_skip
 from tests.outside.planting import EXACT, blamed, off_model, only_move, only_whole, replaced
 from tests.outside.rendering import SheetTruth, write_sheet
-from turncheck.vocabulary import read_vocabulary
+from turncheck.sheet.vocabulary import read_vocabulary
 
 YAWS = {"front": 0.0, "three_quarter": 45.0, "side": 90.0, "back": 180.0}
 HEIGHT_PX = 600.0
@@ -50,7 +50,7 @@ def test_the_dogs_true_heights_come_back_and_nothing_is_off_model(drawn, placing
     dog, measured = body_or_skip("dog"), checked.measured
     s = truth.views[measured.sheet.base].s
     for landmark in measured.landmarks:
-        heights, _ = measured.line(measured.rulers, measured.columns(landmark))
+        heights, _ = measured.line(measured.height_scales, measured.columns(landmark))
         assert heights == pytest.approx(s * dog.joints[landmark][1], abs=0.01), landmark
     assert checked.verdict == "on_model"
     assert off_model(checked).empty
@@ -68,7 +68,7 @@ def test_dogs_drawn_at_different_sizes_are_fitted_on_one_ruler(reference, tmp_pa
     s = truth.views[reference].s
     for landmark in ("withers", "croup", "hind_hock_l", "fore_knee_r", "crown", "tail_tip"):
         measured = checked.measured
-        heights, _ = measured.line(measured.rulers, measured.columns(landmark))
+        heights, _ = measured.line(measured.height_scales, measured.columns(landmark))
         assert heights == pytest.approx(s * dog.joints[landmark][1], abs=0.01)
     assert set(off_model(checked)["subject"]) == {"scale"}
 

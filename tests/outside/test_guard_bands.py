@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from turncheck.uncertainty import COVERAGE, Verdict, judge
+from turncheck.geometry.guard_bands import COVERAGE, Verdict, judge
 
 FAR = 1e4  # a tolerance so wide that only its near limit matters
 

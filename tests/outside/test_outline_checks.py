@@ -17,7 +17,7 @@ import turncheck
 from tests.outside.bodies import body_or_skip
 from tests.outside.rendering import write_sheet
 from turncheck.checking import Checked
-from turncheck.redraw import Cause
+from turncheck.instructions import Cause
 
 YAWS = {"front": 0.0, "three_quarter": 45.0, "side": 90.0, "back": 180.0}
 HEIGHT = 1000.0

@@ -11,7 +11,7 @@ import pytest
 
 from tests.outside.bodies import BODY_NAMES, Body, body_or_skip, posed
 from tests.outside.outlined import PLACES, Error, drawn, found, planted
-from turncheck.outlines import read_outlines
+from turncheck.geometry.outlines import read_outlines
 
 FIVE = (0.0, 45.0, 90.0, 135.0, 180.0)
 THREE = FIVE[:3]

@@ -17,7 +17,7 @@ import pandas as pd
 import pytest
 from scipy import stats
 
-from turncheck.repeats import own_errors, placing_error, placing_error_table
+from turncheck.geometry.placing_error import own_errors, placing_error, placing_error_table
 
 HEIGHTS = np.array([
     [865, 863, 863, 864], [1023, 1023, 1027, 1025], [982, 980, 989, 985], [817, 816, 812, 817],

@@ -27,7 +27,7 @@ from tests.outside.planting import (
 )
 from tests.outside.rendering import SheetTruth, write_sheet
 from turncheck.checking import Checked
-from turncheck.vocabulary import read_vocabulary
+from turncheck.sheet.vocabulary import read_vocabulary
 
 YAWS = {"front": 0.0, "three_quarter": 45.0, "side": 90.0, "back": 180.0}
 HEIGHT_PX = 600.0
@@ -72,7 +72,7 @@ def assert_true(checked: Checked, truth: SheetTruth, name: str, within: float) -
     s = truth.views[measured.sheet.base].s
     for landmark in measured.landmarks:
         column = measured.columns(landmark)
-        heights, _ = measured.line(measured.rulers, column)
+        heights, _ = measured.line(measured.height_scales, column)
         assert heights == pytest.approx(s * body.joints[landmark][1], abs=within), landmark
 
 
@@ -89,7 +89,7 @@ def test_true_heights_come_back_and_nothing_is_off_model(name, placing, sheets):
     if placing == "fit":
         # The sizes are planted, and the only thing to say.
         assert set(off_model(checked)["subject"]) == {"scale"}
-        found = [ruler.scale for ruler in checked.measured.rulers]
+        found = [ruler.scale for ruler in checked.measured.height_scales]
         assert found == pytest.approx([SIZES.get(view, 1.0) for view in YAWS], abs=1e-5)
     else:
         assert checked.verdict == "on_model"

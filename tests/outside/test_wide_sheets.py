@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from tests.images.wide_sheets import compose, scaled
 from tests.outside.bodies import body_or_skip
 from tests.outside.rendering import draw
-from tests.pictures.wide_sheets import compose, scaled
-from turncheck.pictures.splitting import find_figures
+from turncheck.images.wide_sheet.splitting import find_figures
 
 
 @pytest.mark.parametrize("name", ["adult_female", "child", "dog"])

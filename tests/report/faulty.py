@@ -8,7 +8,8 @@ from pathlib import Path
 import cv2
 import numpy as np
 
-SAMPLES = Path(__file__).parents[2] / "sample_views"
+from tests.places import SAMPLES
+
 #: Fills of Pim and what they are painted over with, red green blue: the coat in the back drawing
 #: a shade off, the scarf's red in the three-quarter another colour.
 COAT, OTHER_COAT = (0xD8, 0x97, 0x3C), (0xE0, 0xA8, 0x48)

@@ -24,9 +24,9 @@ from tests.report.faulty import (
 from tests.report.test_lineup import mark
 from tests.report.test_report import Page, report_of
 from turncheck.checking import Checked, check
-from turncheck.measuring import Measured
-from turncheck.outlines import Contradiction, OutlineReading, Remedy
-from turncheck.pictures.strokes import Strokes
+from turncheck.geometry.measurement import Measurement
+from turncheck.geometry.outlines import Contradiction, OutlineReading, Remedy
+from turncheck.images.stroke_width import Strokes
 from turncheck.report.above import RING, build_above
 from turncheck.report.bands import MOST_POINTS
 from turncheck.report.facts import Facts, Move, gather
@@ -187,35 +187,35 @@ def test_no_contradiction_is_not_called_agreement(odo: Facts) -> None:
 
 
 def test_the_contour_is_the_figure_and_keeps_to_so_many_points(odo: Facts) -> None:
-    studies = odo.checked.measured.studies
-    assert studies is not None
+    features = odo.checked.measured.features
+    assert features is not None
     for figure in build_outline(odo).figures:
         view = odo.checked.measured.views.index(figure.title.lower().replace(" ", "_"))
         first = re.match(r"M(\d+) (\d+)", figure.contour)
         assert first is not None
         x, y = int(first[1]), int(first[2])
-        assert studies[view].left[y] - 1 <= x <= studies[view].right[y] + 1
+        assert features[view].left[y] - 1 <= x <= features[view].right[y] + 1
         assert len(re.findall(r"-?\d+ -?\d+", figure.contour)) <= MOST_POINTS
         assert figure.found_by == "found by the drawing's own transparency"
 
 
 def test_a_speckled_mask_still_makes_a_small_contour(odo: Facts) -> None:
     measured = odo.checked.measured
-    assert measured.studies is not None
+    assert measured.features is not None
     angle = np.linspace(0.0, 2 * np.pi, 6000, endpoint=False)
     rough = 300.0 + 4.0 * (np.arange(6000) % 2)
     ring = np.stack([500 + rough * np.cos(angle), 700 + rough * np.sin(angle)], axis=1)
     specks = [np.array([[i, 0], [i + 1, 0], [i, 1]]) for i in range(900)]
     lines = tuple(line.astype(np.int32) for line in (ring, *specks))
-    studies = tuple(replace(study, contours=lines) for study in measured.studies)
-    other = facts_of(replace(odo.checked, measured=_again(measured, studies)))
+    features = tuple(replace(study, contours=lines) for study in measured.features)
+    other = facts_of(replace(odo.checked, measured=_again(measured, features)))
     path = build_outline(other).figures[0].contour
     assert path.startswith("M")
     assert len(re.findall(r"-?\d+ -?\d+", path)) <= MOST_POINTS
 
 
-def _again(measured: Measured, studies: object) -> Measured:
-    other = replace(measured, studies=studies)  # type: ignore[arg-type]
+def _again(measured: Measurement, features: object) -> Measurement:
+    other = replace(measured, features=features)  # type: ignore[arg-type]
     other.__dict__["outlines"] = measured.outlines
     return other
 
@@ -243,9 +243,9 @@ def test_a_band_reaches_as_far_as_an_error_could_and_an_endless_one_is_hatched(o
         "No error of up to 3 % of the figure would have shown on the outline. Along 100 % of it "
         "no error would have shown, however large."
     )
-    studies = odo.checked.measured.studies
-    assert studies is not None
-    study = studies[odo.checked.measured.views.index("front")]
+    features = odo.checked.measured.features
+    assert features is not None
+    study = features[odo.checked.measured.views.index("front")]
     limits = [int(x) for x in re.findall(r"[ML](-?\d+) ", front.bands.edge)]
     assert min(limits) == pytest.approx(float(np.nanmin(study.left)) - 7.0, abs=1.0)
     assert max(limits) == pytest.approx(float(np.nanmax(study.right)) + 7.0, abs=1.0)
@@ -403,13 +403,13 @@ def test_lines_are_drawn_in_their_true_proportion(facts: Facts) -> None:
 
 def test_a_drawing_without_line_work_says_so(facts: Facts) -> None:
     measured = facts.checked.measured
-    assert measured.studies is not None
-    studies = tuple(replace(study, strokes=None, fills=()) for study in measured.studies)
-    section = build_inks(facts_of(replace(facts.checked, measured=_again(measured, studies))))
+    assert measured.features is not None
+    features = tuple(replace(study, strokes=None, fills=()) for study in measured.features)
+    section = build_inks(facts_of(replace(facts.checked, measured=_again(measured, features))))
     assert {line.note for line in section.lines} >= {"no dark line work along its outline"}
     assert not section.paints
-    one = replace(studies[0], strokes=Strokes(5.0, 0.1, 9, 0.9))
-    mixed = (one, *studies[1:])
+    one = replace(features[0], strokes=Strokes(5.0, 0.1, 9, 0.9))
+    mixed = (one, *features[1:])
     lines = build_inks(facts_of(replace(facts.checked, measured=_again(measured, mixed)))).lines
     assert [bool(line.shown) for line in lines] == [True, False, False, False]
 
@@ -428,7 +428,7 @@ def test_the_page_stays_small_with_everything_off(pim: Checked) -> None:
 
 
 def test_without_the_drawings_the_sections_say_so(pim: Checked) -> None:
-    measured = replace(pim.measured, studies=None)
+    measured = replace(pim.measured, features=None)
     text = Page(report_of(replace(pim, measured=measured))).text
     assert text.count("Not compared: the drawings were not looked at") == 2
 
@@ -441,10 +441,10 @@ def test_the_tolerances_at_the_top_have_their_own_units(pim: Checked) -> None:
 
 def test_doubts_about_the_figure_are_escaped_text(pim: Checked) -> None:
     measured = pim.measured
-    assert measured.studies is not None
+    assert measured.features is not None
     doubt = "<em>white</em> trousers, or a gap?"
-    studies = tuple(replace(study, doubts=(doubt,)) for study in measured.studies)
-    html = report_of(replace(pim, measured=_again(measured, studies)))
+    features = tuple(replace(study, doubts=(doubt,)) for study in measured.features)
+    html = report_of(replace(pim, measured=_again(measured, features)))
     assert "<em>" not in html
     assert doubt in Page(html).text
 

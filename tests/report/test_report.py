@@ -13,8 +13,8 @@ import pytest
 
 from tests.report.drifting import LOW_ARM, drifting_sheet
 from turncheck.checking import Checked, check
-from turncheck.checks import Check
-from turncheck.pictures.screen import ScreenPicture
+from turncheck.checks.check import Check
+from turncheck.images.thumbnail import Thumbnail
 from turncheck.report import build_report, tables
 
 HOSTILE = "</script><script>alert(1)</script>\"><img src=x onerror=alert(2)>'{{ 7*7 }}"
@@ -52,7 +52,7 @@ class Page(HTMLParser):
         return " ".join(" ".join(self.data).replace("\N{NO-BREAK SPACE}", " ").split())
 
 
-def drawings_of(checked: Checked) -> dict[str, ScreenPicture]:
+def drawings_of(checked: Checked) -> dict[str, Thumbnail]:
     return dict(checked.drawings)
 
 

@@ -8,9 +8,9 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from turncheck.pictures.reading import Picture
-from turncheck.sheet import Sheet, View
-from turncheck.vocabulary import read_vocabulary
+from turncheck.images.picture_file import Picture
+from turncheck.sheet.model import Sheet, View
+from turncheck.sheet.vocabulary import read_vocabulary
 
 H = 1000.0
 GROUND = 1400.0

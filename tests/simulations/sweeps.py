@@ -17,9 +17,9 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from tests.images.papers import drawing, on_paper
 from tests.outside.bodies import BODY_NAMES, body_or_skip, posed
 from tests.outside.outlined import Sheet, drawn
-from tests.pictures.papers import drawing, on_paper
 from tests.simulations import test_blame_rates as blame
 from tests.simulations import test_outline_rates as outline
 from tests.simulations import test_palette_rates as palette
@@ -28,9 +28,9 @@ from tests.simulations.tables import print_table
 from tests.simulations.turning_bodies import biped
 from tests.sweeping import sweep
 from turncheck.checks import line_weight
-from turncheck.outlines import Outline
-from turncheck.pictures.strokes import Strokes, measure_strokes
-from turncheck.turning import NOBODY
+from turncheck.geometry.outlines import Outline
+from turncheck.geometry.turn import NOBODY
+from turncheck.images.stroke_width import Strokes, measure_strokes
 
 Row = Mapping[str, Any]
 
@@ -99,7 +99,7 @@ def stated() -> Row:
     for case in SPARSE:
         known, right, given, unnamed = [], [], [], []
         for turn, yaws, bad in (turning.trial(case, rng) for _ in range(case.trials)):
-            known += [not why for why in turn.yaw_known[1:]]
+            known += [not why for why in turn.yaw_unsolved_because[1:]]
             right += list((np.abs(turn.yaw - yaws) <= 1.96 * turn.yaw_sd)[1:])
             given += list(turn.measurable.ravel())
             # a cheat that is given a drift and goes unnamed looks like a placing that fits

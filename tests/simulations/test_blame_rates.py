@@ -13,7 +13,7 @@ import pytest
 
 from tests.simulations.figures import HEIGHTS, placings, sheet
 from turncheck.checks.comparing import compare_heights
-from turncheck.measuring import measure
+from turncheck.geometry.measurement import measure
 
 NAMES = [name for name in HEIGHTS if name not in ("ground", "crown")]
 

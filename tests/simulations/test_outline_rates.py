@@ -17,7 +17,7 @@ from tests.outside.bodies import BODY_NAMES, body_or_skip
 from tests.outside.outlined import PLACES, Error, Sheet, drawn, found, planted
 from tests.outside.solid import Body
 from tests.simulations.tables import print_table
-from turncheck.outlines import read_outlines
+from turncheck.geometry.outlines import read_outlines
 
 FIVE = (0.0, 45.0, 90.0, 135.0, 180.0)
 TURNED = (0.0, 41.0, 92.0, 137.0, 183.0)

@@ -14,17 +14,18 @@ import cv2
 import numpy as np
 import pytest
 
-from tests.pictures.papers import SAMPLES, Bytes, drawing
-from turncheck.checks import Tolerances, check_names
+from tests.images.papers import SAMPLES, Bytes, drawing
+from turncheck.checks.check import Tolerances
+from turncheck.checks.finding import Finding
 from turncheck.checks.palette import CHECK
-from turncheck.findings import Finding
-from turncheck.landmarks import landmarks_path, read_landmarks
-from turncheck.measuring import Measured, measure
-from turncheck.pictures.colour import difference
-from turncheck.pictures.fills import Fill
-from turncheck.pictures.paper import to_lab
-from turncheck.pictures.study import DrawingStudy, study_drawing
-from turncheck.sheet import read_sheet
+from turncheck.checks.register import check_names
+from turncheck.geometry.measurement import Measurement, measure
+from turncheck.images.colour import difference
+from turncheck.images.features import ImageFeatures, study_drawing
+from turncheck.images.flat_colours import Fill
+from turncheck.images.paper.paper import to_lab
+from turncheck.sheet.landmark_table import landmarks_path, read_landmarks
+from turncheck.sheet.sheet_file import read_sheet
 
 SHEETS = ("odo", "pim", "brindle")
 
@@ -56,20 +57,20 @@ def painted_over(pixels: Bytes, fill: Fill, apart: float) -> tuple[Bytes, float]
 
 
 @cache
-def sheet(name: str) -> Measured:
+def sheet(name: str) -> Measurement:
     read = read_sheet(SAMPLES / name, check_names())
     read = replace(read, tolerances={}, waivers=())
     return measure(read, read_landmarks(landmarks_path(read), read))
 
 
 @cache
-def study(name: str, view: str, seen: Callable[[Bytes], Bytes]) -> DrawingStudy:
+def study(name: str, view: str, seen: Callable[[Bytes], Bytes]) -> ImageFeatures:
     return study_drawing(seen(drawing(f"{name}/{view}")))
 
 
-def rows(name: str, studies: dict[str, DrawingStudy]) -> list[Finding]:
+def rows(name: str, features: dict[str, ImageFeatures]) -> list[Finding]:
     measured = sheet(name)
-    looked_at = replace(measured, studies=tuple(studies[view] for view in measured.views))
+    looked_at = replace(measured, features=tuple(features[view] for view in measured.views))
     return list(CHECK.run(looked_at, Tolerances(CHECK.tolerance, {})))
 
 
@@ -86,7 +87,7 @@ def view_of(name: str, number: int) -> str:
 @cache
 def study_repainted(
     name: str, seen: Callable[[Bytes], Bytes], number: int, apart: float
-) -> DrawingStudy:
+) -> ImageFeatures:
     view = view_of(name, number)
     fill = study(name, view, as_drawn).fills[number]
     changed, _ = painted_over(drawing(f"{name}/{view}"), fill, apart)
@@ -96,9 +97,9 @@ def study_repainted(
 def repainted(name: str, seen: Callable[[Bytes], Bytes], number: int, apart: float) -> bool:
     """Whether the drawing whose `number`-th largest fill is painted over is named for it."""
     view = view_of(name, number)
-    studies = {other: study(name, other, seen) for other in sheet(name).views}
-    studies[view] = study_repainted(name, seen, number, apart)
-    return any(row.verdict == "off_model" and row.view == view for row in rows(name, studies))
+    features = {other: study(name, other, seen) for other in sheet(name).views}
+    features[view] = study_repainted(name, seen, number, apart)
+    return any(row.verdict == "off_model" and row.view == view for row in rows(name, features))
 
 
 @pytest.mark.parametrize("seen", [as_drawn, through_jpeg])

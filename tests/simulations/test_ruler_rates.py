@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from turncheck.ruler import Ruler, fit_ruler, start_line
+from turncheck.geometry.height_scale import HeightScale, fit_height_scale, start_line
 
 H = 1000.0
 LANDMARKS = 20
@@ -49,15 +49,15 @@ def largest_error(ground: float, scale: float) -> float:
     return float(np.max(np.abs(heights - LINES))) / H * 100
 
 
-def rulers(kind: str, trials: int = 400) -> list[Ruler]:
+def height_scales(kind: str, trials: int = 400) -> list[HeightScale]:
     rng = np.random.default_rng(20)
     sd = np.full(LANDMARKS, SD)
-    return [fit_ruler(*one_view(kind, rng), sd, sd) for _ in range(trials)]
+    return [fit_height_scale(*one_view(kind, rng), sd, sd) for _ in range(trials)]
 
 
 def percentile(kind: str, trials: int = 400) -> float:
     return float(
-        np.percentile([largest_error(r.ground, r.scale) for r in rulers(kind, trials)], 95)
+        np.percentile([largest_error(r.ground, r.scale) for r in height_scales(kind, trials)], 95)
     )
 
 
@@ -81,19 +81,20 @@ def test_least_squares_would_not_do():
 
 
 def test_a_fit_with_four_in_ten_drifted_says_that_it_cannot_be_trusted():
-    distrusted = np.mean([bool(ruler.distrust) for ruler in rulers("40 % one way")])
+    distrusted = np.mean([bool(ruler.distrust) for ruler in height_scales("40 % one way")])
     assert distrusted >= 0.80
 
 
 @pytest.mark.parametrize("kind", ["none", "an arm, 20 %", "20 % one way"])
 def test_a_fit_with_up_to_a_fifth_drifted_is_trusted(kind):
-    assert np.mean([bool(ruler.distrust) for ruler in rulers(kind)]) <= 0.01
+    assert np.mean([bool(ruler.distrust) for ruler in height_scales(kind)]) <= 0.01
 
 
 def test_the_stated_uncertainty_is_the_real_one():
     heights = np.array([0.0, 500.0, 1000.0])
     z = [
-        (r.heights(1500.0 - heights) - heights) / r.height_sd(heights) for r in rulers("none", 600)
+        (r.heights(1500.0 - heights) - heights) / r.height_sd(heights)
+        for r in height_scales("none", 600)
     ]
     inside = np.mean(np.abs(z) <= 1.96)
     assert 0.93 <= inside <= 0.98
@@ -116,7 +117,7 @@ def main() -> None:
         "40 % one way",
         "the top 25 %",
     ):
-        fits = rulers(kind, 2000)
+        fits = height_scales(kind, 2000)
         error = np.percentile([largest_error(r.ground, r.scale) for r in fits], 95)
         share = np.mean([bool(r.distrust) for r in fits])
         print(f"| {kind} | {error:.2f} | {share:.1%} |")

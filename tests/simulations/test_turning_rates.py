@@ -14,7 +14,7 @@ import pytest
 from tests.outside.bodies import body_or_skip
 from tests.simulations.tables import print_table
 from tests.simulations.turning_bodies import ARM, HEIGHT, Body, biped, draw
-from turncheck.turning import NOBODY, Turn, solve_turn
+from turncheck.geometry.turn import NOBODY, Turn, solve_turn
 
 PERCENT = HEIGHT / 100
 THREE = (0.0, 45.0, 90.0)

@@ -1,4 +1,4 @@
-"""How often a verdict is right, over many seeded figures on fitted rulers.
+"""How often a verdict is right, over many seeded figures on fitted height_scales.
 
 `python -m tests.simulations.test_verdict_rates` prints the table of DEVELOPERS.md.
 """
@@ -10,8 +10,8 @@ from functools import cache
 import numpy as np
 import pytest
 
-from turncheck.ruler import fit_ruler
-from turncheck.uncertainty import judge
+from turncheck.geometry.guard_bands import judge
+from turncheck.geometry.height_scale import fit_height_scale
 
 H = 1000.0
 LANDMARKS = 20
@@ -38,7 +38,7 @@ def outcomes(true_drift: float, trials: int = 3000) -> tuple[dict[str, float], f
         scale = rng.uniform(0.5, 2.0)
         y = 3000.0 - scale * (heights + planted + rng.normal(0.0, SD, LANDMARKS))
         reference = heights + rng.normal(0.0, SD, LANDMARKS)
-        ruler = fit_ruler(y, reference, sd * scale, sd)
+        ruler = fit_height_scale(y, reference, sd * scale, sd)
         drift = (ruler.heights(y) - reference) / H * 100
         u = np.sqrt(2 * SD**2 + ruler.height_sd(reference) ** 2) / H * 100
         verdict = judge(float(drift[at]), float(u[at]), TOLERANCE).value

@@ -9,10 +9,10 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from turncheck.agreement import Agreement, find_agreement
-from turncheck.findings import Finding, not_measured
-from turncheck.measuring import Measured
-from turncheck.uncertainty import Verdict
+from turncheck.checks.finding import Finding, not_measured
+from turncheck.geometry.guard_bands import Verdict
+from turncheck.geometry.majority import Majority, find_majority
+from turncheck.geometry.measurement import Measurement
 
 Floats = npt.NDArray[np.float64]
 
@@ -22,7 +22,7 @@ ONE_OF_SEVERAL = "the bad one is"
 
 
 def compare_heights(
-    measured: Measured, check: str, subject: str, landmarks: list[str], tolerance: float
+    measured: Measurement, check: str, subject: str, landmarks: list[str], tolerance: float
 ) -> Iterator[Finding]:
     """Compare the height of a landmark, or of a line through several, across views.
 
@@ -42,8 +42,8 @@ def compare_heights(
     columns = measured.columns(*landmarks)
     height = measured.figure_height
     allowed = tolerance / 100.0 * height
-    own = find_agreement(*measured.line(measured.best_rulers, columns), allowed)
-    consensus = find_agreement(*measured.line(measured.rulers, columns), allowed)
+    own = find_majority(*measured.line(measured.trusted_scales, columns), allowed)
+    consensus = find_majority(*measured.line(measured.height_scales, columns), allowed)
     reference = measured.reference
     for v, view in enumerate(measured.views):
         if v == reference:
@@ -57,11 +57,11 @@ def compare_heights(
             drift, uncertainty = float(consensus.drift[v]), float(consensus.drift_sd[v])
         else:
             both = [c for c in columns if np.isfinite(measured.y[[v, reference], c]).all()]
-            mine, mine_sd = measured.line(measured.rulers, both)
+            mine, mine_sd = measured.line(measured.height_scales, both)
             expected = float(mine[reference])
             drift = float(mine[v] - expected)
             uncertainty = float(np.hypot(mine_sd[v], mine_sd[reference]))
-        ruler, fitted = measured.rulers[v], measured.fitted[v]
+        ruler, fitted = measured.height_scales[v], measured.fitted[v]
         whole = 0.0
         if not fitted.distrust:
             whole = float(ruler.heights(fitted.y_at(np.float64(expected)))) - expected
@@ -87,7 +87,7 @@ def compare_heights(
 
 
 def compare_values(
-    measured: Measured,
+    measured: Measurement,
     finding: Finding,
     values: Floats,
     sd: Floats,
@@ -111,7 +111,7 @@ def compare_values(
     there = values[np.isfinite(values)]
     typical = float(np.median(there)) if len(there) else math.nan
     factor = percent if percent is not None else 100.0 / abs(typical)
-    found = find_agreement(values, sd, finding.tolerance_pct / factor)
+    found = find_majority(values, sd, finding.tolerance_pct / factor)
     for v, view in enumerate(measured.views):
         if v == reference:
             continue
@@ -140,7 +140,7 @@ def compare_values(
         yield attributed(row, measured, found, to_unit)
 
 
-def attributed(finding: Finding, measured: Measured, found: Agreement, percent: float) -> Finding:
+def attributed(finding: Finding, measured: Measurement, found: Majority, percent: float) -> Finding:
     """Return the finding with the view that the majority outvotes, and its drift from them."""
     if finding.verdict != Verdict.OFF_MODEL.value:
         return finding
@@ -161,7 +161,7 @@ def attributed(finding: Finding, measured: Measured, found: Agreement, percent: 
 
 
 def compare_levels(
-    measured: Measured, check: str, v: int, left: str, right: str, tolerance: float
+    measured: Measurement, check: str, v: int, left: str, right: str, tolerance: float
 ) -> Finding:
     """Compare the heights of a left and a right landmark within one view.
 
@@ -178,7 +178,7 @@ def compare_levels(
 
 
 def within_view(
-    measured: Measured,
+    measured: Measurement,
     check: str,
     v: int,
     subject: str,
@@ -207,7 +207,7 @@ def within_view(
     return finding
 
 
-def _missing(measured: Measured, v: int, landmarks: list[str], named: str) -> str:
+def _missing(measured: Measurement, v: int, landmarks: list[str], named: str) -> str:
     """Return why a view can't be compared, or ''."""
     for row in (v, measured.reference):
         if row is not None and _unplaced(measured, row, landmarks, every=False):
@@ -221,7 +221,7 @@ def _missing(measured: Measured, v: int, landmarks: list[str], named: str) -> st
     return ""
 
 
-def _unplaced(measured: Measured, v: int, landmarks: list[str], every: bool = True) -> str:
+def _unplaced(measured: Measurement, v: int, landmarks: list[str], every: bool = True) -> str:
     missing = [
         name
         for name in landmarks

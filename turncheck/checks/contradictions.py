@@ -6,18 +6,18 @@ import math
 from collections.abc import Collection, Iterator
 
 from turncheck.checks.comparing import ONE_OF_SEVERAL
+from turncheck.checks.finding import Finding, not_measured
 from turncheck.checks.looking import not_looked_at
-from turncheck.findings import Finding, not_measured
-from turncheck.measuring import Measured
-from turncheck.outlines import Contradiction, OutlineReading, Remedy
-from turncheck.outlines.reading import FITS
-from turncheck.uncertainty import Verdict
+from turncheck.geometry.guard_bands import Verdict
+from turncheck.geometry.measurement import Measurement
+from turncheck.geometry.outlines import Contradiction, OutlineReading, Remedy
+from turncheck.geometry.outlines.result import FITS
 
 SUBJECT = "outline"
 
 
 def find_contradictions(
-    measured: Measured, check: str, kind: str, tolerance: float, views: Collection[int]
+    measured: Measurement, check: str, kind: str, tolerance: float, views: Collection[int]
 ) -> Iterator[Finding]:
     """Yield a row for each contradiction of a kind, and one a view for what shows none.
 
@@ -50,7 +50,7 @@ def find_contradictions(
         yield not_measured(check, view, SUBJECT, reason)
 
 
-def _row(measured: Measured, check: str, found: Contradiction, tolerance: float) -> Finding:
+def _row(measured: Measurement, check: str, found: Contradiction, tolerance: float) -> Finding:
     v = shown_on(measured, found)
     view = measured.views[v]
     drift = measured.percent(found.amount)
@@ -76,12 +76,12 @@ def suspects(found: Contradiction) -> list[int]:
     return sorted({remedy.view for remedy in found.remedies} or set(found.views))
 
 
-def shown_on(measured: Measured, found: Contradiction) -> int:
+def shown_on(measured: Measurement, found: Contradiction) -> int:
     """Return the view to show a contradiction on: a suspect that is not the reference."""
     return next((v for v in suspects(found) if v != measured.reference), suspects(found)[0])
 
 
-def subject_of(measured: Measured, found: Contradiction) -> str:
+def subject_of(measured: Measurement, found: Contradiction) -> str:
     """Return a contradiction's subject: its rows and side in the view that it is shown on."""
     v = shown_on(measured, found)
     first, last = found.rows[v]
@@ -89,7 +89,7 @@ def subject_of(measured: Measured, found: Contradiction) -> str:
     return f"rows {first:.0f} to {last:.0f}{side}"
 
 
-def _note(measured: Measured, found: Contradiction) -> str:
+def _note(measured: Measurement, found: Contradiction) -> str:
     mends = [remedy_words(measured, remedy) for remedy in found.remedies]
     if not mends:
         mends = ["no single change would mend it"]
@@ -100,7 +100,7 @@ def _note(measured: Measured, found: Contradiction) -> str:
     return words + (", if the body is symmetric" if found.symmetry else "")
 
 
-def remedy_words(measured: Measured, remedy: Remedy) -> str:
+def remedy_words(measured: Measurement, remedy: Remedy) -> str:
     """Return one change that would make a body fit, as a person would say it."""
     view = measured.views[remedy.view].replace("_", " ")
     px = f"{abs(remedy.px):.0f} px"
@@ -110,7 +110,7 @@ def remedy_words(measured: Measured, remedy: Remedy) -> str:
     return f"{view}: move {where} {px} {'outward' if remedy.px > 0 else 'inward'}"
 
 
-def _quiet(measured: Measured, reading: OutlineReading, v: int, tolerance: float) -> str:
+def _quiet(measured: Measurement, reading: OutlineReading, v: int, tolerance: float) -> str:
     allowed = tolerance / 100.0 * measured.figure_height * measured.size(v)
     told = float((reading.states(v, allowed + reading.tolerance) == FITS).mean())
     return f"nothing contradicts it; an error would have shown on {told:.0%} of its outline"

@@ -6,14 +6,14 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from turncheck.checks import Check, Tolerances
+from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_heights, compare_levels
+from turncheck.checks.finding import Finding, not_measured
 from turncheck.checks.spans import compare_ratios
-from turncheck.findings import Finding, not_measured
-from turncheck.measuring import Measured
+from turncheck.geometry.measurement import Measurement
 
 
-def find_eye_line_drift(measured: Measured, tolerances: Tolerances) -> Iterator[Finding]:
+def find_eye_line_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
     """Yield the eye line across views, its tilt within each, and its place in the head."""
     vocabulary = measured.sheet.vocabulary
     eyes = [name for name in vocabulary.eyes if name in measured.landmarks]
@@ -30,9 +30,9 @@ def find_eye_line_drift(measured: Measured, tolerances: Tolerances) -> Iterator[
                     yield compare_levels(measured, CHECK.name, v, left.name, right.name, tolerance)
 
     crown, chin = vocabulary.head
-    line = measured.line(measured.rulers, measured.columns(*eyes))[0]
+    line = measured.line(measured.height_scales, measured.columns(*eyes))[0]
     low = (
-        measured.line(measured.rulers, measured.columns(chin))[0]
+        measured.line(measured.height_scales, measured.columns(chin))[0]
         if chin in measured.landmarks
         else None
     )

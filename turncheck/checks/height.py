@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from turncheck.checks import Check, Tolerances
+from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_heights
-from turncheck.findings import Finding, not_measured
-from turncheck.measuring import Measured
+from turncheck.checks.finding import Finding, not_measured
+from turncheck.geometry.measurement import Measurement
 
 
-def find_height_drift(measured: Measured, tolerances: Tolerances) -> Iterator[Finding]:
+def find_height_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
     """Yield every `height` landmark but the ground itself, across views."""
     names = [
         mark.name

@@ -8,28 +8,28 @@ from dataclasses import replace
 
 import numpy as np
 
-from turncheck.checks import Check, Tolerances
+from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_values
+from turncheck.checks.finding import Finding
 from turncheck.checks.looking import not_looked_at
-from turncheck.findings import Finding
-from turncheck.measuring import Measured
-from turncheck.uncertainty import Verdict
+from turncheck.geometry.guard_bands import Verdict
+from turncheck.geometry.measurement import Measurement
 
 #: How far drawings by one brush differ however many pieces agree, px, one sd; chosen by the
 #: measurement in DEVELOPERS.md.
 LEAST_SD = 0.1
 
 
-def find_line_weight_drift(measured: Measured, tolerances: Tolerances) -> Iterator[Finding]:
+def find_line_weight_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
     """Yield the outline's median stroke width of each view, drawings brought to one size."""
-    if measured.studies is None:
+    if measured.features is None:
         yield from not_looked_at(measured, CHECK.name, "outline", CHECK.unit)
         return
     sizes = np.array([measured.size(v) for v in range(len(measured.views))])
     widths = np.full(len(sizes), np.nan)
     widths_sd = np.full(len(sizes), np.nan)
     reasons = [""] * len(sizes)
-    for v, study in enumerate(measured.studies):
+    for v, study in enumerate(measured.features):
         if study.strokes is None:
             reasons[v] = f"{measured.views[v]} has no dark line work along its outline"
         elif not math.isfinite(sizes[v]):

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from turncheck.findings import Finding, Unit, not_measured
-from turncheck.measuring import Measured
+from turncheck.checks.finding import Finding, Unit, not_measured
+from turncheck.geometry.measurement import Measurement
 
 NOT_LOOKED_AT = "the drawings were not looked at"
 
 
-def not_looked_at(measured: Measured, check: str, subject: str, unit: Unit) -> Iterator[Finding]:
+def not_looked_at(measured: Measurement, check: str, subject: str, unit: Unit) -> Iterator[Finding]:
     """Yield the row of each view but the reference that says so."""
     for v, view in enumerate(measured.views):
         if v != measured.reference:

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from turncheck.checks import Check, Tolerances
+from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.contradictions import SUBJECT, find_contradictions
-from turncheck.findings import Finding, not_measured
-from turncheck.measuring import Measured
+from turncheck.checks.finding import Finding, not_measured
+from turncheck.geometry.measurement import Measurement
 
 #: Degrees from exactly opposite that still count; common practice, no source.
 _NEARLY = 5.0
 
 
-def find_mirror_drift(measured: Measured, tolerances: Tolerances) -> Iterator[Finding]:
+def find_mirror_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
     """Yield the rows where a drawing is no mirror image of the one from the opposite side."""
     yaws = [measured.sheet.views[view].yaw for view in measured.views]
     opposite = {

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from turncheck.checks import Check, Tolerances
+from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.contradictions import find_contradictions
-from turncheck.findings import Finding
-from turncheck.measuring import Measured
+from turncheck.checks.finding import Finding
+from turncheck.geometry.measurement import Measurement
 
 
-def find_outline_drift(measured: Measured, tolerances: Tolerances) -> Iterator[Finding]:
+def find_outline_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
     """Yield the rows where the outlines of several directions contradict each other."""
     views = range(len(measured.views))
     yield from find_contradictions(measured, CHECK.name, "outline", tolerances.general, views)

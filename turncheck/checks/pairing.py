@@ -7,15 +7,15 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from turncheck.checks import Check, Tolerances
+from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_levels, within_view
-from turncheck.findings import Finding, not_measured
-from turncheck.measuring import Measured
-from turncheck.ruler import robust_centre
-from turncheck.vocabulary import Landmark
+from turncheck.checks.finding import Finding, not_measured
+from turncheck.geometry.height_scale import robust_centre
+from turncheck.geometry.measurement import Measurement
+from turncheck.sheet.vocabulary import Landmark
 
 
-def find_pairing_drift(measured: Measured, tolerances: Tolerances) -> Iterator[Finding]:
+def find_pairing_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
     """Yield, in front and back, how far pairs and midline landmarks lie from the midline."""
     if not measured.sheet.symmetric:
         yield not_measured(CHECK.name, "", "", "the sheet says that the body is not symmetric")
@@ -27,7 +27,7 @@ def find_pairing_drift(measured: Measured, tolerances: Tolerances) -> Iterator[F
         yield from _one_view(measured, v, tolerances)
 
 
-def _one_view(measured: Measured, v: int, tolerances: Tolerances) -> Iterator[Finding]:
+def _one_view(measured: Measurement, v: int, tolerances: Tolerances) -> Iterator[Finding]:
     groups = [*_pairs(measured, v), *_midline(measured, v)]
     view = measured.views[v]
     if len(groups) < 2:
@@ -53,7 +53,7 @@ def _one_view(measured: Measured, v: int, tolerances: Tolerances) -> Iterator[Fi
             yield compare_levels(measured, CHECK.name, v, *names, tolerances.of(*names))
 
 
-def _pairs(measured: Measured, v: int) -> list[tuple[Landmark, ...]]:
+def _pairs(measured: Measurement, v: int) -> list[tuple[Landmark, ...]]:
     return [
         pair
         for pair in measured.sheet.vocabulary.pairs()
@@ -61,7 +61,7 @@ def _pairs(measured: Measured, v: int) -> list[tuple[Landmark, ...]]:
     ]
 
 
-def _midline(measured: Measured, v: int) -> list[tuple[Landmark, ...]]:
+def _midline(measured: Measurement, v: int) -> list[tuple[Landmark, ...]]:
     return [
         (mark,)
         for mark in measured.sheet.vocabulary.landmarks.values()
@@ -69,7 +69,7 @@ def _midline(measured: Measured, v: int) -> list[tuple[Landmark, ...]]:
     ]
 
 
-def _placed(measured: Measured, v: int, marks: tuple[Landmark, ...]) -> bool:
+def _placed(measured: Measurement, v: int, marks: tuple[Landmark, ...]) -> bool:
     columns = measured.columns(*(mark.name for mark in marks))
     return len(columns) == len(marks) and bool(np.isfinite(measured.x[v, columns]).all())
 

@@ -7,15 +7,15 @@ from dataclasses import replace
 
 import numpy as np
 
-from turncheck.checks import Check, Tolerances
+from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_values
+from turncheck.checks.finding import Finding, not_measured
 from turncheck.checks.looking import not_looked_at
-from turncheck.findings import Finding, not_measured
-from turncheck.measuring import Measured
-from turncheck.pictures.fills import Fill
-from turncheck.sheet import CONSENSUS
-from turncheck.swatches import Swatch
-from turncheck.uncertainty import Verdict
+from turncheck.geometry.colour_matching import MatchedColour
+from turncheck.geometry.guard_bands import Verdict
+from turncheck.geometry.measurement import Measurement
+from turncheck.images.flat_colours import Fill
+from turncheck.sheet.model import CONSENSUS
 
 #: A fill of at least this share of a drawing's flat area does not vanish by turning a little;
 #: common practice, no source.
@@ -25,15 +25,15 @@ LARGE = 0.03
 CLOSE = 60.0
 
 
-def find_palette_drift(measured: Measured, tolerances: Tolerances) -> Iterator[Finding]:
+def find_palette_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
     """Yield each fill's colour difference from the reference's, and fills without a match.
 
     A fill without a match is only judged where turning can't have hidden it.
     """
-    if measured.studies is None:
+    if measured.features is None:
         yield from not_looked_at(measured, CHECK.name, "fills", CHECK.unit)
         return
-    fills = [study.fills for study in measured.studies]
+    fills = [study.fills for study in measured.features]
     for view, found in zip(measured.views, fills, strict=True):
         if not found:
             reason = f"{view} has no flat fills"
@@ -44,15 +44,15 @@ def find_palette_drift(measured: Measured, tolerances: Tolerances) -> Iterator[F
         yield from _compared(measured, swatch, fills, repainted, tolerances.general)
 
 
-def _only(swatch: Swatch) -> list[int]:
+def _only(swatch: MatchedColour) -> list[int]:
     """Return the view that alone shows a swatch, if one does."""
     seen = [v for v, fill in enumerate(swatch.fills) if fill is not None]
     return seen if len(seen) == 1 else []
 
 
 def _compared(
-    measured: Measured,
-    swatch: Swatch,
+    measured: Measurement,
+    swatch: MatchedColour,
     fills: list[tuple[Fill, ...]],
     repainted: set[int],
     tolerance: float,
@@ -96,7 +96,11 @@ def _as_distance(row: Finding, fill: Fill) -> Finding:
 
 
 def _missing(
-    measured: Measured, swatch: Swatch, row: Finding, theirs: tuple[Fill, ...], repainted: bool
+    measured: Measurement,
+    swatch: MatchedColour,
+    row: Finding,
+    theirs: tuple[Fill, ...],
+    repainted: bool,
 ) -> Finding:
     """Return the row of a fill that a drawing lacks.
 
@@ -122,7 +126,7 @@ def _missing(
 
 
 def _extra(
-    measured: Measured, swatch: Swatch, row: Finding, fills: list[tuple[Fill, ...]]
+    measured: Measurement, swatch: MatchedColour, row: Finding, fills: list[tuple[Fill, ...]]
 ) -> Finding:
     """Return the row of a fill that only one drawing has.
 
@@ -144,7 +148,7 @@ def _extra(
 
 
 def _unmatched(
-    measured: Measured, row: Finding, apart: float, uncertainty: float, note: str
+    measured: Measurement, row: Finding, apart: float, uncertainty: float, note: str
 ) -> Finding:
     """Return the off-model row of a fill without a match: as far off as the nearest colour."""
     blamed = len(measured.views) > 2
@@ -161,7 +165,7 @@ def _unmatched(
     )
 
 
-def _angle(measured: Measured, v: int, w: int) -> float:
+def _angle(measured: Measurement, v: int, w: int) -> float:
     """Return the angle between two views, degrees."""
     one, other = (measured.sheet.views[measured.views[i]].yaw for i in (v, w))
     return abs((one - other + 180.0) % 360.0 - 180.0)

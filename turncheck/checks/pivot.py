@@ -5,17 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from turncheck.checks import Check, Tolerances
+from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import (
     compare_heights,
     compare_levels,
     within_view,
 )
-from turncheck.findings import Finding, not_measured
-from turncheck.measuring import Measured
+from turncheck.checks.finding import Finding, not_measured
+from turncheck.geometry.measurement import Measurement
 
 
-def find_pivot_drift(measured: Measured, tolerances: Tolerances) -> Iterator[Finding]:
+def find_pivot_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
     """Yield pivot heights across views, left against right, and pivots that must coincide."""
     pivots = [
         mark
@@ -34,7 +34,7 @@ def find_pivot_drift(measured: Measured, tolerances: Tolerances) -> Iterator[Fin
             yield from _coincidence(measured, mark.name, mark.coincides_with, tolerances)
 
 
-def _levels(measured: Measured, tolerances: Tolerances) -> Iterator[Finding]:
+def _levels(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
     if not measured.sheet.symmetric:
         return
     for left, right in measured.sheet.vocabulary.pairs("pivot"):
@@ -47,7 +47,7 @@ def _levels(measured: Measured, tolerances: Tolerances) -> Iterator[Finding]:
 
 
 def _coincidence(
-    measured: Measured, name: str, other: str, tolerances: Tolerances
+    measured: Measurement, name: str, other: str, tolerances: Tolerances
 ) -> Iterator[Finding]:
     mine, theirs = measured.columns(name, other)
     for v, view in enumerate(measured.views):

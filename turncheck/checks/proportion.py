@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from turncheck.checks import Check, Tolerances
+from turncheck.checks.check import Check, Tolerances
+from turncheck.checks.finding import Finding, not_measured
 from turncheck.checks.spans import compare_ratios, plan_distance
-from turncheck.findings import Finding, not_measured
-from turncheck.measuring import Measured
+from turncheck.geometry.measurement import Measurement
 
 
-def find_proportion_drift(measured: Measured, tolerances: Tolerances) -> Iterator[Finding]:
+def find_proportion_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
     """Yield the head count and every ratio of the vocabulary and the sheet, across views."""
     vocabulary = measured.sheet.vocabulary
     crown, chin = vocabulary.head

@@ -8,14 +8,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from turncheck.checks import Check, Tolerances
+from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_values
-from turncheck.findings import Finding, not_measured
-from turncheck.measuring import Measured
-from turncheck.uncertainty import Verdict
+from turncheck.checks.finding import Finding, not_measured
+from turncheck.geometry.guard_bands import Verdict
+from turncheck.geometry.measurement import Measurement
 
 
-def find_size_drift(measured: Measured, tolerances: Tolerances) -> Iterator[Finding]:
+def find_size_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
     """Yield scale and ground of each view, from the robust fit of all its heights."""
     name, reference = CHECK.name, measured.reference
     height = measured.figure_height
@@ -36,7 +36,7 @@ def find_size_drift(measured: Measured, tolerances: Tolerances) -> Iterator[Find
 
     # how far the figure, as all its heights have it, stands above the line it is placed on
     ground = measured.columns("ground")[0]
-    lines = np.array([ruler.ground for ruler in measured.rulers])
+    lines = np.array([ruler.ground for ruler in measured.height_scales])
     lines_sd = measured.sd[:, ground]
     if measured.sheet.placing == "fit":
         lines = measured.y[:, ground]
@@ -63,7 +63,7 @@ def find_size_drift(measured: Measured, tolerances: Tolerances) -> Iterator[Find
         yield from _distrusted(measured)
 
 
-def _distrusted(measured: Measured) -> Iterator[Finding]:
+def _distrusted(measured: Measurement) -> Iterator[Finding]:
     """Yield a row for each view that no size and position explain, where heights rest on them."""
     for view, ruler in zip(measured.views, measured.fitted, strict=True):
         if not ruler.distrust:

@@ -13,9 +13,9 @@ from dataclasses import replace
 import numpy as np
 
 from turncheck.checks.comparing import compare_values
-from turncheck.findings import Finding
-from turncheck.measuring import Measured
-from turncheck.uncertainty import COVERAGE, Verdict
+from turncheck.checks.finding import Finding
+from turncheck.geometry.guard_bands import COVERAGE, Verdict
+from turncheck.geometry.measurement import Measurement
 
 #: A span shorter than this, in % of the figure height, is too level for its ratio to say
 #: anything; common practice, no source.
@@ -31,7 +31,7 @@ Span = tuple[list[str], list[str]]
 
 
 def compare_ratios(
-    measured: Measured,
+    measured: Measurement,
     check: str,
     subject: str,
     of: Span,
@@ -75,7 +75,7 @@ def compare_ratios(
         yield row
 
 
-def plan_distance(measured: Measured, start: str, end: str) -> float:
+def plan_distance(measured: Measurement, start: str, end: str) -> float:
     """Return how far two landmarks lie apart seen from above, base px; 0 where not known."""
     turn = measured.turn
     columns = measured.columns(start, end)
@@ -88,7 +88,7 @@ def plan_distance(measured: Measured, start: str, end: str) -> float:
 
 
 def _ratio(
-    measured: Measured, v: int, spans: tuple[Span, Span], plan: tuple[float, float]
+    measured: Measurement, v: int, spans: tuple[Span, Span], plan: tuple[float, float]
 ) -> tuple[float, float, str]:
     """Return one view's ratio, its standard uncertainty, and why it can't be measured."""
     view = measured.views[v]

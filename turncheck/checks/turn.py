@@ -7,12 +7,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from turncheck.checks import Check, Tolerances
+from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import ONE_OF_SEVERAL
-from turncheck.findings import Finding, not_measured
-from turncheck.measuring import Measured
-from turncheck.turning import ONE_AMONG, Turn
-from turncheck.uncertainty import Verdict
+from turncheck.checks.finding import Finding, not_measured
+from turncheck.geometry.guard_bands import Verdict
+from turncheck.geometry.measurement import Measurement
+from turncheck.geometry.turn import ONE_AMONG, Turn
 
 #: Degrees that a drawing's turn may lie from its nominal one; common practice, no source.
 YAW_TOLERANCE = 5.0
@@ -22,7 +22,7 @@ _LOOKS = {
 }
 
 
-def find_turn_drift(measured: Measured, tolerances: Tolerances) -> Iterator[Finding]:
+def find_turn_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
     """Yield each view's yaw, then each landmark's drift sideways, from the solved turn."""
     turn = measured.turn
     if not turn:
@@ -36,11 +36,11 @@ def find_turn_drift(measured: Measured, tolerances: Tolerances) -> Iterator[Find
             yield from _landmark(measured, turn, i, tolerances.of(name))
 
 
-def _yaw(measured: Measured, turn: Turn, v: int, tolerances: Tolerances) -> Finding:
+def _yaw(measured: Measurement, turn: Turn, v: int, tolerances: Tolerances) -> Finding:
     view = measured.views[v]
     nominal = measured.sheet.views[view].yaw
-    if turn.yaw_known[v] and not turn.looks[v]:
-        return not_measured(CHECK.name, view, "yaw", turn.yaw_known[v], "deg")
+    if turn.yaw_unsolved_because[v] and not turn.looks[v]:
+        return not_measured(CHECK.name, view, "yaw", turn.yaw_unsolved_because[v], "deg")
     drift = 180.0 - (180.0 - (float(turn.yaw[v]) - nominal)) % 360.0
     row = Finding(
         CHECK.name,
@@ -55,7 +55,7 @@ def _yaw(measured: Measured, turn: Turn, v: int, tolerances: Tolerances) -> Find
     )
     looks = turn.looks[v]
     if looks:
-        rival = turn.looks_rival[v]
+        rival = turn.misreading_rival[v]
         note = _LOOKS[looks] + (f" (or the same for {rival})" if rival else "")
         return replace(row, verdict=Verdict.OFF_MODEL.value, note=note, odd_view=view)
     row = row.judged()
@@ -64,7 +64,7 @@ def _yaw(measured: Measured, turn: Turn, v: int, tolerances: Tolerances) -> Find
     return row
 
 
-def _landmark(measured: Measured, turn: Turn, i: int, tolerance: float) -> Iterator[Finding]:
+def _landmark(measured: Measurement, turn: Turn, i: int, tolerance: float) -> Iterator[Finding]:
     """Yield a landmark's rows; where several views may be wrong, one row says so, not several."""
     name = measured.landmarks[i]
     rows: list[tuple[int, Finding]] = []
@@ -105,7 +105,7 @@ def _landmark(measured: Measured, turn: Turn, i: int, tolerance: float) -> Itera
             yield replace(row, odd_view=view, odd_pct=pct)
 
 
-def _percent(measured: Measured, v: int, px: float) -> float:
+def _percent(measured: Measurement, v: int, px: float) -> float:
     return measured.percent(px / measured.size(v))
 
 

@@ -50,7 +50,7 @@ class _Stopped(click.ClickException):
     exit_code = STOPPED
 
     def __init__(self) -> None:
-        from turncheck.saving import has_written
+        from turncheck.files.atomic import has_written
 
         super().__init__("stopped" if has_written() else "stopped; nothing was written")
 

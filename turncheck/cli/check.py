@@ -70,9 +70,9 @@ def _check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: bo
 
 def _say(checked: Checked, summary: dict[str, Any], strict: bool, report: Path) -> None:
     """Print the verdict, the counts, the worst drifts with what to do, and the report's path."""
+    from turncheck.checks.finding import astray
     from turncheck.errors import quoted
-    from turncheck.findings import astray
-    from turncheck.redraw import spoken
+    from turncheck.wording import spoken
 
     verdict = summary["verdict"]
     words = click.style(verdict.replace("_", " ").upper(), fg=_COLOURS[verdict], bold=True)

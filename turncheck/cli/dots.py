@@ -44,13 +44,13 @@ def dots(
     Example:      turncheck dots sample_views/dots --write
     Exit status:  0 read, 2 the sheet can't be used
     """
-    from turncheck.reading_dots import dots as read_dots
+    from turncheck.placing.dots import dots as read_dots
 
     if replace and not write:
         raise click.UsageError("--replace does nothing without --write; add it")
     found = read_dots(sheet, named_on=named_on)
     if preview is not None:
-        from turncheck.saving import save_new
+        from turncheck.files.atomic import save_new
 
         views = dict.fromkeys(reading.view for reading in found.readings)
         save_new(preview, {f"{view}_dots.png": found.preview(view) for view in views})

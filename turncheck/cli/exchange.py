@@ -22,9 +22,10 @@ def export_(sheet: Path, file: Path, quiet: bool) -> None:
     Example:      turncheck export sample_views/odo odo_keypoints.json
     Exit status:  0 written, 2 the sheet can't be used or the file is there already
     """
-    from turncheck.coco import export_keypoints
+    from turncheck.checks.register import open_sheet
+    from turncheck.sheet.coco import export_keypoints
 
-    count, averages = export_keypoints(sheet, file)
+    count, averages = export_keypoints(open_sheet(sheet), file)
     if not quiet:
         click.echo(f"Wrote {count} keypoints to {file}.")
         if averages:
@@ -46,8 +47,9 @@ def import_(sheet: Path, file: Path, replace: bool, quiet: bool) -> None:
     Example:      turncheck import kettle kettle_keypoints.json
     Exit status:  0 taken in, 2 the sheet or the file can't be used
     """
-    from turncheck.coco import import_keypoints
+    from turncheck.checks.register import open_sheet
+    from turncheck.sheet.coco import import_keypoints
 
-    taken = import_keypoints(sheet, file, replace=replace)
+    taken = import_keypoints(open_sheet(sheet), file, replace=replace)
     if not quiet:
         say_taken(taken)

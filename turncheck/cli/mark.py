@@ -27,7 +27,7 @@ def mark(sheet: Path, port: int, no_browser: bool, quiet: bool) -> None:
     Example:      turncheck mark sample_views/odo
     Exit status:  0 ended with Ctrl-C, 2 the sheet can't be used
     """
-    from turncheck.marking import mark as mark_sheet
+    from turncheck.placing import mark as mark_sheet
 
     def ready(url: str) -> None:
         click.echo(url)

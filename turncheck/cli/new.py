@@ -26,7 +26,7 @@ def new(
     Example:      turncheck new kettle front.png three_quarter.png side.png back.png
     Exit status:  0 written, 2 a drawing can't be used or there is a sheet already
     """
-    from turncheck.starting import new as start_sheet
+    from turncheck.sheet.create import new as start_sheet
 
     started = start_sheet(folder, images, character=character, revision=revision)
     if quiet:

@@ -45,7 +45,7 @@ def split(
     Example:      turncheck split sample_views/wide/wide.png kettle
     Exit status:  0 written, 2 the picture can't be cut or something is in the way
     """
-    from turncheck.wide_sheet import split as split_sheet
+    from turncheck.sheet.wide_sheet import split as split_sheet
 
     cut = split_sheet(
         wide,

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from turncheck.taking_in import TakenIn
+    from turncheck.sheet.merging_placings import Merged
 
 
-def say_taken(taken: TakenIn) -> None:
+def say_taken(taken: Merged) -> None:
     """Say how many placings were written, which were left out, and how many stay as they were."""
     click.echo(f"Wrote {len(taken.written)} placings to landmarks.csv.")
     for sentence in taken.passed_over:

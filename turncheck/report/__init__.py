@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from turncheck.pictures.screen import ScreenPicture
+from turncheck.images.thumbnail import Thumbnail
 
 if TYPE_CHECKING:
     from turncheck.checking import Checked
 
 
 def build_report(
-    checked: Checked, summary: Mapping[str, Any], drawings: Mapping[str, ScreenPicture]
+    checked: Checked, summary: Mapping[str, Any], drawings: Mapping[str, Thumbnail]
 ) -> str:
     """Return the page as HTML text; the same input gives the same text.
 

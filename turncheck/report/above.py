@@ -14,12 +14,11 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from turncheck.redraw import spoken
+from turncheck.geometry.guard_bands import COVERAGE
+from turncheck.geometry.turn.observability import SAME_DIRECTION, line_gap
 from turncheck.report.facts import NOT_MEASURED, OFF, Facts, Row, view_title
 from turncheck.report.lineup import spread
-from turncheck.report.words import counted, degrees, number
-from turncheck.turning.observability import SAME_DIRECTION, line_gap
-from turncheck.uncertainty import COVERAGE
+from turncheck.wording import counted, degrees, number, spoken
 
 #: Radius of the body and of the ring that the drawings stand on; room for a label beside and
 #: above the ring; width of a letter and height of a line of words; chosen by eye.

@@ -14,8 +14,8 @@ import numpy.typing as npt
 from turncheck.report.facts import Facts
 
 if TYPE_CHECKING:
-    from turncheck.outlines.reading import OutlineReading
-    from turncheck.pictures.study import DrawingStudy
+    from turncheck.geometry.outlines.result import OutlineReading
+    from turncheck.images.features import ImageFeatures
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -64,9 +64,9 @@ def contour_path(lines: Sequence[npt.NDArray[np.int32]]) -> str:
     return "".join(path)
 
 
-def edges_at(facts: Facts, v: int, study: DrawingStudy, heights: Floats) -> tuple[Floats, Floats]:
+def edges_at(facts: Facts, v: int, study: ImageFeatures, heights: Floats) -> tuple[Floats, Floats]:
     """Return (R,) the picture rows of body heights and (2, R) the figure's edges in them, px."""
-    ruler = facts.checked.measured.best_rulers[v]
+    ruler = facts.checked.measured.trusted_scales[v]
     y = ruler.ground - ruler.scale * heights
     row = np.rint(y).astype(np.intp)
     inside = (row >= 0) & (row < study.height)
@@ -74,7 +74,7 @@ def edges_at(facts: Facts, v: int, study: DrawingStudy, heights: Floats) -> tupl
     return y, np.where(inside, np.stack([study.left[at], study.right[at]]), np.nan)
 
 
-def bands_of(facts: Facts, v: int, study: DrawingStudy, reading: OutlineReading) -> Bands:
+def bands_of(facts: Facts, v: int, study: ImageFeatures, reading: OutlineReading) -> Bands:
     """Return how far a drawing's outline could move before the others would notice."""
     measured = facts.checked.measured
     y, edges = edges_at(facts, v, study, reading.heights)

@@ -6,7 +6,8 @@ import math
 from dataclasses import dataclass
 
 from turncheck.report.facts import NOT_MEASURED, OFF, Facts, Row, view_title
-from turncheck.report.words import VERDICTS, is_across, number
+from turncheck.report.words import VERDICTS, is_across
+from turncheck.wording import number
 
 #: Steps of colour on either side of none: within half the tolerance, within it, within twice
 #: it, beyond; chosen by eye.

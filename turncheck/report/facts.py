@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from turncheck.pictures.screen import ScreenPicture
-from turncheck.redraw import Cause, Instruction, explained_by_whole, spoken
+from turncheck.geometry.guard_bands import COVERAGE, Verdict
+from turncheck.images.thumbnail import Thumbnail
+from turncheck.instructions import Cause, Instruction, explained_by_whole
 from turncheck.report.words import (
     RANK,
     drift_phrase,
@@ -17,9 +18,8 @@ from turncheck.report.words import (
     plain_notes,
     slugs,
     subject_title,
-    together,
 )
-from turncheck.uncertainty import COVERAGE, Verdict
+from turncheck.wording import spoken, together
 
 if TYPE_CHECKING:
     from turncheck.checking import Checked
@@ -103,7 +103,7 @@ class Facts:
 
     checked: Checked
     summary: Mapping[str, Any]
-    drawings: Mapping[str, ScreenPicture]
+    drawings: Mapping[str, Thumbnail]
     views: tuple[str, ...]
     rows: tuple[Row, ...]
     picture_ids: Mapping[str, str]
@@ -193,7 +193,7 @@ class Facts:
 
 
 def gather(
-    checked: Checked, summary: Mapping[str, Any], drawings: Mapping[str, ScreenPicture]
+    checked: Checked, summary: Mapping[str, Any], drawings: Mapping[str, Thumbnail]
 ) -> Facts:
     """Return the facts of a checked sheet."""
     sheet, measured = checked.sheet, checked.measured

@@ -6,15 +6,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from turncheck.pictures.colour import difference
-from turncheck.redraw import spoken
+from turncheck.geometry.guard_bands import Verdict
+from turncheck.images.colour import difference
 from turncheck.report.facts import NOT_MEASURED, OFF, Facts, Row, view_title
-from turncheck.report.words import VERDICTS, number, together
-from turncheck.uncertainty import Verdict
+from turncheck.report.words import VERDICTS
+from turncheck.wording import number, spoken, together
 
 if TYPE_CHECKING:
-    from turncheck.pictures.fills import Fill
-    from turncheck.swatches import Swatch
+    from turncheck.geometry.colour_matching import MatchedColour
+    from turncheck.images.flat_colours import Fill
 
 #: What a colour difference (CIEDE2000) up to so much looks like. 2.3 is the just noticeable
 #: difference that the palette check allows; the others are common practice, no source.
@@ -110,7 +110,7 @@ def build_inks(facts: Facts) -> Inks:
     """Return the fills of all drawings in rows, what to look at, and the outlines' weights."""
     measured, sheet = facts.checked.measured, facts.checked.sheet
     views = tuple((view_title(view), view == sheet.reference) for view in facts.views)
-    if measured.studies is None:
+    if measured.features is None:
         return Inks("the drawings were not looked at", views, (), (), (), (), CROP_SIDE)
     rows = {(row.view, row.subject): row for row in facts.rows if row.check == "palette"}
     paints, faults, single = [], [], []
@@ -151,7 +151,7 @@ def _named(fill: Fill) -> tuple[str, str]:
     return name, hexadecimal
 
 
-def _cell(facts: Facts, swatch: Swatch, view: str, rows: dict[tuple[str, str], Row]) -> Cell:
+def _cell(facts: Facts, swatch: MatchedColour, view: str, rows: dict[tuple[str, str], Row]) -> Cell:
     reference = facts.checked.sheet.reference
     fill = swatch.fills[facts.checked.measured.views.index(view)]
     row = rows.get((view, swatch.label))
@@ -177,13 +177,13 @@ def _cell(facts: Facts, swatch: Swatch, view: str, rows: dict[tuple[str, str], R
     return Cell("fill", shown, against, row.verdict, says, row.id)
 
 
-def _turned(row: Row, swatch: Swatch, reference: str) -> bool:
+def _turned(row: Row, swatch: MatchedColour, reference: str) -> bool:
     """Return whether the majority turns this row against the reference."""
     same = row.subject == swatch.label and row.view != reference
     return same and row.verdict == OFF and row.odd_view == reference
 
 
-def _apart(swatch: Swatch, fill: Fill) -> float:
+def _apart(swatch: MatchedColour, fill: Fill) -> float:
     return 0.0 if fill is swatch.first else difference(swatch.first.lab, fill.lab)
 
 
@@ -195,7 +195,7 @@ def place_of(facts: Facts, row: Row, view: str) -> tuple[float, float] | None:
     return found.at if found is not None and row.check == "palette" else None
 
 
-def _spot(facts: Facts, swatch: Swatch, view: str, cell: Cell, row: Row | None) -> Spot:
+def _spot(facts: Facts, swatch: MatchedColour, view: str, cell: Cell, row: Row | None) -> Spot:
     """Return where to look: at the fill itself, or at one that this drawing lacks."""
     measured = facts.checked.measured
     own = swatch.fills[measured.views.index(view)]
@@ -227,17 +227,17 @@ def _spot(facts: Facts, swatch: Swatch, view: str, cell: Cell, row: Row | None) 
 def _lines(facts: Facts) -> Iterator[Line]:
     """Yield the outlines' weights, drawings brought to one size."""
     measured, reference = facts.checked.measured, facts.checked.sheet.reference
-    assert measured.studies is not None
+    assert measured.features is not None
     rows = {row.view: row for row in facts.rows if row.check == "line_weight"}
     shares = {
         view: study.strokes.width / measured.size(v) / measured.figure_height
-        for v, (view, study) in enumerate(zip(measured.views, measured.studies, strict=True))
+        for v, (view, study) in enumerate(zip(measured.views, measured.features, strict=True))
         if study.strokes is not None
     }
     heaviest = max(shares.values(), default=1.0)
     for view in facts.views:
         row = rows.get(view)
-        strokes = measured.studies[measured.views.index(view)].strokes
+        strokes = measured.features[measured.views.index(view)].strokes
         judged = row is not None and row.verdict != NOT_MEASURED
         verdict = row.verdict if row else "reference" if view == reference else ""
         note = row.note if row and not judged else ""

@@ -11,11 +11,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from turncheck.checks import all_checks
-from turncheck.redraw import spoken
+from turncheck.checks.register import all_checks
+from turncheck.geometry.guard_bands import Verdict
 from turncheck.report.facts import OFF, Facts, Row, view_title
-from turncheck.report.words import RANK, VERDICTS, degrees, has_direction
-from turncheck.uncertainty import Verdict
+from turncheck.report.words import RANK, VERDICTS, has_direction
+from turncheck.wording import degrees, spoken
 
 FIGURE = 1000.0
 #: Room left and right of a drawing's landmarks, and what is shown of the drawing beyond them;
@@ -164,7 +164,7 @@ def _placed(
     measured = facts.checked.measured
     v = measured.views.index(view)
     picture = facts.checked.sheet.views[view].picture
-    ruler = measured.rulers[v]
+    ruler = measured.height_scales[v]
     scale = FIGURE / measured.figure_height / ruler.scale
     y0 = -ruler.ground * scale
     ground = measured.columns("ground")
@@ -287,7 +287,7 @@ def _rules(facts: Facts, line: float, top: float, bottom: float) -> list[Rule]:
     """Return the reference's heights, pairs as one where they are level."""
     measured, vocabulary = facts.checked.measured, facts.checked.sheet.vocabulary
     base = measured.views.index(facts.checked.sheet.base)
-    ruler = measured.rulers[base]
+    ruler = measured.height_scales[base]
     heights = {
         name: float(ruler.heights(y)) / measured.figure_height * FIGURE
         for name, y in zip(measured.landmarks, measured.y[base].tolist(), strict=True)

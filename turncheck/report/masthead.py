@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from turncheck.redraw import spoken
+from turncheck.geometry.guard_bands import Verdict
 from turncheck.report.facts import Facts, view_title
 from turncheck.report.method import ToleranceLine, tolerance_lines
-from turncheck.report.words import RANK, VERDICTS, counted
-from turncheck.uncertainty import Verdict
+from turncheck.report.words import RANK, VERDICTS
+from turncheck.wording import counted, spoken
 
 _PLACINGS = {
     "canvas": "as on the canvas",

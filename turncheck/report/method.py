@@ -1,19 +1,19 @@
-"""Waivers, rulers, placing errors and sums: what the verdict rests on."""
+"""Waivers, height scales, placing errors and sums: what the verdict rests on."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from turncheck.checks import all_checks, tolerances_for
-from turncheck.findings import astray
-from turncheck.redraw import spoken
-from turncheck.repeats import who_differs
+from turncheck.checks.finding import astray
+from turncheck.checks.register import all_checks, tolerances_for
+from turncheck.geometry.guard_bands import COVERAGE, Verdict
+from turncheck.geometry.placing_error import who_differs
 from turncheck.report.facts import Facts, view_title
 from turncheck.report.tables import SIGNS, UNITS
-from turncheck.report.words import number, subject_title
-from turncheck.sheet import Waiver
-from turncheck.uncertainty import COVERAGE, Verdict
+from turncheck.report.words import subject_title
+from turncheck.sheet.model import Waiver
+from turncheck.wording import number, spoken
 
 PLACINGS = {
     "canvas": "heights are compared as they lie on the canvas",
@@ -36,7 +36,7 @@ class WaiverLine:
 
 
 @dataclass(frozen=True)
-class RulerLine:
+class ScaleLine:
     """How one drawing lies on the common ruler."""
 
     view: str
@@ -104,7 +104,7 @@ class Method:
     coverage: str
     placing_sd: str
     tolerances: tuple[ToleranceLine, ...]
-    rulers: tuple[RulerLine, ...]
+    scales: tuple[ScaleLine, ...]
     errors: tuple[ErrorLine, ...]
     people: tuple[PeopleLine, ...]
     sums: tuple[SumLine, ...]
@@ -167,7 +167,7 @@ def build_method(facts: Facts) -> Method:
         coverage=f"{COVERAGE:g}",
         placing_sd=f"{sheet.placing_sd:g}",
         tolerances=tolerance_lines(facts),
-        rulers=tuple(_ruler(facts, view) for view in facts.views),
+        scales=tuple(_scale_line(facts, view) for view in facts.views),
         errors=tuple(_errors(facts)),
         people=tuple(_people(facts)),
         sums=(
@@ -206,17 +206,17 @@ def tolerance_lines(facts: Facts) -> tuple[ToleranceLine, ...]:
     return tuple(lines)
 
 
-def _ruler(facts: Facts, view: str) -> RulerLine:
+def _scale_line(facts: Facts, view: str) -> ScaleLine:
     measured = facts.checked.measured
     v = measured.views.index(view)
     ruler = measured.fitted[v]
     guard = 100.0 * COVERAGE * ruler.scale_sd
-    return RulerLine(
+    return ScaleLine(
         view=view_title(view),
         is_reference=v == measured.reference,
         scale=f"{100.0 * ruler.scale:.1f} %",
         scale_guard=f"± {guard:.1f} %" if guard < 100.0 else "",
-        ground=number(measured.rulers[v].ground, 1),
+        ground=number(measured.height_scales[v].ground, 1),
         agreeing=f"{ruler.agreeing:.0%}".replace("%", " %"),
         landmarks=ruler.landmarks,
         distrust=facts.plain(ruler.distrust),

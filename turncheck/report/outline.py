@@ -14,14 +14,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from turncheck.checks.contradictions import shown_on, subject_of
-from turncheck.redraw import sentence_px, spoken
 from turncheck.report.bands import Bands, bands_of, contour_path, edges_at
 from turncheck.report.facts import OFF, Facts, Row, view_title
-from turncheck.report.words import listed, together
+from turncheck.wording import listed, sentence_px, spoken, together
 
 if TYPE_CHECKING:
-    from turncheck.outlines.reading import Contradiction, OutlineReading, Remedy
-    from turncheck.pictures.study import DrawingStudy
+    from turncheck.geometry.outlines.result import Contradiction, OutlineReading, Remedy
+    from turncheck.images.features import ImageFeatures
 
 #: Width that the pictures share on the screen, and the height of a figure in them, px; paper beside
 #: it, and where a bracket has words, in shares of the figure height; chosen by eye.
@@ -104,15 +103,15 @@ class OutlinePart:
 def build_outline(facts: Facts) -> OutlinePart:
     """Return each drawing with its bands and brackets, and the contradictions in words."""
     measured = facts.checked.measured
-    reading, studies = measured.outlines, measured.studies
-    if studies is None:
+    reading, features = measured.outlines, measured.features
+    if features is None:
         return OutlinePart("the drawings were not looked at", "", (), ())
     refusal, note = "the outlines were not compared", ""
     found: tuple[Contradiction, ...] = ()
     if reading is not None:
         refusal, note, found = reading.refusal, reading.symmetry_note, reading.contradictions
     figures = [
-        _figure(facts, view, studies[measured.views.index(view)], reading) for view in facts.views
+        _figure(facts, view, features[measured.views.index(view)], reading) for view in facts.views
     ]
     # a figure's unit is px of its drawing per figure height, until it is known how many fit
     tall = ROOM / sum(figure.box[2] / figure.unit for figure in figures)
@@ -138,7 +137,9 @@ def _said(facts: Facts, note: str) -> str:
     return plain[:1].upper() + plain[1:]
 
 
-def _figure(facts: Facts, view: str, study: DrawingStudy, reading: OutlineReading | None) -> Figure:
+def _figure(
+    facts: Facts, view: str, study: ImageFeatures, reading: OutlineReading | None
+) -> Figure:
     measured = facts.checked.measured
     v = measured.views.index(view)
     height = measured.figure_height * measured.size(v)
@@ -171,7 +172,7 @@ def _figure(facts: Facts, view: str, study: DrawingStudy, reading: OutlineReadin
     )
 
 
-def _power(facts: Facts, v: int, study: DrawingStudy, reading: OutlineReading) -> str:
+def _power(facts: Facts, v: int, study: ImageFeatures, reading: OutlineReading) -> str:
     """Return along how much of a drawing's outline an error would have shown, in words."""
     measured = facts.checked.measured
     _, edges = edges_at(facts, v, study, reading.heights)
@@ -200,8 +201,8 @@ def _power(facts: Facts, v: int, study: DrawingStudy, reading: OutlineReading) -
 def brackets_of(facts: Facts, row: Row, view: str) -> tuple[Bracket, ...]:
     """Return the brackets in a drawing of the contradiction that a finding is about."""
     measured = facts.checked.measured
-    reading, studies = measured.outlines, measured.studies
-    if not reading or studies is None:
+    reading, features = measured.outlines, measured.features
+    if not reading or features is None:
         return ()
     v = measured.views.index(view)
     wanted = {
@@ -210,11 +211,11 @@ def brackets_of(facts: Facts, row: Row, view: str) -> tuple[Bracket, ...]:
         if (found.kind, subject_of(measured, found)) == (row.check, row.subject)
     }
     height = measured.figure_height * measured.size(v)
-    return tuple(b for b in _brackets(v, studies[v], reading, height) if b.number in wanted)
+    return tuple(b for b in _brackets(v, features[v], reading, height) if b.number in wanted)
 
 
 def _brackets(
-    v: int, study: DrawingStudy, reading: OutlineReading, height: float
+    v: int, study: ImageFeatures, reading: OutlineReading, height: float
 ) -> Iterator[Bracket]:
     """Yield a bracket at each side that would mend a contradiction, one at the left if none."""
     for number, found in enumerate(reading.contradictions, start=1):
@@ -299,7 +300,7 @@ def _near(facts: Facts, found: Contradiction) -> str:
     base = measured.views.index(facts.checked.sheet.base)
     marks = facts.checked.sheet.vocabulary.landmarks
     middle = sum(found.heights) / 2.0
-    heights = measured.best_rulers[base].heights(measured.y[base])
+    heights = measured.trusted_scales[base].heights(measured.y[base])
     apart = {
         name: abs(float(height) - middle)
         for name, height in zip(measured.landmarks, heights, strict=True)

@@ -6,12 +6,12 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from turncheck.redraw import Cause, Instruction, spoken
+from turncheck.geometry.guard_bands import Verdict
+from turncheck.instructions import Cause, Instruction
 from turncheck.report.facts import Facts, Row, view_title
 from turncheck.report.inks import place_of
 from turncheck.report.outline import Bracket, brackets_of
-from turncheck.report.words import counted
-from turncheck.uncertainty import Verdict
+from turncheck.wording import counted, spoken
 
 #: Width and height of a crop on the screen, px.
 CROP = (216.0, 162.0)
@@ -199,7 +199,7 @@ def _crop(facts: Facts, instruction: Instruction, names: list[str]) -> Crop:
         points += [Point(*at, None, 0.0) for at in fills]
         spots += fills
     if instruction.cause == Cause.WHOLE or not spots:
-        ruler = measured.rulers[v]
+        ruler = measured.height_scales[v]
         whole = (ruler.ground, float(ruler.y_at(measured.figure_height)))
         moved = instruction.cause == Cause.WHOLE and math.isfinite(instruction.amount_px)
         lines = whole if moved else ()

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from turncheck.checks import Check, all_checks, tolerances_for
-from turncheck.redraw import spoken
+from turncheck.checks.check import Check
+from turncheck.checks.register import all_checks, tolerances_for
 from turncheck.report.facts import NOT_MEASURED, OFF, Facts, Row
-from turncheck.report.words import VERDICTS, number
+from turncheck.report.words import VERDICTS
+from turncheck.wording import number, spoken
 
 UNITS = {
     "pct_height": "% of the figure height",

@@ -6,9 +6,10 @@ import math
 import re
 from collections.abc import Callable, Iterable, Mapping
 
-from turncheck.redraw import outline_place, sentence_px, spoken
-from turncheck.uncertainty import Verdict
-from turncheck.vocabulary import Landmark
+from turncheck.geometry.guard_bands import Verdict
+from turncheck.instructions import outline_place
+from turncheck.sheet.vocabulary import Landmark
+from turncheck.wording import capital, degrees, number, sentence_px, spoken, together
 
 #: Verdict by value: the words beside its mark, from worst to best.
 VERDICTS: Mapping[str, str] = {
@@ -32,50 +33,6 @@ _ON = " on "
 _WHOLE = {"scale": "size of the whole drawing", "ground": "stand of the whole drawing"}
 #: Below this a drift is not worth a direction, px.
 _NO_DRIFT_PX = 0.05
-
-
-def number(value: float, decimals: int = 1, signed: bool = False) -> str:
-    """Return a number with a true minus sign, '' for NaN.
-
-    >>> number(-2.345, 2), number(3.0, 1, signed=True), number(-0.01), number(float("nan"))
-    ('−2.35', '+3.0', '0.0', '')
-    """
-    if math.isnan(value):
-        return ""
-    text = f"{abs(value):.{decimals}f}"
-    if not float(text):
-        return text
-    return f"{'−' if value < 0 else '+' if signed else ''}{text}"
-
-
-def degrees(value: float, decimals: int = -1, signed: bool = False) -> str:
-    """Return an angle with its sign, as many decimals as it has where none are given.
-
-    >>> degrees(-45.0), degrees(36.08, 1), degrees(8.9, 1, signed=True)
-    ('−45°', '36.1°', '+8.9°')
-    """
-    if decimals < 0:
-        return f"{value:g}°".replace("-", "\N{MINUS SIGN}")
-    return f"{number(value, decimals, signed)}°"
-
-
-def counted(count: int, one: str, many: str = "") -> str:
-    """Return a count with its noun.
-
-    >>> counted(1, "drawing"), counted(2, "drawing"), counted(0, "is", "are")
-    ('1 drawing', '2 drawings', '0 are')
-    """
-    return f"{count} {one if count == 1 else many or one + 's'}"
-
-
-def listed(names: Iterable[str]) -> str:
-    """Return names as a list in a sentence.
-
-    >>> listed(["chin"]), listed(["chin", "mouth", "waist"])
-    ('chin', 'chin, mouth and waist')
-    """
-    *first, last = names
-    return f"{', '.join(first)} and {last}" if first else last
 
 
 def pair_title(left: Landmark, right: Landmark) -> str:
@@ -166,19 +123,10 @@ def plain_notes(landmarks: Mapping[str, Landmark], views: Iterable[str]) -> Call
     words = {"landmark": "point", "landmarks": "points"}
     words |= {name: spoken(name) for name in ("eye_line", *views) if "_" in name}
     words |= {name: mark.title for name, mark in landmarks.items() if "_" in name}
-    words |= {_capital(name): _capital(title) for name, title in words.items()}
+    words |= {capital(name): capital(title) for name, title in words.items()}
     longest_first = sorted(words, key=len, reverse=True)
     pattern = re.compile(rf"(?<!\w)({'|'.join(map(re.escape, longest_first))})(?!\.?\w)")
     return lambda note: together(pattern.sub(lambda found: words[found[1]], note))
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
-def together(text: str) -> str:
-    """Return text whose numbers are not parted from their units at the end of a line."""
-    return re.sub(r"(?<=\d) (?=px|%)", "\N{NO-BREAK SPACE}", text)
 
 
 def slugs(prefix: str, names: Iterable[str]) -> dict[str, str]:

@@ -1,0 +1,86 @@
+"""What a drawing shows by itself is proposed where it truly lies."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from tests.outside.bodies import body_or_skip
+from tests.outside.rendering import write_sheet
+from tests.placing.proposal_worth import YAWS, errors, sheets
+from turncheck.checks.register import check_names
+from turncheck.placing.drawings import Drawings
+from turncheck.placing.proposing import propose
+from turncheck.placing.silhouette import silhouette_spots
+from turncheck.sheet.sheet_file import read_sheet
+
+
+def figure() -> np.ndarray:
+    """A figure of blocks: head, neck, body, two legs with a gap between columns 48 and 52."""
+    mask = np.zeros((220, 100), bool)
+    mask[10:50, 35:66] = True
+    mask[50:58, 45:56] = True
+    mask[58:130, 25:76] = True
+    mask[130:210, 30:48] = True
+    mask[130:210, 53:71] = True
+    return mask
+
+
+def test_the_shape_tells_ground_top_neck_and_where_the_legs_part() -> None:
+    found = silhouette_spots(figure(), straight=True)
+    assert found["ground"] == (50.0, 209.5)
+    assert found["hair_top"] == (50.0, 9.5)
+    assert found["chin"][0] == 50.0 and 50 <= found["chin"][1] < 58
+    assert found["crotch"] == (50.0, 129.5)
+
+
+def test_legs_that_do_not_part_give_no_crotch() -> None:
+    mask = figure()
+    mask[130:210, 30:71] = True
+    assert "crotch" not in silhouette_spots(mask, straight=True)
+
+
+def test_only_what_is_not_placed_yet_is_proposed(tmp_path: Path) -> None:
+    _, sheet, truth, _ = next(iter(sheets(tmp_path)))
+    front = truth[truth["view"].eq("front") | truth["landmark"].eq("ground")]
+    found = {(p.view, p.landmark) for p in propose(sheet, front, Drawings(sheet))}
+    assert not found & set(zip(front["view"], front["landmark"], strict=True))
+    assert {view for view, _ in found} == set(sheet.views) - {"front"}
+
+
+def test_a_ruled_proposal_is_marked_as_such_and_a_crown_as_doubtful(tmp_path: Path) -> None:
+    _, sheet, truth, _ = next(iter(sheets(tmp_path)))
+    bare = propose(sheet, truth.iloc[:0], Drawings(sheet))
+    assert {p.landmark for p in bare if p.doubtful} == {"crown"}
+    assert not any(p.ruled for p in bare)
+    front = truth[truth["view"].eq("front") | truth["landmark"].eq("ground")]
+    assert any(p.ruled for p in propose(sheet, front, Drawings(sheet)))
+
+
+@pytest.mark.parametrize(("placed", "least"), [(("front",), 0.9), (("front", "side"), 0.95)])
+def test_landmarks_of_a_true_body_are_found_in_the_other_views(
+    tmp_path: Path, placed: tuple[str, ...], least: float
+) -> None:
+    # the body: MakeHuman's base mesh (CC0), see tests/outside/bodies.py
+    body = body_or_skip("child")
+    truth = write_sheet(tmp_path, body, YAWS)
+    sheet = read_sheet(tmp_path, check_names())
+    points = truth.points
+    table = pd.DataFrame(
+        {
+            "view": points["view"],
+            "landmark": points["landmark"],
+            "x": points["x"],
+            "y": points["y"],
+            "hidden": points["visibility"] == "hidden",
+            "sd": np.nan,
+            "placed_by": "",
+        }
+    )
+    off = errors("child", sheet, table, truth.figure_height, placed)
+    row = off[off["source"] == "the same row"]
+    assert len(row) > 20
+    assert (row["off"] <= 1.0).mean() >= least

@@ -1,0 +1,108 @@
+"""Which fill of one drawing is which fill of the others."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from turncheck.geometry.assignment import cheapest_pairs
+from turncheck.geometry.majority import AGREES_WITHIN
+from turncheck.images.colour import differences
+from turncheck.images.flat_colours import Fill
+
+Floats = npt.NDArray[np.float64]
+
+#: Fills further apart than this in CIEDE2000 are never the same paint, and small ones (shades,
+#: glints: there is often another one that nearly fits) not beyond the second figure; chosen by
+#: the measurement in DEVELOPERS.md.
+SAME_PAINT = 10.0
+SAME_SMALL = 3.0
+#: Shares of a drawing's flat area: below the first a fill is small, below the second it is no
+#: paint of its own and only answers to one; chosen by the measurement in DEVELOPERS.md.
+SMALL = 0.01
+OWN_PAINT = 0.004
+
+
+@dataclass(frozen=True)
+class MatchedColour:
+    """One paint of the character: the fill that it is in each view, None where not seen."""
+
+    fills: tuple[Fill | None, ...]
+
+    @property
+    def first(self) -> Fill:
+        """The fill that names it: the reference's, or the first view's that shows it."""
+        return next(fill for fill in self.fills if fill is not None)
+
+    @property
+    def label(self) -> str:
+        """Its name and hexadecimal."""
+        return self.first.label
+
+    def nearest(self, fills: Sequence[Fill]) -> tuple[Fill, float]:
+        """Return which of some fills comes nearest to it, and how near in CIEDE2000."""
+        apart = differences(_labs([self.first]), _labs(fills))[0]
+        best = int(np.argmin(apart))
+        return fills[best], float(apart[best])
+
+    def distances(self, reference: int | None, tolerance: float) -> tuple[Floats, Floats]:
+        """Return (V,) each view's CIEDE2000 from the paint, and its uncertainty.
+
+        The paint is the reference's fill, unless the majority outvotes it: then it is the fill
+        nearest to all others, so that the reference is the one that lies far off.
+        """
+        seen = [v for v, fill in enumerate(self.fills) if fill is not None]
+        shown = [fill for fill in self.fills if fill is not None]
+        sd = np.full(len(self.fills), np.nan)
+        values = np.full(len(self.fills), np.nan)
+        sd[seen] = [fill.sd for fill in shown]
+        apart = differences(_labs(shown), _labs(shown))
+        allowed = np.maximum(tolerance, AGREES_WITHIN * np.hypot(sd[seen], sd[seen][:, None]))
+        agreeing = (apart <= allowed).sum(axis=1)
+        middle = int(np.lexsort((apart.sum(axis=1), -agreeing))[0])
+        if reference in seen and agreeing[seen.index(reference)] == agreeing[middle]:
+            middle = seen.index(reference)
+        values[seen] = apart[middle]
+        return values, sd
+
+
+def match_colours(fills: Sequence[Sequence[Fill]], first: int) -> list[MatchedColour]:
+    """Match the fills of all views one to one, beginning with view `first`.
+
+    A view's fills go to the paints found so far so that the CIEDE2000 differences add up to the
+    least (linear assignment); what fits none and is large enough begins a paint of its own.
+    """
+    paints: list[list[Fill | None]] = []
+    named: list[Fill] = []
+    order = [first, *(v for v in range(len(fills)) if v != first)]
+    for v in order:
+        free = set(range(len(fills[v])))
+        if named and free:
+            apart = differences(_labs(named), _labs(fills[v]))
+            shares = np.minimum(_shares(named)[:, None], _shares(fills[v]))
+            limit = np.where(shares < SMALL, SAME_SMALL, SAME_PAINT)
+            # no match costs as much as the worst, so that two poor ones don't oust a good one
+            cost = np.where(apart <= limit, apart, SAME_PAINT)
+            for paint, index in zip(*cheapest_pairs(cost), strict=True):
+                if apart[paint, index] <= limit[paint, index]:
+                    paints[paint][v] = fills[v][index]
+                    free.discard(int(index))
+        for index in sorted(free):
+            if fills[v][index].share < OWN_PAINT:
+                continue
+            paint_of: list[Fill | None] = [None] * len(fills)
+            paint_of[v] = fills[v][index]
+            paints.append(paint_of)
+            named.append(fills[v][index])
+    return [MatchedColour(tuple(paint)) for paint in paints]
+
+
+def _shares(fills: Sequence[Fill]) -> Floats:
+    return np.array([fill.share for fill in fills], dtype=np.float64)
+
+
+def _labs(fills: Sequence[Fill]) -> Floats:
+    return np.array([fill.lab for fill in fills], dtype=np.float64).reshape(-1, 3)

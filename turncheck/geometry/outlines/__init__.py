@@ -1,0 +1,26 @@
+"""Outlines: whether any solid body could have the outlines of all drawings of a sheet.
+
+`read_outlines` takes, for every drawing, how far the figure reaches to the left and to the right
+in each picture row, and returns an `OutlineReading`; nothing here reads files.
+
+- `extents`: from a mask to its extents, and all drawings onto common rows
+- `inequalities`: what the extents of a solid body satisfy
+- `slack`: by how much each row keeps them, with the yaws and axes in doubt counted in
+- `symmetry`: where the body may be taken as mirror symmetric
+- `stretches`: rows that can't fit gathered into contradictions, and what would mend them
+- `reading`: the result
+- `read`: all of it in order
+"""
+
+from turncheck.geometry.outlines.examine import read_outlines
+from turncheck.geometry.outlines.extents import Outline, extents_of
+from turncheck.geometry.outlines.result import Contradiction, OutlineReading, Remedy
+
+__all__ = [
+    "Contradiction",
+    "Outline",
+    "OutlineReading",
+    "Remedy",
+    "extents_of",
+    "read_outlines",
+]

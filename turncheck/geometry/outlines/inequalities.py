@@ -1,0 +1,211 @@
+"""What the extents of a solid body, seen from several directions, satisfy.
+
+At one height let h(φ) be how far the body reaches from the turning axis in the direction φ, seen
+from above. A drawing at yaw θ shows h(θ) on its right and h(θ + 180°) on its left; a mirror
+symmetric body has h(180° - φ) = h(φ) besides. h belongs to a body exactly if, for neighbouring
+directions a < p < b with b - a < 180°, h(p) sin(b - a) <= h(a) sin(b - p) + h(b) sin(p - a): the
+corner of the lines a and b lies beyond the line p (Schneider 2014, Convex Bodies, 1.7.1: support
+functions are sublinear; from memory).
+
+Directions too close to say which comes first are one direction: their extents must be equal.
+"""
+
+from dataclasses import dataclass
+from itertools import pairwise, product
+
+import numpy as np
+from numpy.typing import NDArray
+
+from turncheck.geometry.outlines.extents import LEFT, RIGHT, SURE, Floats
+
+Ints = NDArray[np.intp]
+Bools = NDArray[np.bool_]
+
+SAME_DIRECTION = 1.0
+"""Degrees up to which two directions are one, however well the yaws are known.
+
+Common practice, no source: 0 does as well in the measurement in DEVELOPERS.md.
+"""
+
+WIDEST = 175.0
+"""Degrees between neighbours beyond which they say nothing; at 180 the inequality is empty."""
+
+
+FAR_ENOUGH = 20.0
+"""Degrees from which a neighbour alone is enough; a nearer one is joined by the next beyond.
+
+Chosen by the measurement in DEVELOPERS.md, where 10 to 40 do as well: nearer neighbours say all
+there is to say about exact extents, but little once each inequality has its tolerance.
+"""
+
+
+@dataclass(frozen=True)
+class Direction:
+    """One side of one drawing, or of its mirror image, as a direction seen from above."""
+
+    angle: float
+    side: int
+    mirrored: bool
+
+    @property
+    def view(self) -> int:
+        """The drawing."""
+        return self.side // 2
+
+    @property
+    def turn(self) -> float:
+        """How the angle moves with the drawing's yaw."""
+        return -1.0 if self.mirrored else 1.0
+
+
+@dataclass(frozen=True)
+class Inequalities:
+    """C inequalities weight[0] high(a) + weight[1] low(p) + weight[2] high(b) >= 0.
+
+    Attributes
+    ----------
+    side : (C, 3) int array
+        a, p, b: the side of a drawing (see `Extents`).
+    weight : (C, 3) array
+        The largest of each is 1, so that the sum is the px that one side would have to move.
+    angle : (C, 3) array
+        Radians, ascending. Of an equality (`same`) b repeats a with no weight.
+    turn : (C, 3) array
+        +1, or -1 where the drawing is read mirrored.
+    same : (C,) int array
+        The group of directions that must have equal extents; -1 for neighbours.
+    opposite : (C,) bool array
+        Two drawings from opposite sides, neither of them read mirrored.
+    groups : tuple of (float, tuple of int)
+        Each group's angle in radians, and its sides.
+    """
+
+    side: Ints
+    weight: Floats
+    angle: Floats
+    turn: Floats
+    same: Ints
+    opposite: Bools
+    groups: tuple[tuple[float, tuple[int, ...]], ...]
+
+    @property
+    def own_mirror(self) -> Bools:
+        """(C,) a drawing against its own mirror image."""
+        return np.asarray((self.same >= 0) & (self.side[:, 0] // 2 == self.side[:, 1] // 2))
+
+    def by_side(self, sides: int) -> Floats:
+        """Return (C, sides): how each inequality's sum grows as a side moves outward."""
+        out = np.zeros((len(self.side), sides))
+        np.add.at(out, (np.arange(len(out))[:, None], self.side), self.weight)
+        return np.where(np.abs(out) < 1e-9, 0.0, out)
+
+
+def directions(yaw: Floats, *, mirrored: bool) -> list[Direction]:
+    """Return the directions of all drawings' sides, with those of their mirror images if meant.
+
+    Parameters
+    ----------
+    yaw : (V,) array
+        Degrees; drawings whose yaw is NaN are left out.
+    """
+    out = []
+    for v in np.flatnonzero(np.isfinite(yaw)).tolist():
+        for side, away in ((LEFT, 180.0), (RIGHT, 0.0)):
+            angle = float(yaw[v]) + away
+            out.append(Direction(angle % 360.0, 2 * v + side, False))
+            if mirrored:
+                out.append(Direction((180.0 - angle) % 360.0, 2 * v + side, True))
+    return out
+
+
+def inequalities(yaw: Floats, yaw_sd: Floats, *, mirrored: bool) -> Inequalities:
+    """Return all inequalities between the sides of drawings.
+
+    Parameters
+    ----------
+    yaw, yaw_sd : (V,) array
+        Degrees.
+    mirrored : bool
+        Whether each drawing also stands for its mirror image.
+    """
+    groups = _grouped(directions(yaw, mirrored=mirrored), yaw_sd)
+    seen: dict[tuple[object, ...], tuple[tuple[Direction, ...], int]] = {}
+    for i, group in enumerate(groups):
+        for p, a in product(group, repeat=2):
+            if p.side != a.side:
+                seen.setdefault((p.side, a.side), ((a, p, a), i))
+    for i, group in enumerate(groups):
+        before, after = _neighbours(groups, i, -1), _neighbours(groups, i, 1)
+        for a, p, b in product(before, group, after):
+            if _apart(a, p) + _apart(p, b) < WIDEST:
+                # read mirrored, a triple is the same one the other way round
+                ends = sorted([(a.side, _apart(a, p)), (b.side, _apart(p, b))])
+                key = (p.side, *((side, round(gap, 6)) for side, gap in ends))
+                seen.setdefault(key, ((a, p, b), -1))
+    return _arranged(list(seen.values()), groups)
+
+
+def _neighbours(groups: list[list[Direction]], i: int, way: int) -> list[Direction]:
+    """Return the nearest group's directions, and the nearest far enough group's."""
+    out: list[Direction] = []
+    for k in range(1, len(groups)):
+        group = groups[(i + way * k) % len(groups)]
+        gap = _apart(*(groups[i][0], group[0])[::way])
+        if gap >= WIDEST:
+            break
+        if k == 1 or gap >= FAR_ENOUGH:
+            out += group
+        if gap >= FAR_ENOUGH:
+            break
+    return out
+
+
+def _apart(a: Direction, b: Direction) -> float:
+    return (b.angle - a.angle) % 360.0
+
+
+def _grouped(found: list[Direction], yaw_sd: Floats) -> list[list[Direction]]:
+    """Join neighbours that are too close to say which comes first; around the circle."""
+    if not found:
+        return []
+    order = sorted(found, key=lambda d: d.angle)
+
+    def joined(a: Direction, b: Direction) -> bool:
+        doubt = SURE * float(yaw_sd[a.view] + yaw_sd[b.view])
+        return _apart(a, b) <= SAME_DIRECTION + doubt
+
+    breaks = [i for i, pair in enumerate(pairwise([order[-1], *order])) if not joined(*pair)]
+    if not breaks:
+        return [order]
+    turned = order[breaks[0] :] + order[: breaks[0]]
+    starts = [i - breaks[0] for i in breaks]
+    return [turned[i:j] for i, j in pairwise([*starts, len(turned)])]
+
+
+def _arranged(
+    found: list[tuple[tuple[Direction, ...], int]], groups: list[list[Direction]]
+) -> Inequalities:
+    three = [d for d, _ in found]
+    same = np.array([group for _, group in found], dtype=np.intp)
+    angle = np.radians([[d.angle for d in ds] for ds in three]).reshape(-1, 3)
+    near, far = angle[:, 1] - angle[:, 0], angle[:, 2] - angle[:, 1]
+    weight = np.stack([np.sin(far), -np.sin(near + far), np.sin(near)], axis=1)
+    weight[same >= 0] = [1.0, -1.0, 0.0]
+    weight /= np.abs(weight).max(axis=1, keepdims=True, initial=1e-12)
+    mirrored = np.array([[d.mirrored for d in ds] for ds in three], dtype=bool).reshape(-1, 3)
+    side = np.array([[d.side for d in ds] for ds in three], dtype=np.intp).reshape(-1, 3)
+    unlike = (side[:, 0] - side[:, 1]) % 2 == 1
+    return Inequalities(
+        side=side,
+        weight=weight,
+        angle=angle,
+        turn=np.where(mirrored, -1.0, 1.0),
+        same=same,
+        opposite=(same >= 0) & unlike & (mirrored[:, 0] == mirrored[:, 1]),
+        groups=tuple((_middle(group), tuple(sorted({d.side for d in group}))) for group in groups),
+    )
+
+
+def _middle(group: list[Direction]) -> float:
+    first = group[0]
+    return float(np.radians(first.angle + np.mean([_apart(first, d) for d in group])))

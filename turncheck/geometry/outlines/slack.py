@@ -1,0 +1,166 @@
+"""By how much each row keeps the inequalities, and how far a side may move before it does not."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from turncheck.geometry.outlines.extents import SURE, Extents, Floats
+from turncheck.geometry.outlines.inequalities import WIDEST, Inequalities
+
+EXTENT_PX, EXTENT_SHARE = 3.0, 0.003
+"""What an extent may be off by: px of a drawing, or share of the figure height, the larger.
+
+The px were chosen by the measurement in DEVELOPERS.md, the share so that larger drawings are not
+held to more: no drawings by hand were measured.
+"""
+
+
+@dataclass(frozen=True)
+class Doubts:
+    """How uncertain each drawing's yaw (radians) and axis (reference px) is, one sd; (V,)."""
+
+    yaw: Floats
+    axis: Floats
+
+
+def slack_of(system: Inequalities, extents: Extents, doubts: Doubts) -> Floats:
+    """Return by how many px each row keeps each inequality, at the kindest yaws and axes.
+
+    Parameters
+    ----------
+    doubts : Doubts
+        `SURE` times these are allowed for, each drawing's at its own worst.
+
+    Returns
+    -------
+    (C, R) array
+        Reference px, negative where broken, NaN where an extent is missing.
+    """
+    a, p, b = (system.side[:, i] for i in range(3))
+    given = [extents.high[a], extents.low[p], extents.high[b]]
+    kept: Floats = sum(
+        (system.weight[:, i, None] * h for i, h in enumerate(given)), np.zeros(given[0].shape)
+    )
+    kept += _for_yaws(system, given, doubts.yaw)
+    kept += SURE * _by_view(system, system.weight * _outward_sign(system), doubts.axis)[:, None]
+    equal = np.flatnonzero(system.same >= 0)
+    if len(equal):
+        depth = _depths(system, extents)[system.same[equal]]
+        gap = np.abs(_wrapped(system.angle[equal, 1] - system.angle[equal, 0]))
+        doubt = _by_view(
+            system, system.turn * (system.weight != 0) * np.sign(system.weight), doubts.yaw
+        )[equal]
+        kept[equal] += depth * np.sin(np.minimum(gap + SURE * doubt, np.pi / 2))[:, None]
+    return kept
+
+
+def _wrapped(angle: Floats) -> Floats:
+    return np.asarray((angle + np.pi) % (2 * np.pi) - np.pi)
+
+
+def _outward_sign(system: Inequalities) -> Floats:
+    """How a side's extent moves with its axis: left sides grow, right sides shrink."""
+    return np.where(system.side % 2 == 0, 1.0, -1.0)
+
+
+def _by_view(system: Inequalities, slopes: Floats, sd: Floats) -> Floats:
+    """Return (C,) sum over drawings of |slope| sd; a drawing met twice counts as one."""
+    total = np.zeros((len(slopes), len(sd)))
+    np.add.at(total, (np.arange(len(slopes))[:, None], system.side // 2), slopes)
+    return np.asarray(np.abs(total) @ sd)
+
+
+def _for_yaws(system: Inequalities, given: list[Floats], sd: Floats) -> Floats:
+    """Return (C, R) px that neighbours gain at the kindest yaws, to the second order."""
+    near = system.angle[:, 1] - system.angle[:, 0]
+    far = system.angle[:, 2] - system.angle[:, 1]
+    per_px = np.hypot(np.hypot(*system.weight[:, :2].T), system.weight[:, 2])
+    raw = np.stack([np.sin(far), -np.sin(near + far), np.sin(near)], axis=1)
+    size = np.hypot(np.hypot(*raw[:, :2].T), raw[:, 2])
+    factor = np.where(system.same >= 0, 0.0, per_px / np.maximum(size, 1e-12))
+    cos_near, cos_far, cos_both = ((factor * np.cos(x))[:, None] for x in (near, far, near + far))
+    ha, hp, hb = given
+    slopes = [
+        (hp * cos_both - hb * cos_near) * system.turn[:, :1],
+        (hb * cos_near - ha * cos_far) * system.turn[:, 1:2],
+        (ha * cos_far - hp * cos_both) * system.turn[:, 2:],
+    ]
+    view = system.side // 2
+    for i, j in ((0, 1), (0, 2), (1, 2)):
+        twice = np.flatnonzero(view[:, i] == view[:, j])
+        slopes[j][twice] += slopes[i][twice]
+        slopes[i][twice] = 0.0
+    doubt = SURE * sd[view]
+    gain: Floats = sum(
+        (np.abs(slope) * doubt[:, i, None] for i, slope in enumerate(slopes)), np.zeros(ha.shape)
+    )
+    curved = 0.5 * (factor * doubt.sum(axis=1) ** 2)[:, None]
+    widest = np.maximum(np.maximum(np.abs(ha), np.abs(hp)), np.abs(hb))
+    return np.asarray(gain + curved * widest)
+
+
+def _depths(system: Inequalities, extents: Extents) -> Floats:
+    """Return (groups, R): how far from its ray each direction's outermost point may lie, px.
+
+    A corner of two neighbouring lines lies (h(b) - h(p) cos g) / sin g along the line p, g being
+    the angle between them. Without neighbours the widest extent of the row stands in.
+    """
+    sides = [list(group) for _, group in system.groups]
+    outer = np.array([_largest(extents.high[s]) for s in sides])
+    inner = np.array([-_largest(-extents.low[s]) for s in sides])
+    widest = _largest(np.abs(outer))
+    angle = np.array([at for at, _ in system.groups])
+    count = len(sides)
+    depth = np.zeros(outer.shape)
+    for i in range(count):
+        for j in ((i + 1) % count, (i - 1) % count):
+            gap = abs(float(_wrapped(angle[j] - angle[i])))
+            if count > 2 and gap < np.radians(WIDEST - FALLBACK):
+                corner = (outer[j] - inner[i] * np.cos(gap)) / np.sin(gap)
+                corner = np.where(np.isfinite(corner), corner, widest)
+            else:
+                corner = widest
+            depth[i] = np.maximum(depth[i], corner)
+    return depth
+
+
+FALLBACK = 25.0
+"""Degrees short of `WIDEST` from which a corner lies too far off to bound anything."""
+
+
+def _largest(values: Floats) -> Floats:
+    """Largest of each column, NaN left out; NaN where there is nothing else."""
+    top = np.where(np.isnan(values), -np.inf, values).max(axis=0)
+    return np.where(np.isfinite(top), top, np.nan)
+
+
+@dataclass(frozen=True)
+class Room:
+    """How far each move may go, each row by itself; (K, R), reference px, inf for ever."""
+
+    outward: Floats
+    inward: Floats
+
+
+def room_of(moves: Floats, slack: Floats, tolerance: float) -> Room:
+    """Return how far each move may go before an inequality that holds is broken.
+
+    Those broken already are left out.
+
+    Parameters
+    ----------
+    moves : (C, K) array
+        How each inequality's sum grows with each move, per px outward.
+    slack : (C, R) array
+    tolerance : float
+        px below 0 that still hold.
+    """
+    left = np.where(slack >= -tolerance, slack + tolerance, np.inf)
+    outward = np.full((moves.shape[1], slack.shape[1]), np.inf)
+    inward = outward.copy()
+    for k, slope in enumerate(moves.T):
+        for reach, acts in ((outward, slope < 0), (inward, slope > 0)):
+            at = np.flatnonzero(acts)
+            if len(at):
+                reach[k] = (left[at] / np.abs(slope[at, None])).min(axis=0)
+    return Room(outward, inward)

@@ -1,0 +1,177 @@
+"""Broken rows gathered into stretches, and what one change would mend each."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from turncheck.geometry.outlines.extents import Bools, Extents, Floats
+from turncheck.geometry.outlines.inequalities import Inequalities, Ints
+from turncheck.geometry.outlines.slack import Room, room_of
+
+MENDED = 0.9
+"""Share of a stretch's rows that a change must mend to be named; at the ends of a stretch the
+misfit fades into the tolerance, and any side may seem to mend it. Chosen by the measurement in
+DEVELOPERS.md."""
+
+
+@dataclass(frozen=True)
+class Broken:
+    """What is broken in one row among sides that share inequalities.
+
+    Attributes
+    ----------
+    row : int
+    sides : frozenset of int
+        All that take part.
+    needs : (3V,) array
+        px by which each move alone would mend it, outward positive, NaN where it can't: first
+        each side by itself, then both sides of each drawing together.
+    amount : float
+        The largest misfit, px.
+    opposite : bool
+        Whether two drawings from opposite sides differ.
+    """
+
+    row: int
+    sides: frozenset[int]
+    needs: Floats
+    amount: float
+    opposite: bool
+
+
+@dataclass
+class Stretch:
+    """Broken rows that hang together."""
+
+    broken: list[Broken] = field(default_factory=list)
+
+    @property
+    def sides(self) -> frozenset[int]:
+        """All sides that take part."""
+        return frozenset().union(*(b.sides for b in self.broken))
+
+    def needs(self) -> Floats:
+        """Return (3V,) px by which each move alone would mend it all; NaN where it can't."""
+        each = np.array([b.needs for b in self.broken])
+        size = np.where(np.isnan(each), -1.0, np.abs(each))
+        largest = np.take_along_axis(each, size.argmax(axis=0)[None], axis=0)[0]
+        mends = np.isfinite(each) & (np.sign(each) == np.sign(largest))
+        return np.where(mends.mean(axis=0) >= MENDED, largest, np.nan)
+
+
+def broken_rows(system: Inequalities, slack: Floats, tolerance: float, sides: int) -> list[Broken]:
+    """Return what is broken in each row, and which side could mend it alone.
+
+    Parameters
+    ----------
+    slack : (C, R) array
+    tolerance : float
+        px below 0 that still hold.
+    sides : int
+        2V.
+    """
+    broken = slack < -tolerance
+    rows = np.flatnonzero(broken.any(axis=0))
+    if not len(rows):
+        return []
+    by_side = system.by_side(sides)
+    moves = np.hstack([by_side, by_side[:, ::2] + by_side[:, 1::2]])
+    room = room_of(moves, slack[:, rows], tolerance)
+    patterns, which = np.unique(broken[:, rows].T, axis=0, return_inverse=True)
+    out = []
+    for i, pattern in enumerate(patterns):
+        at = np.flatnonzero(which.reshape(-1) == i)
+        for part in _hanging_together(np.flatnonzero(pattern), by_side):
+            taking_part = frozenset(np.flatnonzero(by_side[part].any(axis=0)).tolist())
+            misfit = -slack[np.ix_(np.array(part), rows[at])]
+            needs = _needs(moves[part], misfit, room, at, tolerance)
+            opposite = bool(system.opposite[part].any())
+            for j, row in enumerate(rows[at].tolist()):
+                amount = float(misfit[:, j].max())
+                out.append(Broken(row, taking_part, needs[:, j], amount, opposite))
+    return sorted(out, key=lambda b: b.row)
+
+
+def _hanging_together(broken: Ints, by_side: Floats) -> list[list[int]]:
+    """Split broken inequalities into parts that share no side."""
+    parts: list[tuple[set[int], list[int]]] = []
+    for c in broken.tolist():
+        sides, members = set(np.flatnonzero(by_side[c]).tolist()), [c]
+        apart = []
+        for other_sides, others in parts:
+            if sides & other_sides:
+                sides |= other_sides
+                members = others + members
+            else:
+                apart.append((other_sides, others))
+        parts = [*apart, (sides, members)]
+    return [members for _, members in parts]
+
+
+def _needs(moves: Floats, misfit: Floats, room: Room, at: Ints, tolerance: float) -> Floats:
+    """Return (3V, rows) how far each move alone must go to mend all of the broken ones."""
+    out = np.full((moves.shape[1], len(at)), np.nan)
+    for k, slope in enumerate(moves.T):
+        if not (np.all(slope > 0) or np.all(slope < 0)):
+            continue
+        need = (misfit / np.abs(slope)[:, None]).max(axis=0)
+        outward = slope[0] > 0
+        reach = (room.outward if outward else room.inward)[k, at]
+        out[k] = np.where(need <= reach + tolerance, need if outward else -need, np.nan)
+    return out
+
+
+def gather(broken: list[Broken], gap: int, shortest: int) -> list[Stretch]:
+    """Join broken rows that share a side, and leave out what is too short.
+
+    Parameters
+    ----------
+    gap : int
+        Rows that may hold in between.
+    shortest : int
+        Rows that a stretch must have.
+    """
+    done: list[Stretch] = []
+    growing: list[Stretch] = []
+    for b in broken:
+        near = [s for s in growing if b.row - s.broken[-1].row <= gap + 1]
+        done += [s for s in growing if s not in near]
+        joined = [s for s in near if _touches(s, b)]
+        merged = Stretch([x for s in joined for x in s.broken])
+        merged.broken.sort(key=lambda x: x.row)
+        merged.broken.append(b)
+        growing = [s for s in near if s not in joined] + [merged]
+    return [s for s in done + growing if len({b.row for b in s.broken}) >= shortest]
+
+
+def _touches(stretch: Stretch, b: Broken) -> bool:
+    last = stretch.broken[-1].row
+    return any(x.sides & b.sides for x in reversed(stretch.broken[-8:]) if last - x.row <= 1)
+
+
+@dataclass(frozen=True)
+class Missing:
+    """Rows (first to last) where some drawings show a figure and others none."""
+
+    first: int
+    last: int
+    blank: tuple[int, ...]
+    filled: tuple[int, ...]
+
+
+def missing_rows(extents: Extents, shortest: int) -> list[Missing]:
+    """Return where some drawings surely show a figure and others surely do not."""
+    blank: Bools = extents.blank
+    filled = np.isfinite(extents.low[::2])
+    out = []
+    states = np.where(blank, -1, np.where(filled, 1, 0))
+    differs = (states.min(axis=0) == -1) & (states.max(axis=0) == 1)
+    edges = np.flatnonzero(np.diff(np.r_[0, differs.astype(np.int8), 0]))
+    for first, after in edges.reshape(-1, 2).tolist():
+        if after - first >= shortest:
+            part = states[:, first:after]
+            lacks = np.flatnonzero((part == -1).mean(axis=1) > 0.5)
+            shows = np.flatnonzero((part == 1).mean(axis=1) > 0.5)
+            if len(lacks) and len(shows):
+                out.append(Missing(first, after - 1, tuple(lacks.tolist()), tuple(shows.tolist())))
+    return out

@@ -1,0 +1,116 @@
+"""Where the body may be taken as mirror symmetric: tested on the front and back drawings."""
+
+from dataclasses import dataclass
+from math import ceil
+
+import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+
+from turncheck.geometry.outlines.extents import Bools, Extents, Floats
+from turncheck.geometry.outlines.inequalities import Inequalities
+from turncheck.geometry.outlines.slack import Doubts, slack_of
+
+FACING = 5.0
+"""Degrees from the front or the back within which a drawing shows whether the body is symmetric.
+
+Common practice, no source: 1 to 15 do the same in the measurement in DEVELOPERS.md.
+"""
+
+LOPSIDED_SHARE = 0.05
+"""Share of the rows that may be no mirror image of themselves before symmetry is dropped
+everywhere (chosen by the measurement in DEVELOPERS.md: more calls a turned waist off model)."""
+
+LOPSIDED_MARGIN = 0.02
+"""Share of the figure height around such rows where symmetry is not used either.
+
+Common practice, no source: 0 to 0.05 do nearly the same in the measurement in DEVELOPERS.md.
+"""
+
+
+@dataclass(frozen=True)
+class Judged:
+    """Inequalities and by how much each row keeps them (see `slack_of`)."""
+
+    system: Inequalities
+    slack: Floats
+
+
+def judge(system: Inequalities, extents: Extents, yaw_sd: Floats, axis_sd: Floats) -> Judged:
+    """Hold the extents against the inequalities; standard errors (V,) in degrees and px."""
+    return Judged(system, slack_of(system, extents, Doubts(np.radians(yaw_sd), axis_sd)))
+
+
+def symmetric_rows(
+    plain: Judged,
+    mirrored: Judged,
+    yaw: Floats,
+    extents: Extents,
+    tolerance: float,
+    figure_height: float,
+) -> tuple[Bools, str]:
+    """Return where the body may be taken as symmetric, and a word where it may not.
+
+    Parameters
+    ----------
+    plain, mirrored : Judged
+        Without and with each drawing's mirror image.
+    yaw : (V,) array
+        Degrees.
+    tolerance : float
+        px below 0 that still hold.
+
+    Returns
+    -------
+    rows : (R,) bool array
+    note : str
+        Empty where symmetry holds all along.
+    """
+    count = len(extents.heights)
+    nowhere = np.zeros(count, bool)
+    each, shown = [nowhere], [nowhere]
+    for v in facing_views(yaw):
+        own = mirrored.slack[mirrored.system.own_mirror & (mirrored.system.side[:, 0] // 2 == v)]
+        shown.append(np.isfinite(own).all(axis=0))
+        each.append((own < -tolerance).any(axis=0))
+    tested, lopsided = np.any(shown, axis=0), np.any(each, axis=0)
+    # one that is lopsided alone, and unlike its opposite, is in error: the body is not lopsided
+    unlike = (plain.slack[plain.system.opposite] < -tolerance).any(axis=0)
+    lopsided &= ~unlike | (np.sum(each, axis=0) == np.sum(shown, axis=0))
+    if not tested.any():
+        return nowhere, "no front or back drawing shows whether the body is symmetric"
+    share = float(lopsided.sum() / tested.sum())
+    if share > LOPSIDED_SHARE:
+        return nowhere, (
+            f"front and back are not their own mirror images along {share:.0%} of the figure, "
+            "so the body is not taken as symmetric"
+        )
+    step = float(np.diff(extents.heights[:2]).sum()) or 1.0
+    margin = ceil(LOPSIDED_MARGIN * figure_height / step)
+    bilateral = tested & ~_widened(lopsided, margin)
+    fails = (mirrored.slack < -tolerance).any(axis=0) & bilateral
+    alone = fails & ~(plain.slack < -tolerance).any(axis=0)
+    if alone.sum() > LOPSIDED_SHARE * count:
+        return nowhere, (
+            f"read as symmetric the drawings contradict each other along "
+            f"{alone.sum() / count:.0%} of the figure, and else they do not, so the body is not "
+            "taken as symmetric"
+        )
+    note = ""
+    if lopsided.any():
+        low, high = 100.0 * extents.heights[lopsided][[0, -1]] / figure_height
+        note = (
+            f"between {np.floor(low):.0f} % and {np.ceil(high):.0f} % of the height front and "
+            "back are not their own "
+            "mirror images in places; there the body is not taken as symmetric"
+        )
+    return bilateral, note
+
+
+def facing_views(yaw: Floats) -> list[int]:
+    """Return the drawings from the front or the back."""
+    aside = np.abs(np.sin(np.radians(yaw)))
+    return [int(v) for v in np.flatnonzero(aside <= np.sin(np.radians(FACING)))]
+
+
+def _widened(rows: Bools, margin: int) -> Bools:
+    return np.asarray(sliding_window_view(np.pad(rows, margin), 2 * margin + 1).any(axis=1))

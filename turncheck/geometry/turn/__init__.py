@@ -1,0 +1,27 @@
+"""The turn: whether one solid body explains all drawings of a sheet, and which placing does not.
+
+`solve_turn` takes arrays and returns a `Turn`; nothing here reads files.
+
+- `observability`: which sets of views give depth, decided beforehand
+- `rows`: the equations and their derivatives
+- `anneal`: a robust start
+- `readings`: mirrored drawings, exchanged left and right names
+- `fit`: the solution, without the placings that do not fit
+- `diagnosis`: which placing is the bad one
+- `solve`: px and degrees in, `Turn` out
+- `turn`: the result, and true lengths of spans
+"""
+
+from turncheck.geometry.turn.observability import Outlook, depth_outlook
+from turncheck.geometry.turn.solve import solve_turn
+from turncheck.geometry.turn.turn import NOBODY, ONE_AMONG, Turn, span_length
+
+__all__ = [
+    "NOBODY",
+    "ONE_AMONG",
+    "Outlook",
+    "Turn",
+    "depth_outlook",
+    "solve_turn",
+    "span_length",
+]

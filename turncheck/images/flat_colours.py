@@ -1,0 +1,242 @@
+"""The flat fills of a drawing: which colours it is painted in, and where."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from turncheck.images.colour import hexadecimal, name_of
+from turncheck.images.paper.paper import to_lab
+
+Bools = npt.NDArray[np.bool_]
+Bytes = npt.NDArray[np.uint8]
+Floats = npt.NDArray[np.float32]
+Doubles = npt.NDArray[np.float64]
+
+#: Longest side at which fills are looked for, px.
+WORKING_SIDE = 1000
+#: Colours within this much (CIE76) are one fill: the first where most of what is flat has the
+#: very colour of its neighbours, the second where grain or light spreads the fills; chosen by
+#: the measurement in DEVELOPERS.md.
+REACH_EVEN, REACH_GRAINY = 2.0, 5.0
+#: Smallest fill that is named, as a share of the figure's flat area.
+LEAST_SHARE = 0.001
+#: A pixel is flat where its neighbours differ by no more than this in each of L, a, b.
+FLAT = 6.0
+#: Line work is no lighter than this, in L; common practice, no source.
+DARK = 22.0
+#: Half the step of 8-bit colour, in CIELAB, and never more certain than that.
+LEAST_SD = 0.2
+#: Side of the blocks of a fill whose colours vary independently, working px; common practice,
+#: no source.
+BLOCK = 20
+#: Light and paper change slowly: however large a fill, it has seen so many kinds of them; common
+#: practice, no source.
+INDEPENDENT = 4
+_MOST_FILLS = 48
+
+
+@dataclass(frozen=True)
+class Fill:
+    """A flat fill.
+
+    Attributes
+    ----------
+    lab
+        CIELAB (D65).
+    share
+        Of the figure's flat area, 0 to 1.
+    at
+        (x, y) px of the drawing, well inside its largest patch.
+    sd
+        Standard uncertainty of its colour, in CIELAB.
+    """
+
+    lab: tuple[float, float, float]
+    share: float
+    at: tuple[float, float]
+    sd: float
+
+    @property
+    def label(self) -> str:
+        """Its name and hexadecimal, such as 'red #a23b2c'."""
+        return f"{name_of(self.lab)} {hexadecimal(self.lab)}"
+
+
+@dataclass(frozen=True, eq=False)
+class Colours:
+    """A figure's colours at the size at which fills are looked for.
+
+    Attributes
+    ----------
+    bgr
+        (h, w, 3).
+    inside
+        (h, w) bool: wholly within the figure.
+    factor
+        Px of this size per px of the drawing.
+    """
+
+    bgr: Bytes
+    inside: Bools
+    factor: float
+
+
+def find_fills(pixels: Bytes, figure: Bools, stroke: float = 0.0) -> tuple[Fill, ...]:
+    """Find the flat fills of a figure, the largest first.
+
+    Peaks of the colour histogram (cells of 2 in CIELAB) are climbed by mean shift, the fullest
+    first; edges, gradients and line work are left out.
+
+    Parameters
+    ----------
+    pixels
+        (H, W, 3) BGR or (H, W, 4) BGRA.
+    figure
+        (H, W) bool.
+    stroke
+        Width of the line work, px; dark fills hardly thicker than two strokes are left out.
+
+    Examples
+    --------
+    >>> drawing = np.full((120, 120, 3), 255, np.uint8)
+    >>> drawing[10:110, 20:60] = (44, 59, 162)
+    >>> drawing[10:110, 60:100] = (120, 110, 40)
+    >>> [(fill.label, round(fill.share, 2)) for fill in find_fills(drawing, drawing[..., 0] < 255)]
+    [('red #a23b2c', 0.5), ('teal #286e78', 0.5)]
+    """
+    return fills_of(sample_colours(pixels, figure), stroke)
+
+
+def sample_colours(pixels: Bytes, figure: Bools) -> Colours:
+    """Return a figure's colours at the size at which fills are looked for."""
+    height, width = figure.shape
+    factor = min(1.0, WORKING_SIDE / max(height, width))
+    size = (max(round(width * factor), 1), max(round(height * factor), 1))
+    page = figure.view(np.uint8) * np.uint8(255)
+    if factor == 1.0:
+        return Colours(pixels[:, :, :3].copy(), page == 255, factor)
+    small = cv2.resize(pixels, size, interpolation=cv2.INTER_AREA)
+    bgr = np.ascontiguousarray(small[:, :, :3], dtype=np.uint8)
+    return Colours(bgr, cv2.resize(page, size, interpolation=cv2.INTER_AREA) == 255, factor)
+
+
+def fills_of(sampled: Colours, stroke: float) -> tuple[Fill, ...]:
+    """Return the fills among a figure's colours, as `find_fills` does."""
+    lab = to_lab(np.asarray(cv2.medianBlur(sampled.bgr, 3), dtype=np.uint8))
+    # the rim is half paper
+    inside = cv2.erode(sampled.inside.view(np.uint8), np.ones((3, 3), np.uint8)) > 0
+    factor = sampled.factor
+    ranges = _ranges(lab)
+    flat = inside & (ranges <= FLAT)
+    colours = lab[flat]
+    if len(colours) < 16:
+        return ()
+    cell, means, counts = _cells(colours)
+    reach = REACH_EVEN if np.median(ranges[flat]) == 0.0 else REACH_GRAINY
+    centres = _peaks(means, counts, reach)
+    apart = np.linalg.norm(means[:, None, :] - centres[None], axis=2)
+    nearest = np.argmin(apart, axis=1)
+    nearest[apart.min(axis=1) > 1.5 * reach] = -1
+    labels = np.full(flat.shape, -1, dtype=np.int32)
+    labels[flat] = nearest[cell]
+    found = [
+        fill
+        for index in range(len(centres))
+        if (fill := _fill(labels == index, lab, len(colours), stroke * factor, factor)) is not None
+    ]
+    return tuple(sorted(found, key=lambda fill: -fill.share))
+
+
+def _ranges(lab: Floats) -> Floats:
+    """Return how far L, a or b range about each pixel, whichever does most."""
+    window = np.ones((5, 5), np.uint8)
+    most = np.zeros(lab.shape[:2], dtype=np.float32)
+    for index in range(3):
+        channel = lab[:, :, index].copy()
+        np.maximum(most, cv2.dilate(channel, window) - cv2.erode(channel, window), out=most)
+    return most
+
+
+def _cells(colours: Floats) -> tuple[npt.NDArray[np.intp], Doubles, Doubles]:
+    """Return each colour's cell of the histogram, the cells' mean colours and their counts."""
+    light, a, b = (np.rint(channel * np.float32(0.5)).astype(np.int32) for channel in colours.T)
+    codes = (light * 160 + a + 64) * 160 + b + 64
+    full = np.bincount(codes)
+    used = np.flatnonzero(full)
+    cell_of = np.zeros(len(full), dtype=np.intp)
+    cell_of[used] = np.arange(len(used))
+    counts = full[used].astype(np.float64)
+    sums = [np.bincount(codes, weights=colours[:, i])[used] for i in range(3)]
+    return cell_of[codes], np.stack(sums, axis=1) / counts[:, None], counts
+
+
+def _peaks(means: Doubles, counts: Doubles, reach: float) -> Doubles:
+    """Return (k, 3) the main peaks of a histogram of colours, the fullest first."""
+    least = LEAST_SHARE * float(counts.sum())
+    left = counts.copy()
+    centres: list[Doubles] = []
+    while left.sum() >= least and len(centres) < _MOST_FILLS:
+        centre = means[np.argmax(left)]
+        for _ in range(6):
+            near = np.linalg.norm(means - centre, axis=1) <= reach
+            near &= left > 0.0
+            if not near.any():
+                break
+            centre = np.average(means[near], axis=0, weights=left[near])
+        taken = (np.linalg.norm(means - centre, axis=1) <= reach) & (left > 0.0)
+        taken[np.argmax(left)] = True
+        size = float(left[taken].sum())
+        left[taken] = 0.0
+        # the tail of a fill found already is not another
+        alone = all(np.linalg.norm(centre - other) > 1.5 * reach for other in centres)
+        if size >= least and alone:
+            centres.append(centre)
+    return np.array(centres, dtype=np.float64).reshape(-1, 3)
+
+
+def _fill(part: Bools, lab: Floats, flat: int, stroke: float, factor: float) -> Fill | None:
+    """Return the fill that these pixels are, None where they are few or only line work."""
+    left, top, width, height = cv2.boundingRect(part.astype(np.uint8))
+    box = (slice(top, top + height), slice(left, left + width))
+    part, lab = part[box], lab[box]
+    size = int(part.sum())
+    if size < LEAST_SHARE * flat:
+        return None
+    depth = cv2.distanceTransform(np.pad(part.astype(np.uint8), 1), cv2.DIST_L2, 5)[1:-1, 1:-1]
+    rows, columns = np.nonzero(part)
+    colours = lab[rows, columns]
+    centre = np.median(colours, axis=0)
+    # what is flat has lost two px on either side, and a stroke is flat along its middle
+    thick = np.asarray(depth)[part] + 2.0 > stroke
+    if centre[0] < DARK and thick.mean() < 0.3:
+        return None
+    y, x = np.unravel_index(int(np.argmax(depth)), depth.shape)
+    return Fill(
+        lab=(float(centre[0]), float(centre[1]), float(centre[2])),
+        share=size / flat,
+        at=((float(x + left) + 0.5) / factor - 0.5, (float(y + top) + 0.5) / factor - 0.5),
+        sd=max(LEAST_SD, _centre_sd(rows, columns, colours, centre)),
+    )
+
+
+def _centre_sd(
+    rows: npt.NDArray[np.intp],
+    columns: npt.NDArray[np.intp],
+    colours: Floats,
+    centre: Floats,
+) -> float:
+    """Return the standard error of a fill's colour, from blocks that vary independently."""
+    where = rows // BLOCK * (int(columns.max()) // BLOCK + 1) + columns // BLOCK
+    counts = np.bincount(where)
+    used = counts > 0
+    counts = counts[used]
+    sums = np.stack([np.bincount(where, weights=colours[:, i])[used] for i in range(3)], axis=1)
+    apart = np.linalg.norm(sums / counts[:, None] - centre, axis=1)
+    # the median: a shade that is nearly the same colour is not this fill's own spread
+    spread = 1.4826 * float(np.median(np.repeat(apart, counts)))
+    alike = float(np.sum(counts.astype(np.float64) ** 2)) / float(counts.sum()) ** 2
+    return spread * float(np.sqrt(max(alike, 1.0 / INDEPENDENT)))

@@ -1,0 +1,202 @@
+"""Reads drawings: the header when the sheet is read, the pixels only when they are needed."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import IO, TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from turncheck.errors import FileFaults, TurncheckError, did_you_mean, quoted
+from turncheck.files.user_files import is_file, is_inside
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+FORMATS = ("PNG", "JPEG", "MPO", "WEBP", "TIFF", "BMP")  # MPO: a JPEG that holds more than one
+#: Largest drawing that is opened, in pixels (a sheet of A2 at 600 dpi has 139 million); below
+#: the 179 million at which Pillow itself refuses; common practice, no source.
+MOST_PIXELS = 150_000_000
+_STRIP = 128  # rows
+_EXIF_ORIENTATION = 0x0112  # Exif 2.32 (CIPA DC-008), tag 274
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A drawing's file and its size as it is seen, that is with its EXIF orientation applied.
+
+    Attributes
+    ----------
+    file
+        The name in the sheet, relative to the sheet's folder.
+    width, height
+        Size in px.
+    orientation
+        EXIF orientation that the pixels still need, 1 to 8 (1: none).
+    """
+
+    path: Path
+    file: str
+    width: int
+    height: int
+    orientation: int = 1
+
+
+def inspect_picture(folder: Path, file: str, place: str, faults: FileFaults) -> Picture | None:
+    """Read the header of a drawing that a sheet names; note a fault where it can't be used.
+
+    Parameters
+    ----------
+    folder
+        The sheet's folder; a drawing that lies elsewhere is refused.
+    place
+        Where the sheet names the drawing, for the fault's sentence.
+    """
+    path = folder / file
+    if not is_inside(path, folder):
+        faults.add(place, f"{quoted(file)} leads outside the sheet's folder; copy it there")
+        return None
+    if not is_file(path):
+        there = sorted(p.name for p in folder.iterdir() if p.suffix.lower() in _SUFFIXES)
+        faults.add(place, f"{quoted(file)} is not there; {did_you_mean(file, there)}")
+        return None
+    return read_header(path, file, place, faults)
+
+
+def read_header(path: Path, file: str, place: str, faults: FileFaults) -> Picture | None:
+    """Read the header of a drawing, wherever it lies; note a fault where it can't be used."""
+    from PIL import Image
+
+    name = quoted(file)
+    try:
+        with _opened(path) as header:
+            width, height = header.size
+            kind = header.format
+            # not header.getexif(), which decodes a PNG that has no EXIF
+            orientation = Image.Image.getexif(header).get(_EXIF_ORIENTATION, 1)
+    except Image.DecompressionBombError:
+        faults.add(place, f"{name} is too large to open; {_SMALLER}")
+        return None
+    except Exception as error:  # a damaged file may raise anything in its decoder
+        if isinstance(error, OSError) and error.strerror:
+            faults.add(place, f"{name} can't be opened ({error.strerror}); see to that first")
+        else:
+            faults.add(place, f"{name} can't be read as a picture; save it again as PNG")
+        return None
+    if kind not in FORMATS:
+        faults.add(place, f"{name} is {kind}; save it as PNG, JPEG, WebP, TIFF or BMP")
+        return None
+    if width * height > MOST_PIXELS:
+        faults.add(place, f"{name} is {width} × {height} px, too large; {_SMALLER}")
+        return None
+    if kind == "TIFF" or orientation not in range(1, 9):  # Pillow turns a TIFF upright itself
+        orientation = 1
+    if orientation >= 5:
+        width, height = height, width
+    return Picture(path, file, width, height, orientation)
+
+
+_SMALLER = f"scale it to under {MOST_PIXELS // 1_000_000} million pixels"
+_SUFFIXES = {".png", ".jpg", ".jpeg", ".webp", ".tif", ".tiff", ".bmp"}
+
+
+@contextmanager
+def _opened(source: Path | IO[bytes]) -> Iterator[Image.Image]:
+    from PIL import Image
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # a picture that can be used is used without remarks
+        with Image.open(source) as image:
+            yield image
+
+
+def read_bytes(picture: Picture) -> bytes:
+    """Return the contents of a drawing's file.
+
+    Raises
+    ------
+    TurncheckError
+        If the file has gone or may not be read.
+    """
+    try:
+        return picture.path.read_bytes()
+    except OSError as error:
+        raise TurncheckError(
+            f"{picture.path}: can't be opened ({error.strerror}); see to that first"
+        ) from error
+
+
+def decode(picture: Picture) -> npt.NDArray[np.uint8]:
+    """Return a drawing's pixels as it is seen.
+
+    Returns
+    -------
+    ndarray
+        (height, width, 3) BGR, or (height, width, 4) BGRA where the file carries alpha; 8 bit.
+
+    Raises
+    ------
+    TurncheckError
+        If the file is broken.
+    """
+    return decode_bytes(read_bytes(picture), picture)
+
+
+def decode_bytes(data: bytes, picture: Picture) -> npt.NDArray[np.uint8]:
+    """Return the pixels of a drawing's file contents, as `decode` does."""
+    try:
+        with _opened(io.BytesIO(data)) as image:
+            image.load()
+            pixels = _upright(_eight_bit(image), picture.orientation)
+    except Exception as error:  # a damaged file may raise anything in its decoder
+        raise TurncheckError(
+            f"{picture.path}: the picture is broken; save it again as PNG"
+        ) from error
+    if pixels.shape[:2] != (picture.height, picture.width):
+        raise TurncheckError(
+            f"{picture.path}: the picture changed while it was read; run the check again"
+        )
+    return pixels
+
+
+def fingerprint(data: bytes) -> str:
+    """Return the SHA-256 (FIPS 180-4) of a file's contents, in hexadecimal."""
+    return hashlib.sha256(data).hexdigest()
+
+
+def _eight_bit(image: Image.Image) -> npt.NDArray[np.uint8]:
+    """Return (height, width, 3 or 4) BGR or BGRA as the pixels are stored."""
+    if image.mode.startswith(("I", "F")):  # one channel of 16 or 32 bit
+        values = np.nan_to_num(np.asarray(image, dtype=np.float64))
+        whites = (65535.0,) if image.mode.startswith("I") else (1.0, 255.0, 65535.0)
+        peak = float(values.max())
+        white = next((white for white in whites if peak <= white), peak)
+        grey = np.clip(np.round(values * (255.0 / white)), 0, 255).astype(np.uint8)
+        return np.repeat(grey[:, :, None], 3, axis=2)
+    mode = "RGBA" if image.has_transparency_data else "RGB"
+    order = "BGRA" if mode == "RGBA" else "BGR"
+    width, height = image.size
+    pixels = np.empty((height, width, len(mode)), dtype=np.uint8)
+    for top in range(0, height, _STRIP):  # a whole copy at once would be held three times
+        strip = image.crop((0, top, width, min(top + _STRIP, height)))
+        strip = strip if strip.mode == mode else strip.convert(mode)
+        data = np.frombuffer(strip.tobytes("raw", order), dtype=np.uint8)
+        pixels[top : top + _STRIP] = data.reshape(-1, width, len(mode))
+    return pixels
+
+
+def _upright(pixels: npt.NDArray[np.uint8], orientation: int) -> npt.NDArray[np.uint8]:
+    if orientation >= 5:
+        pixels = pixels.swapaxes(0, 1)
+    if orientation in (3, 4, 7, 8):
+        pixels = pixels[::-1]
+    if orientation in (2, 3, 6, 7):
+        pixels = pixels[:, ::-1]
+    return np.ascontiguousarray(pixels)

@@ -1,0 +1,1 @@
+"""One wide picture with several figures: where each of them is."""

@@ -1,0 +1,1 @@
+"""What people get wrong before any drawing is wrong."""

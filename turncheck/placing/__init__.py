@@ -1,0 +1,52 @@
+"""The page for placing landmarks: served on this machine, opened in the browser."""
+
+from __future__ import annotations
+
+import webbrowser
+from collections.abc import Callable
+from pathlib import Path
+
+from turncheck.placing.server import MarkingServer
+from turncheck.placing.session import Session
+
+
+def mark(
+    sheet: str | Path,
+    *,
+    port: int = 0,
+    browser: bool = True,
+    ready: Callable[[str], None] = print,
+) -> None:
+    """Serve the page for placing a sheet's landmarks until it is interrupted.
+
+    Every placing is saved to the sheet's `landmarks.csv` as it is made.
+
+    Parameters
+    ----------
+    sheet
+        A sheet's folder, or its `sheet.toml`.
+    port
+        Of the loopback address; 0 for any that is free.
+    browser
+        Open the page in the browser.
+    ready
+        Called with the page's address when it can be opened.
+
+    Raises
+    ------
+    TurncheckError
+        If the sheet or its table has faults, or the port is taken.
+    """
+    session = Session(sheet)
+    server = MarkingServer(session, port)
+    session.drawings.prepare()
+    try:
+        ready(server.url)
+        if browser:
+            webbrowser.open(server.url)
+        server.serve_forever(poll_interval=0.2)
+    except KeyboardInterrupt:
+        pass
+    finally:
+        server.server_close()
+        session.finish()

@@ -1,0 +1,160 @@
+"""Reads the coloured dots of a sheet's drawings as placings of its landmarks."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+from turncheck.checks.register import open_sheet
+from turncheck.errors import TurncheckError, did_you_mean, quoted
+from turncheck.images.dots import RADII, Dot, find_dots, lab_at, lab_of
+from turncheck.images.picture_file import decode
+from turncheck.placing.naming_dots import Named, Wanted, name_dots, told_apart
+from turncheck.sheet.landmark_table import Placing
+from turncheck.sheet.merging_placings import Merged, merge_placings
+from turncheck.sheet.model import LANDMARKS_FILE, SHEET_FILE, Sheet, View
+from turncheck.sheet.placing_file import load_placings
+
+PLACED_BY = "dots"
+#: A dot that names others has at least this chroma (CIELAB): a pupil is black, no dot. Common
+#: practice, no source.
+LEAST_CHROMA = 20.0
+
+
+@dataclass(frozen=True)
+class DotReading:
+    """One landmark that should have a dot on one view; `dot` is None where none was found."""
+
+    view: str
+    landmark: str
+    dot: Dot | None
+    doubt: str
+
+    @property
+    def sure(self) -> bool:
+        """Whether it may be placed."""
+        return self.dot is not None and not self.doubt
+
+
+@dataclass(frozen=True)
+class DotsRead:
+    """The dots of a sheet: every landmark that should have one, view by view."""
+
+    sheet: Sheet
+    readings: tuple[DotReading, ...]
+
+    @property
+    def placings(self) -> list[Placing]:
+        """What is sure, as placings to a hundredth of a pixel; the sheet's own `sd` holds."""
+        return [
+            Placing(
+                view=reading.view,
+                landmark=reading.landmark,
+                x=round(reading.dot.x, 2),
+                y=round(reading.dot.y, 2),
+                hidden=False,
+                sd=math.nan,
+                placed_by=PLACED_BY,
+            )
+            for reading in self.readings
+            if reading.dot is not None and reading.sure
+        ]
+
+    def write(self, *, replace: bool = False) -> Merged:
+        """Write the sure ones into the sheet's landmark table, see `merge_placings`."""
+        return merge_placings(self.sheet, self.placings, replace=replace)
+
+    def preview(self, view: str) -> bytes:
+        """Return a PNG of a view's drawing with what was found on it."""
+        from turncheck.images.previewing import Ring, with_rings
+
+        rings = [
+            Ring(one.dot.x, one.dot.y, one.dot.radius, one.landmark, one.sure)
+            for one in self.readings
+            if one.view == view and one.dot is not None
+        ]
+        return with_rings(decode(self.sheet.views[view].picture), rings)
+
+
+def dots(sheet: str | Path, *, named_on: str | None = None) -> DotsRead:
+    """Find and name the coloured dots on a sheet's drawings. Nothing is written.
+
+    Parameters
+    ----------
+    named_on
+        A view whose landmarks are placed on its dots: their colours and heights name the dots of
+        the other views. Without it the sheet's [dots] says which colour is which landmark.
+
+    Raises
+    ------
+    TurncheckError
+        If the sheet can't be read, or there is nothing to name the dots by.
+    """
+    read = open_sheet(sheet)
+    wanted = _keyed(read) if named_on is None else _named_on(read, named_on)
+    readings: list[DotReading] = []
+    for view in read.views.values():
+        if wanted.get(view.name):
+            for one in _read_view(view, wanted[view.name], read):
+                readings.append(DotReading(view.name, one.landmark, one.dot, one.doubt))
+    return DotsRead(read, tuple(readings))
+
+
+def _read_view(view: View, wanted: list[Wanted], sheet: Sheet) -> Iterable[Named]:
+    colours = list(dict.fromkeys(want.colour for want in wanted))
+    found = find_dots(decode(view.picture), colours)
+    return told_apart(name_dots(found, wanted), sheet.vocabulary.landmarks, view.yaw)
+
+
+def _keyed(sheet: Sheet) -> Mapping[str, list[Wanted]]:
+    if not any(view.dots for view in sheet.views.values()):
+        raise TurncheckError(
+            f"{sheet.folder / SHEET_FILE}: nothing says which dot is which; write their colours "
+            'into it, as in [dots] knee_l = "#ff00aa", or place the landmarks of one view on '
+            "its dots and name it with --from"
+        )
+    return {
+        name: [Wanted(landmark, lab_of(code)) for landmark, code in view.dots.items()]
+        for name, view in sheet.views.items()
+    }
+
+
+def _named_on(sheet: Sheet, name: str) -> Mapping[str, list[Wanted]]:
+    """Return what every other view should have, from the placings and the dots of one view."""
+    if name not in sheet.views:
+        hint = did_you_mean(name, sheet.views)
+        raise TurncheckError(f"--from {quoted(name)} is not a view of this sheet; {hint}")
+    placings = load_placings(sheet.folder / LANDMARKS_FILE, sheet).placings.values()
+    pixels = decode(sheet.views[name].picture)
+    wanted: list[Wanted] = []
+    for placing in placings:
+        if placing.view != name or placing.hidden or placing.landmark == "ground":
+            continue
+        dot = _dot_under(pixels, placing)
+        if dot is None or math.hypot(*dot.colour[1:]) < LEAST_CHROMA:
+            continue
+        if placing.landmark not in [want.landmark for want in wanted]:
+            wanted.append(Wanted(placing.landmark, dot.colour, dot.y))
+    if not wanted:
+        raise TurncheckError(
+            f"{sheet.folder / LANDMARKS_FILE}: no landmark of {name} is placed on a dot; place "
+            'them with "turncheck mark" first'
+        )
+    return {other: wanted for other in sheet.views if other != name}
+
+
+def _dot_under(pixels: npt.NDArray[np.uint8], placing: Placing) -> Dot | None:
+    """Return the dot that a placing lies on."""
+    reach = round(3 * RADII[1])
+    left, top = max(round(placing.x) - reach, 0), max(round(placing.y) - reach, 0)
+    patch = pixels[top : round(placing.y) + reach + 1, left : round(placing.x) + reach + 1]
+    at = (round(placing.x) - left, round(placing.y) - top)
+    for dot in find_dots(patch, [lab_at(patch, *at)]):
+        if math.hypot(dot.x + left - placing.x, dot.y + top - placing.y) <= dot.radius:
+            return Dot(**{**vars(dot), "x": dot.x + left, "y": dot.y + top})
+    return None

@@ -1,0 +1,129 @@
+"""Decodes each drawing once: a picture for the page, and the figure's shape for the proposals."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Iterator
+from contextlib import suppress
+from dataclasses import dataclass
+from functools import cached_property
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from turncheck.errors import TurncheckError
+from turncheck.images.figure_mask import figure_mask, mask_from
+from turncheck.images.picture_file import decode
+from turncheck.images.thumbnail import webp
+from turncheck.sheet.model import Sheet, View
+
+Pixels = npt.NDArray[np.uint8]
+Mask = npt.NDArray[np.bool_]
+
+#: Longest side of a drawing as the page gets it, px: four times what a common screen shows of it.
+LONGEST_SIDE = 2400
+WEBP_QUALITY = 90
+#: A figure that fills more of its canvas than this is no figure but an opaque ground;
+#: common practice, no source.
+MOST_FILLED = 0.9
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """A decoded drawing, at most `LONGEST_SIDE` px long.
+
+    Attributes
+    ----------
+    pixels
+        (h, w, 3 or 4) BGR or BGRA.
+    scale
+        px of `pixels` per px of the drawing's own.
+    painted
+        (h, w) the figure as somebody painted it, where the sheet names a mask.
+    """
+
+    pixels: Pixels
+    scale: float
+    painted: Mask | None = None
+
+    @cached_property
+    def webp(self) -> bytes:
+        """The drawing as a WebP picture."""
+        return webp(self.pixels, WEBP_QUALITY)
+
+    @cached_property
+    def figure(self) -> Mask | None:
+        """(h, w) where the figure is, or None where it can't be told from the ground."""
+        mask = figure_mask(self.pixels).pixels if self.painted is None else self.painted
+        if not mask.any() or mask.mean() > MOST_FILLED:
+            return None
+        return mask
+
+    @cached_property
+    def box(self) -> tuple[float, float, float, float] | None:
+        """Left, top, right and bottom edge of the figure in the drawing's own px."""
+        if self.figure is None:
+            return None
+        rows, columns = np.flatnonzero(self.figure.any(1)), np.flatnonzero(self.figure.any(0))
+        left, top, right, bottom = columns[0], rows[0], columns[-1] + 1, rows[-1] + 1
+        return (
+            float(left / self.scale - 0.5),
+            float(top / self.scale - 0.5),
+            float(right / self.scale - 0.5),
+            float(bottom / self.scale - 0.5),
+        )
+
+    def to_own(self, at: float) -> float:
+        """Return a position in `pixels` as px of the drawing, centres of pixels being whole."""
+        return (at + 0.5) / self.scale - 0.5
+
+    def to_shown(self, at: float) -> float:
+        """Return a position in the drawing as px of `pixels`."""
+        return (at + 0.5) * self.scale - 0.5
+
+
+class Drawings:
+    """The decoded drawings of a sheet, each made when it is first asked for."""
+
+    def __init__(self, sheet: Sheet) -> None:
+        self._views = sheet.views
+        self._done: dict[str, Drawing] = {}
+        self._lock = threading.Lock()
+
+    def prepare(self) -> None:
+        """Start to make them all, so that the page need not wait for them."""
+
+        def make() -> None:
+            for view in self._views:
+                with suppress(TurncheckError):  # said when the page asks for it
+                    _ = self[view].webp
+
+        threading.Thread(target=make, daemon=True).start()
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._views)
+
+    def __getitem__(self, view: str) -> Drawing:
+        with self._lock:
+            if view not in self._done:
+                self._done[view] = _decoded(self._views[view])
+            return self._done[view]
+
+
+def _decoded(view: View) -> Drawing:
+    pixels = decode(view.picture)
+    scale = min(1.0, LONGEST_SIDE / max(pixels.shape[:2]))
+    if scale < 1.0:
+        size = (round(pixels.shape[1] * scale), round(pixels.shape[0] * scale))
+        pixels = np.asarray(
+            cv2.resize(pixels, (max(size[0], 1), max(size[1], 1)), interpolation=cv2.INTER_AREA),
+            dtype=np.uint8,
+        )
+    if view.figure is None:
+        return Drawing(pixels, scale)
+    size = (view.picture.height, view.picture.width)
+    painted = mask_from(decode(view.figure), size, str(view.figure.path)).pixels.astype(np.uint8)
+    shape = (pixels.shape[1], pixels.shape[0])
+    shrunk = cv2.resize(painted, shape, interpolation=cv2.INTER_NEAREST)
+    return Drawing(pixels, scale, np.asarray(shrunk, dtype=bool))

@@ -1,0 +1,170 @@
+"""Names the dots found on a drawing, by colour and by height."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from turncheck.geometry.assignment import cheapest_pairs
+from turncheck.images.dots import Dot
+from turncheck.sheet.vocabulary import Landmark
+
+Floats = npt.NDArray[np.float64]
+
+#: Spread of one dot's colour about the colour it should have, CIELAB; common practice, no source.
+COLOUR_SD = 5.0
+#: Spread of a height from drawing to drawing, as a share of the span of the dots; as above.
+HEIGHT_SD = 0.015
+#: A dot further than this from every landmark, in spreads, is none of theirs.
+FURTHEST = 3.5
+#: Two ways of naming can't be told apart when their squared spreads differ by less than this.
+LEAST_LEAD = 4.0
+#: Left and right are told by their order across while the turn leaves them this far apart.
+_ACROSS = 0.3
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """A landmark that should have a dot.
+
+    Attributes
+    ----------
+    colour
+        CIELAB of its dot.
+    y
+        Where it lies on a drawing whose dots are named, px, or None where there is none.
+    """
+
+    landmark: str
+    colour: tuple[float, float, float]
+    y: float | None = None
+
+
+@dataclass(frozen=True)
+class Named:
+    """A landmark's dot; none where it was not found. `doubt` says why it can't be trusted."""
+
+    landmark: str
+    dot: Dot | None
+    doubt: str = ""
+
+
+def name_dots(dots: Sequence[Dot], wanted: Sequence[Wanted]) -> list[Named]:
+    """Give each landmark the dot that fits best, no dot to two of them.
+
+    The sum of squared spreads in colour, and in height where heights are known, is smallest. A
+    dot that another landmark would fit nearly as well is in doubt. Heights are compared after
+    the drawing was moved and scaled to fit.
+
+    Returns
+    -------
+    list
+        One for each landmark, in their order.
+    """
+    if not dots or not wanted:
+        return [Named(want.landmark, None) for want in wanted]
+    colours = np.array([want.colour for want in wanted])
+    seen = np.array([dot.colour for dot in dots])
+    apart = np.linalg.norm(colours[:, None] - seen[None], axis=2) / COLOUR_SD
+    cost = apart**2 + _height_cost(dots, wanted, apart)
+    chosen, total = _matched(cost)
+    named = []
+    for i, want in enumerate(wanted):
+        j = chosen[i]
+        if j < 0:
+            named.append(Named(want.landmark, None))
+            continue
+        barred = cost.copy()
+        barred[i, j] = np.inf
+        others, second = _matched(barred)
+        doubt = dots[j].doubt
+        rival = next((k for k, other in enumerate(others) if other == j), -1)
+        if rival >= 0 and second - total < LEAST_LEAD:
+            doubt = f"could be {wanted[rival].landmark} as well"
+        elif others[i] >= 0 and second - total < LEAST_LEAD:
+            doubt = "another dot fits as well"
+        named.append(Named(want.landmark, dots[j], doubt))
+    return named
+
+
+def told_apart(
+    named: Sequence[Named], landmarks: Mapping[str, Landmark], yaw: float
+) -> list[Named]:
+    """Return the names with left and right told by their order across the drawing.
+
+    The character's left lies to the picture's right while it is seen from the front, and to its
+    left from behind; nothing is told near the side view.
+    """
+    result = {one.landmark: one for one in named}
+    facing = float(np.cos(np.radians(yaw)))
+    for left in named:
+        twin = landmarks[left.landmark].twin
+        right = result.get(twin)
+        if not left.landmark.endswith("_l") or right is None or abs(facing) < _ACROSS:
+            continue
+        about_twins = left.doubt.startswith(f"could be {twin} ") or right.doubt.startswith(
+            f"could be {left.landmark} "
+        )
+        if left.dot is None or right.dot is None or not about_twins:
+            continue
+        first, last = sorted((left.dot, right.dot), key=lambda dot: dot.x)
+        of_left, of_right = (last, first) if facing > 0 else (first, last)
+        result[left.landmark] = replace(left, dot=of_left, doubt=of_left.doubt)
+        result[twin] = replace(right, dot=of_right, doubt=of_right.doubt)
+    return list(result.values())
+
+
+def _height_cost(dots: Sequence[Dot], wanted: Sequence[Wanted], apart: Floats) -> Floats:
+    """Return (wanted, dots) squared spreads of height, 0 where a height is not known."""
+    known = np.array([want.y is not None for want in wanted])
+    cost = np.zeros_like(apart)
+    if known.sum() < 2:
+        return cost
+    heights = np.array([want.y for want in wanted if want.y is not None])
+    rows = np.array([dot.y for dot in dots])
+    alike = apart[known] < FURTHEST
+    sd = HEIGHT_SD * max(float(np.ptp(heights)), 1.0)
+    scale, lift = _aligned(heights, rows, alike, sd)
+    cost[known] = ((scale * heights + lift)[:, None] - rows[None]) ** 2 / sd**2
+    return cost
+
+
+def _aligned(
+    heights: Floats, rows: Floats, alike: npt.NDArray[np.bool_], sd: float
+) -> tuple[float, float]:
+    """Return the scale and the lift that bring most heights onto dots of their colour."""
+    pairs = np.argwhere(alike)
+    if not len(pairs):
+        return 1.0, 0.0
+    best, scale, lift = np.inf, 1.0, 0.0
+    for i, j in pairs:
+        for size in (1.0, 0.9, 0.95, 1.05, 1.1):
+            moved = size * heights + rows[j] - size * heights[i]
+            away = np.where(alike, ((moved[:, None] - rows[None]) / sd) ** 2, np.inf)
+            missed = float(np.minimum(away.min(axis=1), FURTHEST**2).sum())
+            # of fits that are as good, the one that leaves the drawing as it is
+            missed += 1e-3 * abs(float(np.mean(moved - heights))) / sd + 10.0 * abs(size - 1.0)
+            if missed < best:
+                best, scale, lift = missed, size, float(rows[j] - size * heights[i])
+    for _ in range(3):
+        away = np.abs((scale * heights + lift)[:, None] - rows[None])
+        away = np.where(alike, away, np.inf)
+        near = away.argmin(axis=1)
+        good = away.min(axis=1) < FURTHEST * sd
+        if good.sum() < 2 or float(np.ptp(heights[good])) < 10 * sd:
+            break
+        scale, lift = (float(value) for value in np.polyfit(heights[good], rows[near[good]], 1))
+    return scale, lift
+
+
+def _matched(cost: Floats) -> tuple[list[int], float]:
+    """Return the dot of each landmark (-1: none) and the sum of what that costs."""
+    count, dots = cost.shape
+    none = np.full((count, count), FURTHEST**2)
+    _, columns = cheapest_pairs(np.hstack([np.minimum(cost, 1e6), none]))
+    chosen = [int(column) for column in columns]
+    total = sum(float(cost[i, j]) if j < dots else FURTHEST**2 for i, j in enumerate(chosen))
+    return [j if j < dots else -1 for j in chosen], total

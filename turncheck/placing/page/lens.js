@@ -1,0 +1,59 @@
+// The magnifier: a round window on the picture's own pixels, with the ruled height in it.
+import { svg } from "./stage.js";
+
+const SIZE = 148; // screen px; page.css has the same
+const TIMES = 4; // screen px for one px of the drawing
+const AWAY = 24;
+
+export class Lens {
+  on = true;
+
+  constructor(root, store, stage) {
+    this.root = root;
+    this.store = store;
+    this.stage = stage;
+    this.picture = svg("image", { preserveAspectRatio: "none", x: -0.5, y: -0.5 });
+    this.band = svg("rect", { class: "band" });
+    this.rule = svg("path", { class: "rule" });
+    const cross = svg("path", {
+      class: "cross", d: `M${SIZE / 2} 14V${SIZE / 2 - 6}M${SIZE / 2} ${SIZE / 2 + 6}V${SIZE - 14}`
+        + `M14 ${SIZE / 2}H${SIZE / 2 - 6}M${SIZE / 2 + 6} ${SIZE / 2}H${SIZE - 14}`,
+    });
+    this.inner = svg("svg", { width: SIZE, height: SIZE }, this.picture, this.band, this.rule);
+    root.append(svg("svg", { viewBox: `0 0 ${SIZE} ${SIZE}`, width: SIZE, height: SIZE }, this.inner, cross));
+  }
+
+  /** Show the spot (x, y) of a drawing beside a place on the screen. */
+  show(view, x, y, clientX, clientY, landmark) {
+    if (!this.on) return this.hide();
+    const seen = this.store.viewOf.get(view);
+    const times = Math.max(TIMES, 2 / (this.stage.unit * (1 / this.stage.frames.get(view).k)));
+    const span = SIZE / times;
+    this.inner.setAttribute("viewBox", `${x - span / 2} ${y - span / 2} ${span} ${span}`);
+    const href = `drawing/${this.store.views.indexOf(seen)}`;
+    if (this.picture.getAttribute("href") !== href) {
+      this.picture.setAttribute("href", href);
+      this.picture.setAttribute("width", seen.width);
+      this.picture.setAttribute("height", seen.height);
+    }
+    const ruler = this.store.readings.scales[view];
+    const line = this.store.readings.lines[landmark];
+    const ruled = ruler && line && line.view !== view;
+    for (const part of [this.band, this.rule]) part.classList.toggle("gone", !ruled);
+    if (ruled) {
+      const at = ruler.ground - ruler.scale * line.height;
+      const half = ruler.scale * line.tolerance;
+      for (const [name, value] of [["x", x - span], ["y", at - half], ["width", 2 * span], ["height", 2 * half]]) {
+        this.band.setAttribute(name, value);
+      }
+      this.rule.setAttribute("d", `M${x - span} ${at}H${x + span}`);
+    }
+    const room = this.stage.root.getBoundingClientRect();
+    const left = clientX + AWAY + SIZE > room.right ? clientX - AWAY - SIZE : clientX + AWAY;
+    const top = clientY - AWAY - SIZE < room.top ? clientY + AWAY : clientY - AWAY - SIZE;
+    this.root.style.transform = `translate(${Math.max(left - room.left, 0)}px, ${top - room.top}px)`;
+    this.root.hidden = false;
+  }
+
+  hide() { this.root.hidden = true; }
+}

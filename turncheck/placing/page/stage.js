@@ -1,0 +1,229 @@
+// The line-up: every drawing on one ground line at one scale. World unit: px of the base view, the
+// ground at y = 0. Zooming changes the viewBox; what must keep its size on screen is scaled back.
+import { boxOf, shortened } from "./labels.js";
+
+const NS = "http://www.w3.org/2000/svg";
+const GAP = 0.05; // between two drawings, of the tallest one's height
+const HEAD = 34; // screen px above the drawings, for their names
+const CLOSE = 0.3; // of a drawing's height, shown in a close-up of one spot
+const MOST = 24; // screen px for one drawing px
+const SMALLEST = 0.8; // of its size, for the name of a narrow drawing
+
+export function svg(tag, attributes = {}, ...children) {
+  const element = document.createElementNS(NS, tag);
+  for (const [name, value] of Object.entries(attributes)) element.setAttribute(name, value);
+  element.append(...children);
+  return element;
+}
+
+export class Stage extends EventTarget {
+  frames = new Map(); // by view: k, ox, oy and the shown rectangle in the world
+  box = { x: 0, y: 0, w: 100, h: 100 };
+  #whole = true;
+
+  constructor(root, store) {
+    super();
+    this.root = root;
+    this.store = store;
+    this.pictures = svg("g");
+    this.lines = svg("g", { "aria-hidden": "true" });
+    this.marks = svg("g");
+    this.over = svg("g", { "aria-hidden": "true", class: "over" });
+    root.append(this.lines, this.pictures, this.marks, this.over);
+    this.groups = new Map();
+    new ResizeObserver(() => this.#resized()).observe(root);
+  }
+
+  get width() { return this.root.getBoundingClientRect().width || 1; }
+  get height() { return this.root.getBoundingClientRect().height || 1; }
+  /** World units in one screen px. */
+  get unit() { return this.box.w / this.width; }
+
+  /** Whether there is room for one drawing at a time only, as on a telephone. */
+  get narrow() { return this.width < 560; }
+
+  build() {
+    for (const [number, view] of this.store.views.entries()) {
+      const picture = svg("image", {
+        href: `drawing/${number}`, x: -0.5, y: -0.5, width: view.width, height: view.height,
+        preserveAspectRatio: "none",
+      });
+      const window = svg("svg", { preserveAspectRatio: "none", "aria-hidden": "true" }, picture);
+      const name = svg("text", { class: "name", "aria-hidden": "true" });
+      name.textContent = view.title;
+      const edge = svg("rect", { class: "edge" });
+      const group = svg("g", {
+        class: "view", tabindex: "0", role: "application", "aria-roledescription": "drawing",
+        "data-view": view.name,
+      }, edge, window, name);
+      this.pictures.append(group);
+      this.groups.set(view.name, { group, window, name, edge, title: view.title, wide: name.getComputedTextLength() });
+    }
+    this.place();
+    this.whole();
+  }
+
+  /** Lay the drawings out from what is known of their scales. */
+  place() {
+    const scales = this.store.readings.scales;
+    const heights = this.store.views.map((v) => (v.crop[3] - v.crop[1]) / (scales[v.name]?.scale ?? 1));
+    const gap = GAP * Math.max(...heights);
+    let right = 0;
+    for (const view of this.store.views) {
+      const [left, top, r, bottom] = view.crop;
+      const k = 1 / (scales[view.name]?.scale ?? 1);
+      const oy = -k * (scales[view.name]?.ground ?? view.foot);
+      const ox = right - k * left;
+      const frame = { k, ox, oy, x: right, y: oy + k * top, w: k * (r - left), h: k * (bottom - top) };
+      this.frames.set(view.name, frame);
+      const { window, edge } = this.groups.get(view.name);
+      for (const part of [window, edge]) {
+        for (const [name, value] of [["x", frame.x], ["y", frame.y], ["width", frame.w], ["height", frame.h]]) {
+          part.setAttribute(name, value);
+        }
+      }
+      window.setAttribute("viewBox", `${left} ${top} ${r - left} ${bottom - top}`);
+      right += frame.w + gap;
+    }
+    const all = [...this.frames.values()];
+    const high = Math.min(...all.map((f) => f.y));
+    const low = Math.max(...all.map((f) => f.y + f.h));
+    this.bounds = { x: 0, y: high, w: right - gap, h: low - high };
+    if (this.#whole) this.whole();
+    else this.#show();
+  }
+
+  toWorld(view, x, y) {
+    const frame = this.frames.get(view);
+    return [frame.ox + frame.k * x, frame.oy + frame.k * y];
+  }
+
+  toDrawing(view, wx, wy) {
+    const frame = this.frames.get(view);
+    return [(wx - frame.ox) / frame.k, (wy - frame.oy) / frame.k];
+  }
+
+  fromScreen(clientX, clientY) {
+    const at = this.root.getBoundingClientRect();
+    return [this.box.x + (clientX - at.left) * this.unit, this.box.y + (clientY - at.top) * this.unit];
+  }
+
+  toScreen(wx, wy) {
+    const at = this.root.getBoundingClientRect();
+    return [at.left + (wx - this.box.x) / this.unit, at.top + (wy - this.box.y) / this.unit];
+  }
+
+  /** A drawing's rectangle, screen px from the stage's corner. */
+  onScreen(view) {
+    const f = this.frames.get(view);
+    const [left, top] = [(f.x - this.box.x) / this.unit, (f.y - this.box.y) / this.unit];
+    return [left, top, left + f.w / this.unit, top + f.h / this.unit];
+  }
+
+  /** Whether anything of a drawing is in sight. */
+  sees(view) {
+    const [left, top, right, bottom] = this.onScreen(view);
+    return right > 0 && bottom > 0 && left < this.width && top < this.height;
+  }
+
+  viewAt(wx, wy) {
+    for (const [name, f] of this.frames) {
+      if (wx >= f.x && wx <= f.x + f.w && wy >= f.y && wy <= f.y + f.h) return name;
+    }
+    return null;
+  }
+
+  whole() {
+    this.#fit(this.bounds);
+    this.#whole = true;
+  }
+
+  /** Show one drawing as large as it fits, or closer where a spot of it (px) is given. */
+  closeUp(view, spot = null) {
+    const f = this.frames.get(view);
+    if (spot) {
+      const [x, y] = this.toWorld(view, spot.x, spot.y);
+      const h = CLOSE * f.h;
+      this.#fit({ x: x - h / 2, y: y - h / 2, w: h, h });
+    } else this.#fit({ x: f.x, y: f.y, w: f.w, h: f.h });
+    this.#whole = false;
+  }
+
+  /** Make a spot of the world visible, without changing the zoom. */
+  reveal(wx, wy) {
+    const edge = 0.08;
+    const { box } = this;
+    const dx = Math.max(box.x + edge * box.w - wx, 0) - Math.max(wx - box.x - (1 - edge) * box.w, 0);
+    const dy = Math.max(box.y + edge * box.h - wy, 0) - Math.max(wy - box.y - (1 - edge) * box.h, 0);
+    if (dx || dy) this.pan(-dx / this.unit, -dy / this.unit, true);
+  }
+
+  /** Bring a spot of the world back into sight if it has left it. */
+  bringBack(wx, wy) {
+    const { x, y, w, h } = this.box;
+    if (wx < x || wy < y || wx > x + w || wy > y + h) this.reveal(wx, wy);
+  }
+
+  zoom(factor, clientX, clientY) {
+    const at = this.root.getBoundingClientRect();
+    const px = clientX ?? at.left + at.width / 2;
+    const py = clientY ?? at.top + at.height / 2;
+    const [wx, wy] = this.fromScreen(px, py);
+    const most = this.bounds.w * 3;
+    const w = Math.min(Math.max(this.box.w / factor, this.width / MOST), most);
+    const by = w / this.box.w;
+    this.box = { x: wx - (wx - this.box.x) * by, y: wy - (wy - this.box.y) * by, w, h: this.box.h * by };
+    this.#whole = false;
+    this.#show();
+  }
+
+  pan(dx, dy, camera = false) {
+    const way = camera ? 1 : -1;
+    this.box.x += way * dx * this.unit;
+    this.box.y += way * dy * this.unit;
+    this.#whole = false;
+    this.#show();
+  }
+
+  #fit(area) {
+    const free = Math.max(this.height - HEAD - 14, 40);
+    const unit = Math.max(area.w / Math.max(this.width - 24, 40), area.h / free);
+    const w = unit * this.width;
+    const h = unit * this.height;
+    const spare = (free * unit - area.h) / 2;
+    this.box = { x: area.x - (w - area.w) / 2, y: area.y - HEAD * unit - spare, w, h };
+    this.#show();
+  }
+
+  #resized() {
+    if (!this.bounds) return;
+    if (this.#whole) this.whole();
+    else {
+      const middle = this.box.y + this.box.h / 2;
+      this.box.h = this.unit * this.height;
+      this.box.y = middle - this.box.h / 2;
+      this.#show();
+    }
+  }
+
+  #show() {
+    const { x, y, w, h } = this.box;
+    this.root.setAttribute("viewBox", `${x} ${y} ${w} ${h}`);
+    for (const [name, group] of this.groups) this.#putName(group, this.frames.get(name));
+    this.dispatchEvent(new Event("shown"));
+  }
+
+  /** Write a drawing's name above what is seen of it, as long as there is room. */
+  #putName(group, frame) {
+    const { box, unit } = this;
+    const left = Math.max(frame.x, box.x);
+    const right = Math.min(frame.x + frame.w, box.x + box.w);
+    const free = Math.max((right - left) / unit, 0);
+    const size = Math.min(Math.max(free / group.wide, SMALLEST), 1);
+    group.name.textContent = shortened(group.title, group.wide, free / size);
+    const [x, y] = [(left + right) / 2, Math.max(frame.y - 9 * unit, box.y + 18 * unit)];
+    group.name.setAttribute("transform", `translate(${x} ${y}) scale(${unit * size})`);
+    const half = Math.min(group.wide * size, free) / 2;
+    group.box = boxOf((x - box.x) / unit - half, (y - box.y) / unit, 2 * half);
+  }
+}

@@ -1,0 +1,183 @@
+"""Serves the page for placing on this machine alone."""
+
+from __future__ import annotations
+
+import json
+import secrets
+from collections.abc import Callable, Mapping
+from http import HTTPStatus
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from importlib import resources
+from urllib.parse import urlsplit
+
+from pydantic import ValidationError
+
+from turncheck.errors import TurncheckError
+from turncheck.placing.guard import HEADERS, Guard, RefusedError
+from turncheck.placing.session import Change, Session
+from turncheck.sheet.placing_file import ChangedError
+
+HOST = "127.0.0.1"
+#: A browser that stops in the middle of a request holds a thread for so long, s.
+PATIENCE = 30
+_KINDS = {
+    ".html": "text/html; charset=utf-8",
+    ".css": "text/css; charset=utf-8",
+    ".js": "text/javascript; charset=utf-8",
+    ".svg": "image/svg+xml",
+}
+_JSON = "application/json; charset=utf-8"
+
+Answer = tuple[HTTPStatus, str, bytes]
+
+
+class MarkingServer(ThreadingHTTPServer):
+    """A server for one session, bound to the loopback address.
+
+    Parameters
+    ----------
+    port
+        0 for any that is free.
+
+    Raises
+    ------
+    TurncheckError
+        If the port is taken.
+    """
+
+    daemon_threads = True
+    request_queue_size = 32
+
+    def __init__(self, session: Session, port: int = 0) -> None:
+        try:
+            super().__init__((HOST, port), _Handler)
+        except (OSError, OverflowError) as error:
+            raise TurncheckError(
+                f"port {port} can't be used; leave --port out for one that is free"
+            ) from error
+        self.session = session
+        self.guard = Guard(self.server_address[1], secrets.token_urlsafe(24))
+        self.pages = _pages()
+
+    @property
+    def url(self) -> str:
+        """Where the page is, secret and all."""
+        return f"http://{HOST}:{self.guard.port}/{self.guard.secret}/"
+
+    def server_bind(self) -> None:
+        """Bind without asking what this machine is called, which may take seconds."""
+        self.socket.bind(self.server_address)
+        self.server_address = self.socket.getsockname()
+        self.server_name, self.server_port = HOST, self.server_address[1]
+
+
+def _pages() -> Mapping[str, tuple[str, bytes]]:
+    """Return every file of the page by name; a request can name these and no path."""
+    found = {}
+    for file in resources.files("turncheck.placing").joinpath("page").iterdir():
+        suffix = file.name[file.name.rfind(".") :]
+        if suffix in _KINDS:
+            found[file.name] = (_KINDS[suffix], file.read_bytes())
+    return found
+
+
+class _Handler(BaseHTTPRequestHandler):
+    server: MarkingServer
+    protocol_version = "HTTP/1.1"
+    server_version = "turncheck"
+    sys_version = ""
+    timeout = PATIENCE
+    disable_nagle_algorithm = True
+
+    def do_GET(self) -> None:
+        self._reply(self._get)
+
+    def do_HEAD(self) -> None:
+        self._reply(self._get)
+
+    def do_POST(self) -> None:
+        self._reply(self._post)
+
+    def _reply(self, find: Callable[[str], Answer]) -> None:
+        try:
+            path = urlsplit(self.path).path
+            inside = self.server.guard.admit(self.command, path, self.headers)
+            status, kind, body = find(inside)
+        except RefusedError as refused:
+            self.close_connection = True  # what it still sends is not read
+            status, kind, body = _said(refused.status, {"error": refused.status.phrase})
+        except ChangedError:
+            status, kind, body = self._conflict()
+        except TurncheckError as error:
+            told = {"error": str(error), "stamp": self.server.session.stamp()}
+            status, kind, body = _said(HTTPStatus.UNPROCESSABLE_ENTITY, told)
+        self._send(status, kind, body)
+
+    def _get(self, inside: str) -> Answer:
+        session = self.server.session
+        if inside == "sheet":
+            return _ok({**session.setting(), "state": session.state()})
+        if inside == "state":
+            return _ok(session.state())
+        if inside == "hash":
+            return _ok({"hash": session.hash(), "stamp": session.stamp()})
+        if inside == "proposals":
+            return _ok(session.proposals())
+        if inside.startswith("drawing/"):
+            number = inside.removeprefix("drawing/")
+            drawings = session.drawings
+            views = list(drawings)
+            if number.isascii() and number.isdigit() and int(number[:6]) < len(views):
+                return HTTPStatus.OK, "image/webp", drawings[views[int(number[:6])]].webp
+        elif (name := inside or "page.html") in self.server.pages:
+            return HTTPStatus.OK, *self.server.pages[name]
+        raise RefusedError(HTTPStatus.NOT_FOUND)
+
+    def _post(self, inside: str) -> Answer:
+        actions = {"change": self.server.session.change, "attempt": self.server.session.attempt}
+        data = self.rfile.read(self.server.guard.length(self.headers))
+        if inside not in actions:
+            raise RefusedError(HTTPStatus.NOT_FOUND)
+        try:
+            change = Change.model_validate_json(data)
+        except ValidationError:
+            raise RefusedError(HTTPStatus.BAD_REQUEST) from None
+        return _ok(actions[inside](change))
+
+    def _conflict(self) -> Answer:
+        told = {"error": "changed elsewhere", "state": self.server.session.state()}
+        return _said(HTTPStatus.CONFLICT, told)
+
+    def _send(self, status: HTTPStatus, kind: str, body: bytes) -> None:
+        self.send_response(status)
+        for name, value in HEADERS.items():
+            self.send_header(name, value)
+        self.send_header("Content-Type", kind)
+        self.send_header("Content-Length", str(len(body)))
+        if status is HTTPStatus.METHOD_NOT_ALLOWED:
+            self.send_header("Allow", "GET, HEAD, POST")
+        if self.close_connection:
+            self.send_header("Connection", "close")
+        self.end_headers()
+        if self.command != "HEAD":
+            self.wfile.write(body)
+
+    def send_error(self, code: int, message: str | None = None, explain: str | None = None) -> None:
+        """Refuse what is no request or has no method here, with the page's own headers."""
+        self.close_connection = True
+        status = HTTPStatus(code)
+        if status is HTTPStatus.NOT_IMPLEMENTED and hasattr(self, "headers"):
+            status = HTTPStatus.METHOD_NOT_ALLOWED
+        self._send(*_said(status, {"error": status.phrase}))
+
+    def log_message(self, format: str, *args: object) -> None:
+        """Keep the terminal for what the person should read."""
+
+
+def _ok(value: object) -> Answer:
+    return _said(HTTPStatus.OK, value)
+
+
+def _said(status: HTTPStatus, value: object) -> Answer:
+    body = json.dumps(value, allow_nan=False, separators=(",", ":"))
+    return status, _JSON, body.encode("utf-8")

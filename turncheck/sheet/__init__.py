@@ -1,0 +1,1 @@
+"""What a user wrote: the sheet, its vocabulary and its landmark table, read and checked once."""

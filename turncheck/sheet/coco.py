@@ -1,0 +1,347 @@
+"""Placings as COCO keypoints, the open data-set format of key points on pictures, both ways.
+
+One image per view, one category whose `keypoints` are the landmark names (COCO data format,
+cocodataset.org, sections 'data format' and 'keypoint detection').
+
+A keypoint's x and y are 0-based pixel indices there, (0, 0) the top-left pixel itself, which is
+turncheck's own frame: nothing is added or taken. (Boxes and outlines of COCO run from the edge
+of that pixel; readers that bring both together add half a pixel to key points.) Visibility: 2
+visible, 1 placed but hidden, 0 not placed, in which case x = y = 0.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import math
+import shlex
+from collections.abc import Mapping
+from itertools import pairwise
+from pathlib import Path, PurePosixPath
+from typing import Any
+
+import pandas as pd
+from pydantic import BaseModel, ConfigDict, ValidationError
+
+from turncheck import __version__
+from turncheck.errors import FileFaults, TurncheckError, did_you_mean, quoted
+from turncheck.files.atomic import save_new
+from turncheck.files.user_files import is_file, is_folder, read_text, why_missing
+from turncheck.sheet.landmark_table import Placing, refuse_outside
+from turncheck.sheet.merging_placings import Merged, merge_placings
+from turncheck.sheet.model import LANDMARKS_FILE, Sheet, View
+from turncheck.sheet.placing_file import load_placings
+
+_ABSENT, _HIDDEN, _VISIBLE = 0, 1, 2
+PLACED_BY = "imported"
+
+
+def export_keypoints(sheet: Sheet, file: str | Path) -> tuple[int, int]:
+    """Write a sheet's placings as COCO keypoints.
+
+    Repeats are averaged, as they are for checking; how sure a placing is and who placed it stay
+    behind, since the format has no place for them.
+
+    Returns
+    -------
+    tuple
+        How many keypoints were written, and how many of them are averages.
+
+    Raises
+    ------
+    TurncheckError
+        If nothing is placed, the file is there already, or its folder
+        is not.
+    """
+    file = Path(file)
+    if not is_folder(file.parent):
+        raise TurncheckError(
+            f"{file}: there is no folder for it; make {file.parent} first, or name another"
+        )
+    table = load_placings(sheet.folder / LANDMARKS_FILE, sheet).table
+    if table.empty:
+        raise TurncheckError(
+            f"{sheet.folder / LANDMARKS_FILE}: nothing is placed yet; place the landmarks with "
+            f'"turncheck mark {shlex.quote(str(sheet.folder))}" first'
+        )
+    text = json.dumps(to_coco(sheet, table), indent=1, ensure_ascii=False, allow_nan=False)
+    save_new(file.parent, {file.name: text + "\n"})
+    counts = table.groupby(["view", "landmark"]).size()
+    return len(counts), int((counts > 1).sum())
+
+
+def import_keypoints(sheet: Sheet, file: str | Path, *, replace: bool = False) -> Merged:
+    """Take COCO keypoints into a sheet's landmark table.
+
+    Parameters
+    ----------
+    replace
+        Delete what is placed of these landmarks already; else it is left alone.
+
+    Raises
+    ------
+    TurncheckError
+        Naming every fault of the file; nothing is written then.
+    """
+    file = Path(file)
+    faults = FileFaults(str(file))
+    if not is_file(file):
+        faults.add("", why_missing(file, "file"))
+    faults.raise_any()
+    placings, passed_over = from_coco(read_text(file, faults), sheet, str(file))
+    return dataclasses.replace(
+        merge_placings(sheet, placings, replace=replace), passed_over=tuple(passed_over)
+    )
+
+
+def to_coco(sheet: Sheet, table: pd.DataFrame) -> dict[str, Any]:
+    """Return placings, as `read_landmarks` gives them, as a COCO data set.
+
+    The box of a figure is that of its keypoints, the area that of the box. The skeleton joins
+    the pivots of each part in the vocabulary's order; its indices count from 1.
+    """
+    landmarks = sheet.vocabulary.landmarks
+    names = list(landmarks)
+    pivots = sheet.vocabulary.of_kind("pivot")
+    means: dict[tuple[str, str], tuple[float, float, int]] = {}
+    for key, rows in table.groupby(["view", "landmark"]):
+        seen = _HIDDEN if rows["hidden"].any() else _VISIBLE
+        means[str(key[0]), str(key[1])] = (rows["x"].mean(), rows["y"].mean(), seen)
+    images, annotations = [], []
+    for number, view in enumerate(sheet.views.values(), start=1):
+        picture = view.picture
+        images.append(
+            {
+                "id": number,
+                "file_name": PurePosixPath(picture.file).as_posix(),
+                "width": picture.width,
+                "height": picture.height,
+            }
+        )
+        points = [means.get((view.name, name)) for name in names]
+        placed = [point for point in points if point is not None]
+        if not placed:
+            continue
+        xs, ys = [x for x, _, _ in placed], [y for _, y, _ in placed]
+        wide, high = max(xs) - min(xs), max(ys) - min(ys)
+        annotations.append(
+            {
+                "id": number,
+                "image_id": number,
+                "category_id": 1,
+                "iscrowd": 0,
+                "bbox": [min(xs), min(ys), wide, high],
+                "area": wide * high,
+                "segmentation": [],
+                "num_keypoints": len(placed),
+                "keypoints": [value for point in points for value in point or (0, 0, _ABSENT)],
+            }
+        )
+    return {
+        "info": {
+            "description": f"{sheet.character}, revision {sheet.revision}",
+            "contributor": f"turncheck {__version__}",
+        },
+        "licenses": [],
+        "images": images,
+        "annotations": annotations,
+        "categories": [
+            {
+                "id": 1,
+                "name": sheet.vocabulary.name,
+                "supercategory": "character",
+                "keypoints": names,
+                "skeleton": [
+                    [names.index(one.name) + 1, names.index(other.name) + 1]
+                    for part in sheet.vocabulary.parts
+                    for one, other in pairwise(p for p in pivots if p.part == part)
+                ],
+            }
+        ],
+    }
+
+
+class _Loose(BaseModel):
+    """Part of a COCO file; keys that say nothing of keypoints are passed over."""
+
+    model_config = ConfigDict(extra="ignore", allow_inf_nan=False, strict=True)
+
+
+class _Image(_Loose):
+    id: int
+    file_name: str
+    width: int
+    height: int
+
+
+class _Category(_Loose):
+    id: int
+    keypoints: list[str] = []
+
+
+class _Annotation(_Loose):
+    image_id: int
+    category_id: int
+    keypoints: list[float] = []
+
+
+class _DataSet(_Loose):
+    images: list[_Image]
+    annotations: list[_Annotation]
+    categories: list[_Category]
+
+
+def from_coco(text: str, sheet: Sheet, name: str) -> tuple[list[Placing], list[str]]:
+    """Return the placings in the text of a COCO file.
+
+    Parameters
+    ----------
+    name
+        The file's, for its faults.
+
+    Returns
+    -------
+    tuple
+        The placings, and a sentence for each picture that is no view and is passed over.
+
+    Raises
+    ------
+    TurncheckError
+        Naming every fault.
+    """
+    faults = FileFaults(name)
+    data = _parsed(text, faults)
+    images = {image.id: image for image in data.images}
+    categories = {category.id: category for category in data.categories}
+    placings: list[Placing] = []
+    passed_over: dict[str, int] = {}
+    taken: set[str] = set()
+    for number, annotation in enumerate(data.annotations, start=1):
+        place = f"annotation {number}"
+        if not annotation.keypoints:
+            continue
+        image, category = images.get(annotation.image_id), categories.get(annotation.category_id)
+        if image is None or category is None:
+            missing = "image_id" if image is None else "category_id"
+            faults.add(place, f"its {missing} is not in the file; export the file again")
+            continue
+        view = _view_of(image, sheet)
+        if view is None:
+            placed = sum(value != _ABSENT for value in annotation.keypoints[2::3])
+            passed_over[image.file_name] = passed_over.get(image.file_name, 0) + placed
+            continue
+        if view.name in taken:
+            faults.add(place, f"is a second figure on {view.picture.file}; keep one of them")
+            continue
+        taken.add(view.name)
+        size = (view.picture.width, view.picture.height)
+        if (image.width, image.height) != size:
+            faults.add(
+                place,
+                f"was placed on {view.picture.file} at {image.width} × {image.height} px, but the "
+                f"drawing has {size[0]} × {size[1]}; place on the drawing itself",
+            )
+        elif len(annotation.keypoints) != 3 * len(category.keypoints):
+            faults.add(
+                place,
+                f"has {len(annotation.keypoints)} numbers for {len(category.keypoints)} keypoints; "
+                "there must be x, y and visibility for each",
+            )
+        else:
+            placings += _placings(annotation, category, view, sheet, place, faults)
+    files = [view.picture.file for view in sheet.views.values()]
+    if not taken:
+        known = ", ".join(files)
+        faults.add("", f"has no keypoints on a drawing of this sheet; those are {known}")
+    faults.raise_any()
+    return placings, [
+        f"placings left out: {placed} on {quoted(file)}, which is not one drawing of this sheet; "
+        f"{did_you_mean(PurePosixPath(_slashed(file)).name, files)}"
+        for file, placed in passed_over.items()
+        if placed
+    ]
+
+
+def _placings(
+    annotation: _Annotation,
+    category: _Category,
+    view: View,
+    sheet: Sheet,
+    place: str,
+    faults: FileFaults,
+) -> list[Placing]:
+    known: Mapping[str, Any] = sheet.vocabulary.landmarks
+    placings: list[Placing] = []
+    for k, landmark in enumerate(category.keypoints):
+        x, y, visibility = annotation.keypoints[3 * k : 3 * k + 3]
+        if visibility == _ABSENT:
+            continue
+        if visibility not in (_HIDDEN, _VISIBLE):
+            faults.add(place, f"{landmark} has visibility {visibility:g}; it must be 0, 1 or 2")
+        elif landmark not in known:
+            faults.add(
+                place, f"{quoted(landmark)} is not a landmark; {did_you_mean(landmark, known)}"
+            )
+        elif category.keypoints.index(landmark) != k:
+            faults.add(place, f"{landmark} stands twice among the keypoints; delete one")
+        elif not refuse_outside(landmark, x, y, view.picture, place, faults):
+            hidden = visibility == _HIDDEN
+            placings.append(Placing(view.name, landmark, x, y, hidden, math.nan, PLACED_BY))
+    return placings
+
+
+def _view_of(image: _Image, sheet: Sheet) -> View | None:
+    """Return the view that an image is the drawing of: by its path, else by its bare name."""
+    file = _slashed(image.file_name)
+    exact = [
+        view
+        for view in sheet.views.values()
+        if PurePosixPath(view.picture.file) == PurePosixPath(file)
+    ]
+    bare = [
+        view
+        for view in sheet.views.values()
+        if PurePosixPath(view.picture.file).name == PurePosixPath(file).name
+    ]
+    found = exact or bare
+    return found[0] if len(found) == 1 else None
+
+
+def _slashed(file: str) -> str:
+    return file.replace("\\", "/")
+
+
+def _parsed(text: str, faults: FileFaults) -> _DataSet:
+    try:
+        raw = json.loads(text)
+    except RecursionError:
+        faults.add(
+            "", "not readable as JSON: brackets within brackets without end; export it again"
+        )
+    except ValueError as error:
+        faults.add("", f"not readable as JSON: {error}; export it again")
+    faults.raise_any()
+    try:
+        return _DataSet.model_validate(raw)
+    except ValidationError as error:
+        for fault in error.errors(include_url=False):
+            faults.add(_place(fault["loc"]), _sentence(fault))
+    faults.raise_any()
+    raise AssertionError
+
+
+def _place(path: tuple[str | int, ...]) -> str:
+    return " ".join(f"number {step + 1}" if isinstance(step, int) else step for step in path)
+
+
+def _sentence(fault: Any) -> str:
+    if fault["type"] == "missing":
+        return "is missing; export the file as COCO keypoints"
+    wanted = {
+        "list_type": "a list in [ ]",
+        "int_type": "a whole number",
+        "float_type": "a number",
+        "finite_number": "a number",
+        "string_type": 'text in quotes, as in "front.png"',
+    }
+    return f"must be {wanted.get(fault['type'], 'an object in { }')}; export the file again"

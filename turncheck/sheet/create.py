@@ -1,0 +1,265 @@
+"""Starts a sheet: guesses views from file names and writes a commented `sheet.toml`."""
+
+from __future__ import annotations
+
+import difflib
+import json
+import os
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+from pathlib import Path
+from typing import NamedTuple
+
+from turncheck.errors import UNSHOWN, FileFaults, TurncheckError
+from turncheck.files.atomic import save_together
+from turncheck.files.user_files import is_file, is_inside, why_missing
+from turncheck.images.picture_file import read_header
+from turncheck.sheet.model import LONGEST_CHARACTER, SHEET_FILE, LinedUpBy
+from turncheck.sheet.sheet_file import parse_sheet
+
+_QUARTERS = r"(?:three|3)_?(?:quarters?|4|q)|tq"
+#: Names that drawings go by and their nominal yaw in degrees; the first that fits wins.
+#: Common practice, no source.
+_NAMED: tuple[tuple[str, str, float], ...] = (
+    (rf"(back|rear)_?({_QUARTERS})|({_QUARTERS})_?(back|rear)", "back_three_quarter", 135.0),
+    (_QUARTERS, "three_quarter", 45.0),
+    (r"front", "front", 0.0),
+    (r"back|rear", "back", 180.0),
+    (r"side|profile", "side", 90.0),
+)  # fmt: skip
+_BY_YAW = {yaw: name for _, name, yaw in _NAMED}
+#: Words that a mistyped name may have meant, and how near it must come to one (the ratio of
+#: Python's difflib, 0 to 1): a letter too many or too few in four, but neither "wide" nor
+#: "backpack"; common practice, no source.
+_WORDS = {"front": 0.0, "back": 180.0, "rear": 180.0, "side": 90.0, "profile": 90.0}
+_WORDS |= {name: yaw for _, name, yaw in _NAMED} | {"threequarter": 45.0}
+_NEAR = 0.8
+_BY_ORDER = "guessed from the order of the drawings alone"
+
+
+@dataclass(frozen=True)
+class Started:
+    """A new sheet: its file, and each view's drawing and nominal yaw.
+
+    `doubts` says of a view how it was guessed, where its file's name does not plainly tell.
+    """
+
+    file: Path
+    views: dict[str, tuple[str, float]]
+    doubts: dict[str, str]
+
+
+class _Named(NamedTuple):
+    """A drawing's view; `doubt` as in `Started`, '' for none."""
+
+    name: str
+    file: str
+    yaw: float
+    doubt: str
+
+
+def new(
+    folder: str | Path,
+    images: Iterable[str | Path],
+    *,
+    character: str | None = None,
+    revision: str = "A",
+) -> Started:
+    """Start a sheet folder from drawings.
+
+    Parameters
+    ----------
+    folder
+        Where the sheet goes; made if need be.
+    images
+        The drawings. Those that lie outside the folder are copied into it.
+
+    Raises
+    ------
+    TurncheckError
+        If a drawing can't be read or the folder holds a sheet; nothing is written then.
+    """
+    folder = Path(folder)
+    drawings = [Path(image) for image in images]
+    if os.path.lexists(folder / SHEET_FILE):
+        raise TurncheckError(
+            f"{folder / SHEET_FILE}: there is a sheet already; edit it, or name a new folder"
+        )
+    if character is None:
+        character = titled(folder.absolute().name)
+    places = _places(folder, drawings)
+    named = _name_each(places)
+    views = {view.name: (view.file, view.yaw) for view in named}
+    doubts = {view.name: view.doubt for view in named if view.doubt}
+    text = sheet_text(character, revision, views, doubts=doubts)
+    # refuses a character or a revision that no sheet may have
+    parse_sheet(text, FileFaults(str(folder / SHEET_FILE)))
+    copies = {file: path for file, path in places.items() if not is_file(folder / file)}
+    save_together(folder, {**copies, SHEET_FILE: text})
+    return Started(folder / SHEET_FILE, views, doubts)
+
+
+def name_views(files: Iterable[str]) -> dict[str, tuple[str, float]]:
+    """Guess a view's name and yaw for each file; what can't be guessed gets a free yaw.
+
+    Returns
+    -------
+    dict
+        view: (file, yaw in degrees), by yaw. A yaw in the name (`odo_yaw30`) wins over a word,
+        a word over a bare number of degrees (`odo-045`), and that over a mistyped word; a second
+        drawing of one yaw gets the next free one.
+
+    Raises
+    ------
+    TurncheckError
+        If there are more drawings than whole degrees of turn.
+
+    Examples
+    --------
+    >>> name_views(["odo_front.png", "odo 3-4.png", "odo_yaw30.png"])
+    {'front': ('odo_front.png', 0.0), 'yaw_30': ('odo_yaw30.png', 30.0), 'three_quarter': ('odo 3-4.png', 45.0)}
+    """  # noqa: E501
+    return {view.name: (view.file, view.yaw) for view in _name_each(files)}
+
+
+def _name_each(files: Iterable[str]) -> list[_Named]:
+    guessed: list[tuple[str, float | None, str]] = [(file, _guess(file), "") for file in files]
+    taken = {yaw for _, yaw, _ in guessed if yaw is not None}
+    for number, (file, _, _) in enumerate(guessed):
+        word = mistyped(file)
+        if word and _WORDS[word] not in taken:
+            taken.add(_WORDS[word])
+            guessed[number] = (file, _WORDS[word], f'its name was taken for "{word}"')
+    steps = (0, 45, 90, 180, 135, *range(15, 180, 15), *range(-15, -180, -15), *range(-179, 180))
+    free = [float(yaw) for yaw in dict.fromkeys(steps) if yaw not in taken]
+    if len(guessed) > len(taken) + len(free):
+        raise TurncheckError(
+            f"{len(guessed)} drawings are more than one sheet can hold; name fewer"
+        )
+    used: set[float] = set()
+    found: list[_Named] = []
+    for file, guess, doubt in guessed:
+        if guess is None or guess in used:
+            guess, doubt = free.pop(0), _BY_ORDER
+        used.add(guess)
+        name = _BY_YAW.get(guess, f"yaw_{guess:g}".replace("-", "minus_").replace(".", "_"))
+        found.append(_Named(name, file, guess, doubt))
+    return sorted(found, key=lambda view: view.yaw)
+
+
+def _stem(file: str) -> str:
+    parted = re.sub(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Za-z]{4})(?=\d)", "_", Path(file).stem)
+    return re.sub(r"[^a-z0-9+-]+", "_", parted.lower())
+
+
+def mistyped(file: str) -> str:
+    """Return the view's word that a file's name comes near to, '' where it is none or plain.
+
+    >>> [mistyped(name) for name in ("odo_siide.png", "three_qarter.png", "bakc", "backpack.png")]
+    ['side', 'three_quarter', 'back', '']
+    """
+    if _guess(file) is not None:
+        return ""
+    words = re.findall("[a-z]+", _stem(file))
+    tried = ["_".join(words), *map("_".join, pairwise(words)), *words]
+    return next(filter(None, map(_near, tried)), "")
+
+
+def _near(word: str) -> str:
+    exchanged = (known for known in _WORDS if sorted(known) == sorted(word))
+    close = difflib.get_close_matches(word, _WORDS, n=1, cutoff=_NEAR)
+    return next(exchanged, close[0] if close else "")
+
+
+def _guess(file: str) -> float | None:
+    stem = _stem(file)
+    angle = re.search(r"(?:[_-]|^)(yaw_?)?([+-]?\d{1,3})(?:_?deg)?$", stem)
+    turned = 180.0 - (180.0 - float(angle[2])) % 360.0 if angle else None
+    if angle and angle[1]:
+        return turned
+    words = stem.replace("-", "_")
+    for pattern, _, yaw in _NAMED:
+        if re.search(rf"(?<![a-z0-9])({pattern})(?![a-z0-9])", words):
+            return yaw
+    return turned if angle and int(angle[2]) % 15 == 0 else None
+
+
+def titled(name: str) -> str:
+    """Return a character's name after a folder's."""
+    return UNSHOWN.sub("", name).strip()[:LONGEST_CHARACTER].strip() or "Unnamed"
+
+
+def _places(folder: Path, drawings: list[Path]) -> dict[str, Path]:
+    """Return each drawing by the name that it has or will have in the folder."""
+    faults = FileFaults("")
+    if not drawings:
+        faults.add(str(folder / SHEET_FILE), "no drawing is named; name at least one")
+    places: dict[str, Path] = {}
+    for path in drawings:
+        place = str(path)
+        if UNSHOWN.search(path.name):
+            faults.add(place, "its name holds a character that can't be shown; rename it")
+        elif not is_file(path):
+            faults.add(place, why_missing(path, "drawing"))
+        elif read_header(path, path.name, place, faults):
+            inside = is_inside(path, folder)
+            file = path.resolve().relative_to(folder.resolve()).as_posix() if inside else path.name
+            if file in places and path.resolve() == places[file].resolve():
+                faults.add(place, "this drawing is named twice; name it once")
+            elif file in places:
+                faults.add(place, "another drawing has the same file name; rename one")
+            elif not inside and os.path.lexists(folder / file):
+                faults.add(place, "the folder has a file of this name; rename the drawing")
+            places[file] = path
+    faults.raise_any()
+    return places
+
+
+def sheet_text(
+    character: str,
+    revision: str,
+    views: dict[str, tuple[str, float]],
+    placing: LinedUpBy = "ground",
+    doubts: Mapping[str, str] | None = None,
+) -> str:
+    """Return a commented `sheet.toml` of views: (file, yaw in degrees) by name.
+
+    `doubts` has the comment on a view's yaw, by name.
+    """
+    reference = "front" if "front" in views else next(iter(views))
+    lines = [
+        "# A turncheck sheet: one character at one revision.",
+        f"character = {_quoted(character)}",
+        f"revision = {_quoted(revision)}",
+        f"reference = {_quoted(reference)}      # the view that the others are held against, "
+        'or "consensus"',
+        f"{f'placing = {_quoted(placing)}':25} # ground: each view stands on its own ground line",
+        "                          # canvas: all drawings share one canvas, y compares as it is",
+        "                          # fit: drawings of different sizes",
+        'vocabulary = "biped"      # biped or quadruped',
+        "placing_sd = 0.15         # how sure a placing is, % of the figure height",
+        "symmetric = true          # the body is meant mirror-symmetric",
+        "",
+        "# Degrees of turn: 0 front, 45 three-quarter, 90 side, 180 back; positive turns the nose",
+        "# to the picture's right.",
+    ]
+    for name, (file, yaw) in views.items():
+        doubt = f"# {doubts[name]}; set it right" if doubts and name in doubts else ""
+        lines += [f"[views.{name}]", f"image = {_quoted(file)}"]
+        lines += [f"{f'yaw = {yaw:g}':25} {doubt}".rstrip(), ""]
+    lines += [
+        "# What may pass, in % of the figure height. Delete the # to change one.",
+        "[tolerances]",
+        "# height = 1.0",
+        "# eye_line = 0.5",
+        "# pivot = 0.75",
+        "",
+    ]
+    return "\n".join(lines)
+
+
+def _quoted(text: str) -> str:
+    # a JSON string is a TOML basic string, but for the delete character (TOML 1.0, String)
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

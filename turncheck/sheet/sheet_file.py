@@ -1,0 +1,279 @@
+"""Reads `sheet.toml` and checks it once, here."""
+
+from __future__ import annotations
+
+import json
+import posixpath
+from collections.abc import Iterable
+from pathlib import Path
+
+from pydantic import BaseModel, Field
+
+from turncheck.errors import FileFaults, TurncheckError, did_you_mean, quoted
+from turncheck.files.user_files import is_file, read_text, slashes
+from turncheck.images.picture_file import Picture, inspect_picture, read_header
+from turncheck.sheet.model import (
+    CONSENSUS,
+    LONGEST_CHARACTER,
+    SHEET_FILE,
+    LinedUpBy,
+    Sheet,
+    View,
+    Waiver,
+)
+from turncheck.sheet.toml_faults import Colour, Entry, Flag, Number, Text, Tolerance, read_toml
+from turncheck.sheet.vocabulary import (
+    LandmarkEntry,
+    ProportionEntry,
+    Vocabulary,
+    extended,
+    read_vocabulary,
+    refuse_name,
+)
+
+
+class ViewEntry(Entry):
+    """`[views.NAME]`: one drawing."""
+
+    image: Text = Field(min_length=1, description="the drawing's file, inside the sheet's folder")
+    yaw: Number = Field(
+        ge=-360, le=360, description="degrees; 0 front, 45 three-quarter, 90 side, 180 back"
+    )
+    flip_of: Text = Field("", description="name of the view that this one may mirror, if any")
+    figure: Text = Field("", description="a mask picture of the figure, if it can't be found")
+    dots: dict[str, Colour] = Field(
+        default_factory=dict, description="colours of dots that differ from [dots], by landmark"
+    )
+
+
+class WaiverEntry(Entry):
+    """`[[waivers]]`: a finding that is meant."""
+
+    check: Text
+    view: Text
+    subject: Text = Field(min_length=1)
+    reason: Text = Field(min_length=1)
+    by: Text = Field(min_length=1)
+
+
+class SheetFile(Entry):
+    """A turncheck sheet: one character at one revision."""
+
+    character: Text = Field(min_length=1, max_length=LONGEST_CHARACTER)
+    revision: Text = Field(min_length=1, max_length=60)
+    reference: Text = Field("front", description='a view\'s name, or "consensus"')
+    placing: LinedUpBy = Field(
+        "ground",
+        description="canvas: y compares as it is; ground: each view on its own ground line; "
+        "fit: scale and ground by robust fit",
+    )
+    vocabulary: Text = Field("biped", description="biped, quadruped, or a TOML file beside this")
+    placing_sd: Number = Field(
+        0.15, ge=0.001, le=10, description="standard uncertainty of one placing, % of figure height"
+    )
+    symmetric: Flag = Field(True, description="the body is meant mirror-symmetric")
+    views: dict[str, ViewEntry] = Field(min_length=1)
+    tolerances: dict[str, Tolerance] = Field(default_factory=dict, description="by check")
+    landmarks: dict[str, LandmarkEntry] = Field(default_factory=dict)
+    proportions: tuple[ProportionEntry, ...] = ()
+    waivers: tuple[WaiverEntry, ...] = ()
+    dots: dict[str, Colour] = Field(
+        default_factory=dict, description="colour of the dot left on each landmark"
+    )
+
+
+_TABLES: dict[tuple[str, ...], type[BaseModel]] = {
+    (): SheetFile,
+    ("views", "*"): ViewEntry,
+    ("landmarks", "*"): LandmarkEntry,
+    ("proportions", "*"): ProportionEntry,
+    ("waivers", "*"): WaiverEntry,
+}
+
+
+def json_schema() -> str:
+    """Return the JSON Schema of `sheet.toml`, for editors that complete it."""
+    schema = {"$schema": "https://json-schema.org/draft/2020-12/schema"}
+    schema |= SheetFile.model_json_schema()
+    return json.dumps(schema, indent=2, ensure_ascii=False) + "\n"
+
+
+def parse_sheet(text: str, faults: FileFaults) -> SheetFile:
+    """Return the text of a sheet's file as written; what it names is not looked at.
+
+    Raises
+    ------
+    TurncheckError
+        If it has faults other than unknown keys, which are noted and left out.
+    """
+    return read_toml(text, SheetFile, _TABLES, faults)
+
+
+def find_sheet(path: Path) -> Path:
+    """Return the sheet file meant by a folder or a file path.
+
+    Raises
+    ------
+    TurncheckError
+        If there is none, or the file is of another kind.
+    """
+    if is_file(path):
+        if path.suffix.lower() != ".toml":
+            picture = read_header(path, path.name, "", FileFaults(""))
+            kind = "a picture" if picture else f"no {SHEET_FILE}"
+            raise TurncheckError(
+                f'{path}: that is {kind}; name the folder of the sheet, as in "{path.parent}"'
+            )
+        return path
+    if is_file(path / SHEET_FILE):
+        return path / SHEET_FILE
+    mend = slashes(str(path)) or ('name a folder that holds one, or start one with "turncheck new"')
+    raise TurncheckError(f"{path}: there is no {SHEET_FILE} here; {mend}")
+
+
+def read_sheet(
+    path: Path, check_names: tuple[str, ...], further_tolerances: tuple[str, ...] = ()
+) -> Sheet:
+    """Read and check a sheet; the drawings' headers are read, not their pixels.
+
+    Parameters
+    ----------
+    path
+        A folder with a `sheet.toml`, or the file itself.
+    check_names
+        The checks that tolerances and waivers may name.
+    further_tolerances
+        Names of tolerances that are no check's.
+
+    Raises
+    ------
+    TurncheckError
+        Naming every fault of the file and how to mend it.
+    """
+    file = find_sheet(path)
+    faults = FileFaults(str(file))
+    tolerance_names = (*check_names, *further_tolerances)
+    parsed = parse_sheet(read_text(file, faults), faults)
+    try:
+        vocabulary = read_vocabulary(parsed.vocabulary, file.parent, named_in=file)
+        vocabulary = extended(vocabulary, parsed.landmarks, parsed.proportions, faults)
+        _refuse_unknown_dots(parsed, vocabulary, faults)
+        _refuse_unknown_checks(
+            vocabulary.tolerances, tolerance_names, f"vocabulary {vocabulary.name}", faults
+        )
+    except TurncheckError as error:
+        faults.include(error)
+    views: dict[str, View] = {}
+    for name, entry in parsed.views.items():
+        picture = _picture(file.parent, entry.image, f"[views.{name}] image", faults)
+        mask = None
+        if entry.figure:
+            mask = _picture(file.parent, entry.figure, f"[views.{name}] figure", faults)
+        if picture is not None:
+            dots = parsed.dots | entry.dots
+            views[name] = View(name, picture, _turned(entry.yaw), entry.flip_of, mask, dots)
+    _refuse_unknown_checks(parsed.tolerances, tolerance_names, "[tolerances]", faults)
+    _cross_check(parsed, check_names, faults)
+    faults.raise_any()
+    return Sheet(
+        folder=file.parent,
+        character=parsed.character,
+        revision=parsed.revision,
+        reference=parsed.reference,
+        placing=parsed.placing,
+        placing_sd=parsed.placing_sd,
+        symmetric=parsed.symmetric,
+        vocabulary=vocabulary,
+        views=views,
+        tolerances=parsed.tolerances,
+        waivers=tuple(Waiver(**entry.model_dump()) for entry in parsed.waivers),
+    )
+
+
+def _picture(folder: Path, file: str, place: str, faults: FileFaults) -> Picture | None:
+    mend = slashes(file)
+    if mend and not is_file(folder / file):
+        faults.add(place, f"{quoted(file)} is not there; {mend}")
+        return None
+    return inspect_picture(folder, file, place, faults)
+
+
+def _cross_check(parsed: SheetFile, check_names: tuple[str, ...], faults: FileFaults) -> None:
+    views = parsed.views
+    if parsed.reference != CONSENSUS and parsed.reference not in views:
+        hint = did_you_mean(parsed.reference, [*views, CONSENSUS])
+        faults.add(
+            "", f"reference = {quoted(parsed.reference)} is not a view of this sheet; {hint}"
+        )
+    if len(views) < 2:
+        faults.add("", "one view alone can't be checked; add another drawing under [views.NAME]")
+    elif len(views) == 2 and parsed.reference == CONSENSUS:
+        faults.add(
+            "",
+            "two views have no consensus, since neither outvotes the other; "
+            "name one of them as the reference or add a third drawing",
+        )
+    at_yaw: dict[float, str] = {}
+    with_image: dict[str, str] = {}
+    for name, entry in views.items():
+        refuse_name(name, "[views]", faults)
+        if name == CONSENSUS:
+            faults.add(f"[views.{name}]", "this name means all views together; choose another")
+        yaw = _turned(entry.yaw)
+        if yaw in at_yaw:
+            faults.add(
+                f"[views.{name}]",
+                f"yaw = {entry.yaw:g} is taken by [views.{at_yaw[yaw]}]; "
+                "give each drawing its own yaw",
+            )
+        at_yaw.setdefault(yaw, name)
+        image = posixpath.normpath(entry.image)
+        if image in with_image:
+            faults.add(
+                f"[views.{name}]",
+                f"image = {quoted(entry.image)} is the drawing of [views.{with_image[image]}] "
+                "already; name each view's own",
+            )
+        with_image.setdefault(image, name)
+        other = entry.flip_of
+        if other == name:
+            faults.add(f"[views.{name}]", "flip_of names the view itself; name another, or none")
+        elif other and other not in views:
+            hint = did_you_mean(other, views)
+            faults.add(f"[views.{name}]", f"flip_of = {quoted(other)} is not a view; {hint}")
+    for number, waiver in enumerate(parsed.waivers, start=1):
+        place = f"[[waivers]] number {number}"
+        if waiver.check not in check_names:
+            hint = did_you_mean(waiver.check, check_names)
+            faults.add(place, f"check = {quoted(waiver.check)} is not a check; {hint}")
+        if waiver.view not in views:
+            hint = did_you_mean(waiver.view, views)
+            faults.add(place, f"view = {quoted(waiver.view)} is not a view of this sheet; {hint}")
+
+
+def _refuse_unknown_checks(
+    names: Iterable[str], check_names: tuple[str, ...], place: str, faults: FileFaults
+) -> None:
+    for name in names:
+        if name not in check_names:
+            hint = did_you_mean(name, check_names)
+            faults.add(place, f"{quoted(name)} is not a check; {hint}")
+
+
+def _refuse_unknown_dots(parsed: SheetFile, vocabulary: Vocabulary, faults: FileFaults) -> None:
+    tables = {"[dots]": parsed.dots}
+    tables |= {f"[views.{name}.dots]": entry.dots for name, entry in parsed.views.items()}
+    for place, dots in tables.items():
+        for landmark in dots:
+            if landmark not in vocabulary.landmarks:
+                hint = did_you_mean(landmark, vocabulary.landmarks)
+                faults.add(place, f"{quoted(landmark)} is not a landmark; {hint}")
+
+
+def _turned(yaw: float) -> float:
+    """Return the same direction within (-180, 180].
+
+    >>> _turned(270.0), _turned(-180.0)
+    (-90.0, 180.0)
+    """
+    return 180.0 - (180.0 - yaw) % 360.0

@@ -1,0 +1,214 @@
+"""Cuts one wide sheet into views and starts the sheet's folder with them."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+import numpy.typing as npt
+
+from turncheck.errors import FileFaults, TurncheckError, quoted
+from turncheck.files.atomic import refuse_existing, save_together
+from turncheck.files.user_files import is_file, why_missing
+from turncheck.images.picture_file import decode, read_header
+from turncheck.sheet.create import mistyped, name_views, sheet_text, titled
+from turncheck.sheet.model import CONSENSUS, SHEET_FILE
+from turncheck.sheet.sheet_file import parse_sheet
+from turncheck.sheet.vocabulary import refuse_name
+
+if TYPE_CHECKING:
+    from turncheck.images.wide_sheet.splitting import Split
+
+PREVIEW_FILE = "preview.png"
+#: The order in which views stand on a wide sheet, by their number; common practice, no source.
+USUAL_ORDER: dict[int, tuple[str, ...]] = {
+    3: ("front", "three_quarter", "side"),
+    4: ("front", "three_quarter", "side", "back"),
+    5: ("front", "three_quarter", "side", "back_three_quarter", "back"),
+}
+
+
+@dataclass(frozen=True)
+class CutView:
+    """One view cut from a wide sheet.
+
+    Attributes
+    ----------
+    box
+        (left, top, right, bottom) first and last column and row of the figure, px of the wide
+        sheet.
+    """
+
+    name: str
+    file: str
+    yaw: float
+    box: tuple[int, int, int, int]
+
+
+@dataclass(frozen=True)
+class Cut:
+    """A wide sheet cut up: the new sheet's file, its views from left to right, the preview."""
+
+    file: Path
+    views: tuple[CutView, ...]
+    preview: Path
+    doubts: tuple[str, ...]
+
+
+def split(
+    wide: str | Path,
+    folder: str | Path,
+    *,
+    views: Sequence[str] = (),
+    count: int | None = None,
+    character: str | None = None,
+    revision: str = "A",
+    preview: str | Path | None = None,
+) -> Cut:
+    """Cut a wide sheet into one drawing a view and start a sheet with them.
+
+    The drawings are PNG, all on the same rows of the wide sheet, so that heights compare as they
+    are (`placing = "canvas"`).
+
+    Parameters
+    ----------
+    views
+        The views' names from left to right; by default `USUAL_ORDER` for their number.
+    count
+        How many figures there are, where that can't be seen; the number of `views` says it too.
+    preview
+        Where to show what was found; by default `preview.png` in the folder, and nowhere when
+        the sheet can't be cut.
+
+    Raises
+    ------
+    TurncheckError
+        If the sheet can't be read, its figures can't be counted or named, or a file is in the
+        way; nothing but a `preview` that was asked for is written then.
+    """
+    wide, folder = Path(wide), Path(folder)
+    shown = Path(preview) if preview is not None else folder / PREVIEW_FILE
+    text_character = character if character is not None else titled(folder.absolute().name)
+    _check_told(folder, shown, views, count, text_character, revision)
+    pixels = _read(wide)
+
+    from turncheck.images.wide_sheet.splitting import cut_out, find_figures
+
+    split = find_figures(pixels, count)
+    if count is None and views and (split.unsure or len(split.boxes) < len(views)):
+        split = find_figures(pixels, len(views))
+    told = _unsettled(wide, split, views)
+    names = list(views) or list(USUAL_ORDER.get(len(split.boxes), ()))
+    picture = _preview(pixels, split, names)
+    if told:
+        if preview is not None:
+            save_together(shown.parent, {shown.name: picture})
+        raise TurncheckError(told)
+    files = {name: f"{name}.png" for name in names}
+    refuse_existing(folder, files.values())
+    yaws = {file: yaw for file, yaw in name_views(files.values()).values()}
+    text = sheet_text(
+        text_character, revision, {n: (f, yaws[f]) for n, f in files.items()}, "canvas"
+    )
+    drawings = zip(files.values(), map(_png, cut_out(pixels, split)), strict=True)
+    inside = {shown.name: picture} if shown.parent == folder else {}
+    save_together(folder, {**dict(drawings), **inside, SHEET_FILE: text})
+    if not inside:
+        save_together(shown.parent, {shown.name: picture})
+    return Cut(
+        file=folder / SHEET_FILE,
+        views=tuple(
+            CutView(n, files[n], yaws[files[n]], (b.left, b.top, b.right, b.bottom))
+            for n, b in zip(names, split.boxes, strict=True)
+        ),
+        preview=shown,
+        doubts=split.doubts,
+    )
+
+
+def _check_told(
+    folder: Path,
+    preview: Path,
+    views: Sequence[str],
+    count: int | None,
+    character: str,
+    revision: str,
+) -> None:
+    """Refuse what is wrong with the request before anything is read."""
+    if os.path.lexists(folder / SHEET_FILE):
+        raise TurncheckError(f"{folder / SHEET_FILE}: there is a sheet already; name a new folder")
+    faults = FileFaults("--views")
+    for name in views:
+        refuse_name(name, "", faults)
+        if name == CONSENSUS:
+            faults.add("", f"{quoted(name)} means all views together; choose another name")
+        elif meant := mistyped(name):
+            faults.add("", f"{quoted(name)} is near to {meant}; did you mean that?")
+    for name in dict.fromkeys(views):
+        if [other.casefold() for other in views].count(name.casefold()) > 1:
+            faults.add("", f"{quoted(name)} stands twice; give each view its own name")
+    if count is not None and views and count != len(views):
+        faults.add("", f"{len(views)} names for --count {count}; give one name to each figure")
+    faults.raise_any()
+    if count is not None and count < 2:
+        raise TurncheckError("--count: a sheet needs two views or more")
+    parse_sheet(
+        sheet_text(character, revision, {"front": ("front.png", 0.0)}), FileFaults(str(folder))
+    )
+    refuse_existing(preview.parent, [preview.name])
+
+
+def _read(wide: Path) -> npt.NDArray[np.uint8]:
+    faults = FileFaults(str(wide))
+    if not is_file(wide):
+        faults.add("", why_missing(wide, "picture"))
+    picture = None if not is_file(wide) else read_header(wide, wide.name, "", faults)
+    faults.raise_any()
+    assert picture is not None
+    return decode(picture)
+
+
+def _unsettled(wide: Path, split: Split, views: Sequence[str]) -> str:
+    """Return the sentence that asks for what can't be settled, '' where all can."""
+    found = len(split.boxes)
+    if split.stacked:
+        return (
+            f"{wide}: figures stand one above the other; cut the picture so that there is one "
+            "row of them"
+        )
+    if split.unsure:
+        ask = "see where with --preview, part them in the picture" if "only" in split.unsure else ""
+        return f"{wide}: {split.unsure}; {ask or 'say how many figures there are with --count'}"
+    if found < 2:
+        few = "no figure was" if not found else "only one figure was"
+        return f"{wide}: {few} found; name a sheet with figures in a row, or use --count"
+    if views and found != len(views):
+        return (
+            f"{wide}: {found} figures were found for {len(views)} names in --views; name each, "
+            f"or say --count {len(views)} if the smallest are props"
+        )
+    if not views and found not in USUAL_ORDER:
+        return (
+            f"{wide}: {found} figures were found, and no order is usual for so many; "
+            "name them from left to right, as in --views front,side"
+        )
+    return ""
+
+
+def _preview(pixels: npt.NDArray[np.uint8], split: Split, names: Sequence[str]) -> bytes:
+    from turncheck.images.previewing import with_boxes
+
+    words = [f"{k} {name}" for k, name in enumerate(names, start=1)]
+    words += [str(k) for k in range(len(words) + 1, len(split.boxes) + 1)]
+    return with_boxes(pixels, zip(split.boxes, words, strict=False))
+
+
+def _png(drawing: npt.NDArray[np.uint8]) -> bytes:
+    import cv2
+
+    _, encoded = cv2.imencode(".png", drawing)
+    return encoded.tobytes()
