@@ -21,7 +21,7 @@ from turncheck.geometry.assignment import cheapest_pairs
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.measurement import Measurement, measure
 from turncheck.images.colour import differences
-from turncheck.images.describing import Progress, look_at
+from turncheck.images.describing import Progress, describe_drawings
 from turncheck.images.paper.paper import to_lab
 from turncheck.images.picture_file import fingerprint
 from turncheck.images.thumbnail import Thumbnail
@@ -129,7 +129,7 @@ def check(path: str | Path, progress: Progress | None = None) -> Checked:
     path
         A sheet's folder, or its `sheet.toml`.
     progress
-        Called before each drawing is looked at.
+        Called before each drawing is decoded.
 
     Raises
     ------
@@ -146,8 +146,8 @@ def check(path: str | Path, progress: Progress | None = None) -> Checked:
     table = landmarks_path(sheet)
     placings = read_landmarks(table, sheet)
     measured = measure(sheet, placings)
-    looks = look_at(sheet.views, progress, meanwhile=_warm_up)
-    features = tuple(looks.features[name] for name in measured.views)
+    described = describe_drawings(sheet.views, progress, meanwhile=_warm_up)
+    features = tuple(described.features[name] for name in measured.views)
     refuse_misplaced_points(measured, features)
     measured = replace(measured, features=features)
     findings = waive(run_checks(measured), sheet.waivers)
@@ -158,7 +158,7 @@ def check(path: str | Path, progress: Progress | None = None) -> Checked:
         measured=measured,
         findings=findings,
         instructions=what_to_redraw(measured, findings),
-        drawings=looks.screens,
+        drawings=described.thumbnails,
     )
 
 

@@ -1,4 +1,4 @@
-"""Studies of drawings that nobody drew: an outline of a width, and fills of given colours."""
+"""Features of drawings that nobody drew: an outline of a width, and fills of given colours."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def fills(changes: Mapping[str, str | None] | None = None) -> tuple[Fill, ...]:
     return tuple(fill(seen, SHARES[own]) for own, seen in named.items() if seen is not None)
 
 
-def study(strokes: Strokes | None, painted: Sequence[Fill]) -> ImageFeatures:
+def features_with(strokes: Strokes | None, painted: Sequence[Fill]) -> ImageFeatures:
     return ImageFeatures(
         width=1000,
         height=1500,
@@ -60,5 +60,5 @@ def looked_at(
     for view in measured.views:
         width = (widths or {}).get(view, 7.0)
         strokes = None if width is None else stroke(width)
-        features.append(study(strokes, (painted or {}).get(view, fills())))
+        features.append(features_with(strokes, (painted or {}).get(view, fills())))
     return replace(measured, features=tuple(features))

@@ -26,7 +26,7 @@ from tests.strategies import mutated_bytes, thorough
 from turncheck import TurncheckError
 from turncheck.errors import FileFaults
 from turncheck.images import picture_file
-from turncheck.images.describing import look_at
+from turncheck.images.describing import describe_drawings
 from turncheck.images.picture_file import MOST_PIXELS, Picture, decode, inspect_picture
 from turncheck.images.thumbnail import LONGEST_SIDE, Thumbnail
 from turncheck.sheet.model import View
@@ -299,7 +299,7 @@ def test_a_drawing_that_may_not_be_opened_says_why(
 
 
 def shown_of(found: Picture) -> Thumbnail:
-    return look_at({"front": View("front", found, 0.0)}).screens["front"]
+    return describe_drawings({"front": View("front", found, 0.0)}).thumbnails["front"]
 
 
 def test_a_drawing_that_goes_away_is_said(tmp_path: Path) -> None:

@@ -21,7 +21,7 @@ from turncheck.checks.palette import CHECK
 from turncheck.checks.register import check_names
 from turncheck.geometry.measurement import Measurement, measure
 from turncheck.images.colour import difference
-from turncheck.images.features import ImageFeatures, study_drawing
+from turncheck.images.features import ImageFeatures, read_features
 from turncheck.images.flat_colours import Fill
 from turncheck.images.paper.paper import to_lab
 from turncheck.sheet.landmark_table import landmarks_path, read_landmarks
@@ -64,8 +64,8 @@ def sheet(name: str) -> Measurement:
 
 
 @cache
-def study(name: str, view: str, seen: Callable[[Bytes], Bytes]) -> ImageFeatures:
-    return study_drawing(seen(drawing(f"{name}/{view}")))
+def features_of(name: str, view: str, seen: Callable[[Bytes], Bytes]) -> ImageFeatures:
+    return read_features(seen(drawing(f"{name}/{view}")))
 
 
 def rows(name: str, features: dict[str, ImageFeatures]) -> list[Finding]:
@@ -75,7 +75,7 @@ def rows(name: str, features: dict[str, ImageFeatures]) -> list[Finding]:
 
 
 def clean(name: str, seen: Callable[[Bytes], Bytes]) -> list[Finding]:
-    return rows(name, {view: study(name, view, seen) for view in sheet(name).views})
+    return rows(name, {view: features_of(name, view, seen) for view in sheet(name).views})
 
 
 def view_of(name: str, number: int) -> str:
@@ -85,20 +85,20 @@ def view_of(name: str, number: int) -> str:
 
 
 @cache
-def study_repainted(
+def repainted_features(
     name: str, seen: Callable[[Bytes], Bytes], number: int, apart: float
 ) -> ImageFeatures:
     view = view_of(name, number)
-    fill = study(name, view, as_drawn).fills[number]
+    fill = features_of(name, view, as_drawn).fills[number]
     changed, _ = painted_over(drawing(f"{name}/{view}"), fill, apart)
-    return study_drawing(seen(changed))
+    return read_features(seen(changed))
 
 
 def repainted(name: str, seen: Callable[[Bytes], Bytes], number: int, apart: float) -> bool:
     """Whether the drawing whose `number`-th largest fill is painted over is named for it."""
     view = view_of(name, number)
-    features = {other: study(name, other, seen) for other in sheet(name).views}
-    features[view] = study_repainted(name, seen, number, apart)
+    features = {other: features_of(name, other, seen) for other in sheet(name).views}
+    features[view] = repainted_features(name, seen, number, apart)
     return any(row.verdict == "off_model" and row.view == view for row in rows(name, features))
 
 

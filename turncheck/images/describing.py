@@ -1,4 +1,4 @@
-"""Looks at every drawing of a sheet once: decodes it, reads it off, and shrinks it for the page."""
+"""Describes every drawing of a sheet once: decodes it, reads off its features, and shrinks it."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import Protocol, TypeVar
 
-from turncheck.images.features import ImageFeatures, sample_drawing, study
+from turncheck.images.features import ImageFeatures, features_of, sample_pixels
 from turncheck.images.figure_mask import mask_from
 from turncheck.images.picture_file import (
     Picture,
@@ -23,7 +23,7 @@ T = TypeVar("T")
 Progress = Callable[[str, int, int], None]
 
 
-class Drawn(Protocol):
+class Pictured(Protocol):
     """What has a picture, and a mask of its figure where a user painted one."""
 
     @property
@@ -36,21 +36,21 @@ class Drawn(Protocol):
 
 
 @dataclass(frozen=True)
-class Looks:
+class Described:
     """What was seen in the drawings, by view."""
 
     features: Mapping[str, ImageFeatures]
-    screens: Mapping[str, Thumbnail]
+    thumbnails: Mapping[str, Thumbnail]
 
 
-def look_at(
-    views: Mapping[str, Drawn],
+def describe_drawings(
+    views: Mapping[str, Pictured],
     progress: Progress | None = None,
     meanwhile: Callable[[], object] = lambda: None,
-) -> Looks:
-    """Look at the drawings one after the other.
+) -> Described:
+    """Describe the drawings one after the other.
 
-    Only one is held decoded at a time: what its study and the page need is taken from it, and
+    Only one is held decoded at a time: what its features and the page need is taken from it, and
     the next is decoded while another thread works on that.
 
     Parameters
@@ -58,7 +58,7 @@ def look_at(
     views
         By name.
     progress
-        Called before each drawing is looked at.
+        Called before each drawing is decoded.
     meanwhile
         Called once, in another thread, while the first drawing is decoded.
 
@@ -67,7 +67,7 @@ def look_at(
     TurncheckError
         If a drawing or its mask is broken.
     """
-    studied: dict[str, Future[ImageFeatures]] = {}
+    seen: dict[str, Future[ImageFeatures]] = {}
     shown: dict[str, Future[Thumbnail]] = {}
     with ThreadPoolExecutor(1) as beside:
         done = beside.submit(meanwhile)
@@ -80,10 +80,10 @@ def look_at(
             mask = None
             if view.figure is not None:
                 mask = mask_from(decode(view.figure), pixels.shape[:2], str(view.figure.path))
-            studied[name] = beside.submit(study, sample_drawing(pixels, mask))
+            seen[name] = beside.submit(features_of, sample_pixels(pixels, mask))
             del data, pixels
         done.result()
-    return Looks(_results(studied), _results(shown))
+    return Described(_results(seen), _results(shown))
 
 
 def _results(futures: Mapping[str, Future[T]]) -> dict[str, T]:

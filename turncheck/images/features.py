@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import cv2
 import numpy as np
@@ -31,7 +32,8 @@ class ImageFeatures:
     width, height
         Of the picture, px.
     found_by, doubts
-        How the figure was found, and sentences on what was guessed.
+        How the figure was found ("nothing" in `NO_FEATURES` alone), and sentences on what was
+        guessed.
     left, right
         (height,) x of the figure's outer edges in each picture row; NaN where it has none.
     contours
@@ -46,7 +48,7 @@ class ImageFeatures:
 
     width: int
     height: int
-    found_by: FoundBy
+    found_by: FoundBy | Literal["nothing"]
     doubts: tuple[str, ...]
     left: Floats
     right: Floats
@@ -68,9 +70,24 @@ class ImageFeatures:
         return float(rows[-1]) + 0.5 if len(rows) else np.nan
 
 
+#: Of a drawing that nobody has decoded: no figure, no strokes, no fills.
+NO_FEATURES = ImageFeatures(
+    width=0,
+    height=0,
+    found_by="nothing",
+    doubts=(),
+    left=np.empty(0),
+    right=np.empty(0),
+    contours=(),
+    area=0,
+    strokes=None,
+    fills=(),
+)
+
+
 @dataclass(frozen=True, eq=False)
 class Samples:
-    """What is taken from a drawing's pixels, so that they need not be kept for its study.
+    """What is taken from a drawing's pixels, so that they need not be kept for its features.
 
     Attributes
     ----------
@@ -97,7 +114,7 @@ class Samples:
     colours: Colours
 
 
-def study_drawing(pixels: Bytes, mask: FigureMask | None = None) -> ImageFeatures:
+def read_features(pixels: Bytes, mask: FigureMask | None = None) -> ImageFeatures:
     """Read off a decoded drawing all that the checks need of it.
 
     Parameters
@@ -111,15 +128,15 @@ def study_drawing(pixels: Bytes, mask: FigureMask | None = None) -> ImageFeature
     --------
     >>> drawing = np.zeros((60, 40, 4), np.uint8)
     >>> drawing[10:50, 8:20] = (44, 59, 162, 255)
-    >>> study = study_drawing(drawing)
-    >>> study.found_by, study.top, study.bottom, float(study.left[30]), float(study.right[30])
+    >>> found = read_features(drawing)
+    >>> found.found_by, found.top, found.bottom, float(found.left[30]), float(found.right[30])
     ('alpha', 9.5, 49.5, 7.5, 19.5)
     """
-    return study(sample_drawing(pixels, mask))
+    return features_of(sample_pixels(pixels, mask))
 
 
-def sample_drawing(pixels: Bytes, mask: FigureMask | None = None) -> Samples:
-    """Take from a decoded drawing what its study needs; `study_drawing` says of what."""
+def sample_pixels(pixels: Bytes, mask: FigureMask | None = None) -> Samples:
+    """Take from a decoded drawing what its features need; `read_features` says of what."""
     found = figure_mask(pixels) if mask is None else mask
     found_by, doubts = found.found_by, found.doubts
     x, y, across, down = cv2.boundingRect(found.pixels.view(np.uint8))
@@ -141,8 +158,8 @@ def sample_drawing(pixels: Bytes, mask: FigureMask | None = None) -> Samples:
     )
 
 
-def study(samples: Samples) -> ImageFeatures:
-    """Read off a drawing's samples all that the checks need of it."""
+def features_of(samples: Samples) -> ImageFeatures:
+    """Measure a drawing's samples, as `read_features` does."""
     x, y, figure = samples.x, samples.y, samples.figure
     strokes = strokes_of(samples.border) if samples.border else None
     fills = fills_of(samples.colours, strokes.width if strokes else 0.0)

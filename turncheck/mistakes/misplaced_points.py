@@ -39,21 +39,21 @@ def refuse_misplaced_points(measured: Measurement, features: Sequence[ImageFeatu
     faults = []
     table = landmarks_path(measured.sheet)
     ground = measured.landmarks.index("ground")
-    for v, (name, study) in enumerate(zip(measured.views, features, strict=True)):
+    for v, (name, drawn) in enumerate(zip(measured.views, features, strict=True)):
         picture = measured.sheet.views[name].picture
-        if not study.area and not any(other.area for other in features):
+        if not drawn.area and not any(other.area for other in features):
             continue  # a table of points alone
-        if not study.area:
+        if not drawn.area:
             faults.append(
                 f"{picture.path}: no figure is to be seen in this drawing; put the right file "
                 'there, or paint the figure white in a mask and name it as figure = "mask.png"'
             )
             continue
-        height = study.bottom - study.top
+        height = drawn.bottom - drawn.top
         seen = ~measured.hidden[v] & np.isfinite(measured.x[v])
         seen[ground] = False
-        outside = _outside(measured.x[v, seen], measured.y[v, seen], study, BESIDE * height)
-        above = (study.bottom - measured.y[v, ground]) / height
+        outside = _outside(measured.x[v, seen], measured.y[v, seen], drawn, BESIDE * height)
+        above = (drawn.bottom - measured.y[v, ground]) / height
         if len(outside) and outside.mean() > 0.5:
             faults.append(
                 f"{table}: {int(outside.sum())} of the {len(outside)} points seen on {name} lie "
@@ -70,6 +70,6 @@ def refuse_misplaced_points(measured: Measurement, features: Sequence[ImageFeatu
         raise TurncheckError(*faults)
 
 
-def _outside(x: Floats, y: Floats, study: ImageFeatures, beside: float) -> npt.NDArray[np.bool_]:
-    left, right = np.nanmin(study.left) - beside, np.nanmax(study.right) + beside
-    return (x < left) | (x > right) | (y < study.top - beside) | (y > study.bottom + beside)
+def _outside(x: Floats, y: Floats, drawn: ImageFeatures, beside: float) -> npt.NDArray[np.bool_]:
+    left, right = np.nanmin(drawn.left) - beside, np.nanmax(drawn.right) + beside
+    return (x < left) | (x > right) | (y < drawn.top - beside) | (y > drawn.bottom + beside)
