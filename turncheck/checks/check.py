@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
 from turncheck.checks.finding import Finding, Unit
@@ -23,6 +23,15 @@ class Tolerances:
 
 
 @dataclass(frozen=True)
+class FurtherTolerance:
+    """A tolerance that a check has beside its own: its name in a sheet, and what it limits."""
+
+    name: str
+    title: str
+    value: float
+
+
+@dataclass(frozen=True)
 class Check:
     """A check's record: it feeds the report, the help, the documents and the tests.
 
@@ -32,10 +41,13 @@ class Check:
         Place in the report, small first.
     tolerance
         Default, in `unit`.
-    named
-        Further tolerances of its own by the name that a sheet gives them, in their own units.
+    further
+        Tolerances of its own beside that, each in its own unit.
+    judges
+        Kinds of landmarks whose placing it judges while they are placed, needing no other
+        drawing but the reference and no more points than these.
     measures, why, mend
-        One sentence each, for the person who draws.
+        One sentence each, for the person who draws; `mend` starts with a verb.
     run
         Yields findings for a measured sheet.
     """
@@ -49,4 +61,5 @@ class Check:
     why: str
     mend: str
     run: Callable[[Measurement, Tolerances], Iterable[Finding]]
-    named: Mapping[str, float] = field(default_factory=dict)
+    further: tuple[FurtherTolerance, ...] = ()
+    judges: tuple[str, ...] = ()

@@ -9,28 +9,38 @@ from dataclasses import replace
 import numpy as np
 import numpy.typing as npt
 
-from turncheck.checks.finding import Finding, not_measured
+from turncheck.checks.finding import (
+    Blame,
+    Blamed,
+    Cause,
+    Finding,
+    Kind,
+    LandmarkName,
+    Note,
+    Subject,
+    ViewName,
+    blame_on,
+    joined,
+    not_measured,
+    noted,
+)
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.majority import Majority, find_majority
 from turncheck.geometry.measurement import Measurement
 
 Floats = npt.NDArray[np.float64]
 
-#: Notes of off-model rows that blame nobody.
-DISAGREE = "the views disagree and no majority says which one is wrong"
-ONE_OF_SEVERAL = "the bad one is"
-
 
 def compare_heights(
-    measured: Measurement, check: str, subject: str, landmarks: list[str], tolerance: float
+    measured: Measurement, check: str, subject: Subject, tolerance: float
 ) -> Iterator[Finding]:
     """Compare the height of a landmark, or of a line through several, across views.
 
     Parameters
     ----------
-    landmarks
-        One, or several whose mean height is the line's; with a fixed reference only those
-        that both drawings have are used.
+    subject
+        Its landmarks are one, or several whose mean height is the line's; with a fixed
+        reference only those that both drawings have are used.
     tolerance
         % of the figure height.
 
@@ -39,7 +49,8 @@ def compare_heights(
     Finding
         For every view but the reference; for every view against the consensus.
     """
-    columns = measured.columns(*landmarks)
+    columns = measured.columns(*subject.landmarks)
+    subject = replace(subject, landmarks=tuple(measured.landmarks[c] for c in columns))
     height = measured.figure_height
     allowed = tolerance / 100.0 * height
     own = find_majority(*measured.line(measured.trusted_scales, columns), allowed)
@@ -48,7 +59,7 @@ def compare_heights(
     for v, view in enumerate(measured.views):
         if v == reference:
             continue
-        reason = _missing(measured, v, landmarks, " or ".join(landmarks))
+        reason = _missing(measured, v, subject)
         if reason:
             yield not_measured(check, view, subject, reason)
             continue
@@ -77,13 +88,11 @@ def compare_heights(
             tolerance_pct=tolerance,
             whole_pct=measured.percent(whole),
             own_pct=measured.percent(drift - whole),
-            landmarks=" ".join(measured.landmarks[c] for c in columns),
         ).judged()
         if measured.sheet.placing == "fit" and ruler.distrust:
-            finding = replace(finding, verdict=Verdict.UNDECIDED.value, note=ruler.distrust)
-            yield finding
+            yield replace(finding, verdict=Verdict.UNDECIDED, note=noted("{}", ruler.distrust))
         else:
-            yield attributed(finding, measured, own, 100.0 / height)
+            yield attributed(finding, measured, own, 100.0 / height, reference)
 
 
 def compare_values(
@@ -91,7 +100,8 @@ def compare_values(
     finding: Finding,
     values: Floats,
     sd: Floats,
-    reasons: list[str],
+    reasons: list[Note],
+    reference: int | None,
     percent: float | None = None,
 ) -> Iterator[Finding]:
     """Compare a value of each view with the reference's, or with the consensus.
@@ -99,15 +109,16 @@ def compare_values(
     Parameters
     ----------
     finding
-        What all rows share: check, subject, tolerance, unit, landmarks.
+        What all rows share: check, subject, tolerance, unit.
     values, sd
         (V,) one value a view and its standard uncertainty; NaN where not measured.
     reasons
         (V,) why a view has no value.
+    reference
+        The view that the others are held against, None for the consensus.
     percent
         What turns a difference of values into the unit; None for % of the expected value.
     """
-    reference = measured.reference
     there = values[np.isfinite(values)]
     typical = float(np.median(there)) if len(there) else math.nan
     factor = percent if percent is not None else 100.0 / abs(typical)
@@ -137,27 +148,44 @@ def compare_values(
             drift_pct=drift * to_unit,
             uncertainty_pct=uncertainty * to_unit,
         ).judged()
-        yield attributed(row, measured, found, to_unit)
+        yield attributed(row, measured, found, to_unit, reference)
 
 
-def attributed(finding: Finding, measured: Measurement, found: Majority, percent: float) -> Finding:
-    """Return the finding with the view that the majority outvotes, and its drift from them."""
-    if finding.verdict != Verdict.OFF_MODEL.value:
+def attributed(
+    finding: Finding,
+    measured: Measurement,
+    found: Majority,
+    percent: float,
+    reference: int | None,
+) -> Finding:
+    """Return an off-model finding with the view that the majority outvotes, and its drift.
+
+    Parameters
+    ----------
+    percent
+        What turns a drift of the majority's into the finding's unit.
+    reference
+        The view that the finding's own is held against, None for the consensus.
+    """
+    if not finding.is_off_model:
         return finding
     v = measured.views.index(finding.view)
-    odd = v if found.odd[v] else measured.reference
+    odd = v if found.odd[v] else reference
     if odd is not None and found.odd[odd]:
         view = measured.views[odd]
-        note = "" if odd == v else f"{view} is the odd one out: the other drawings agree"
-        drift = float(found.drift[odd]) * percent
-        return replace(finding, odd_view=view, odd_pct=drift, note=note)
-    if found.settled:
-        explained = math.isfinite(finding.whole_pct) and abs(finding.whole_pct) > abs(
-            finding.own_pct
-        )
-        note = "explained by the size or position of the whole drawing" if explained else ""
-        return replace(finding, note=note)
-    return replace(finding, note=DISAGREE)
+        note = Note()
+        if odd != v:
+            note = noted("{} is the odd one out: the other drawings agree", ViewName(view))
+        blame = blame_on(view, float(found.drift[odd]) * percent, finding.view)
+        return replace(finding, blame=blame, note=note)
+    if not found.settled:
+        note = noted("the views disagree and no majority says which one is wrong")
+        return replace(finding, blame=Blame(Blamed.NOBODY), note=note)
+    explained = math.isfinite(finding.whole_pct) and abs(finding.whole_pct) > abs(finding.own_pct)
+    if not explained:
+        return finding
+    note = noted("explained by the size or position of the whole drawing")
+    return replace(finding, cause=Cause.WHOLE, note=note)
 
 
 def compare_levels(
@@ -167,25 +195,25 @@ def compare_levels(
 
     The drift is the left's height above the right's.
     """
-    view, subject = measured.views[v], f"{left}/{right} level"
-    missing = _unplaced(measured, v, [left, right])
+    view = measured.views[v]
+    subject = Subject(Kind.LEVEL, f"{left}/{right} level", (left, right))
+    missing = unplaced(measured, v, (left, right))
     if missing:
-        return not_measured(check, view, subject, f"{missing} is not placed on {view}")
+        return not_measured(check, view, subject, missing)
     left_at, right_at = measured.columns(left, right)
     drift = float(measured.y[v, right_at] - measured.y[v, left_at])
     uncertainty = math.hypot(measured.sd[v, left_at], measured.sd[v, right_at])
-    return within_view(measured, check, v, subject, drift, uncertainty, tolerance, (left, right))
+    return within_view(measured, check, v, subject, drift, uncertainty, tolerance)
 
 
 def within_view(
     measured: Measurement,
     check: str,
     v: int,
-    subject: str,
+    subject: Subject,
     drift: float,
     uncertainty: float,
     tolerance: float,
-    landmarks: tuple[str, ...],
 ) -> Finding:
     """Return the judged row of a drift from zero within one view, px of its own drawing."""
     percent = 100.0 / (measured.figure_height * measured.size(v))
@@ -200,33 +228,29 @@ def within_view(
         drift_pct=drift * percent,
         uncertainty_pct=uncertainty * percent,
         tolerance_pct=tolerance,
-        landmarks=" ".join(landmarks),
     ).judged()
-    if finding.verdict == Verdict.OFF_MODEL.value:
-        return replace(finding, odd_view=view, odd_pct=finding.drift_pct)
+    if finding.is_off_model:
+        return replace(finding, blame=blame_on(view, finding.drift_pct, view))
     return finding
 
 
-def _missing(measured: Measurement, v: int, landmarks: list[str], named: str) -> str:
-    """Return why a view can't be compared, or ''."""
-    for row in (v, measured.reference):
-        if row is not None and _unplaced(measured, row, landmarks, every=False):
-            return f"{named} is not placed on {measured.views[row]}"
+def unplaced(measured: Measurement, v: int, landmarks: tuple[str, ...]) -> Note:
+    """Return that one of some landmarks is not placed on a view, an empty note where all are."""
+    for name in landmarks:
+        if not np.isfinite(measured.y[v, measured.columns(name)]).any():
+            return noted("{} is not placed on {}", LandmarkName(name), ViewName(measured.views[v]))
+    return Note()
+
+
+def _missing(measured: Measurement, v: int, subject: Subject) -> Note:
+    """Return why a view can't be compared, or an empty note."""
+    columns = measured.columns(*subject.landmarks)
     reference = measured.reference
-    if reference is not None:
-        columns = measured.columns(*landmarks)
-        if not np.isfinite(measured.y[[v, reference]][:, columns]).all(axis=0).any():
-            other = measured.views[reference]
-            return f"{measured.views[v]} and {other} have none of {named} in common"
-    return ""
-
-
-def _unplaced(measured: Measurement, v: int, landmarks: list[str], every: bool = True) -> str:
-    missing = [
-        name
-        for name in landmarks
-        if not any(np.isfinite(measured.y[v, c]) for c in measured.columns(name))
-    ]
-    if every:
-        return missing[0] if missing else ""
-    return missing[0] if len(missing) == len(landmarks) else ""
+    named = joined(map(LandmarkName, subject.landmarks), " or ")
+    for row in (v, reference):
+        if row is not None and not np.isfinite(measured.y[row, columns]).any():
+            return noted("{} is not placed on {}", named, ViewName(measured.views[row]))
+    if reference is None or np.isfinite(measured.y[[v, reference]][:, columns]).all(axis=0).any():
+        return Note()
+    mine, other = ViewName(measured.views[v]), ViewName(measured.views[reference])
+    return noted("{} and {} have none of {} in common", mine, other, named)

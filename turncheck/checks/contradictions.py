@@ -2,18 +2,27 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Collection, Iterator
 
-from turncheck.checks.comparing import ONE_OF_SEVERAL
-from turncheck.checks.finding import Finding, not_measured
-from turncheck.checks.looking import not_looked_at
+from turncheck.checks.finding import (
+    Blame,
+    Blamed,
+    Finding,
+    Kind,
+    Note,
+    Subject,
+    ViewName,
+    blame_on,
+    joined,
+    not_measured,
+    noted,
+)
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.measurement import Measurement
-from turncheck.geometry.outlines import Contradiction, OutlineReading, Remedy
+from turncheck.geometry.outlines import Contradiction, Remedy
 from turncheck.geometry.outlines.result import FITS
 
-SUBJECT = "outline"
+OUTLINE = Subject(Kind.OUTLINE, "outline")
 
 
 def find_contradictions(
@@ -33,84 +42,70 @@ def find_contradictions(
     views
         Those that the check can speak of.
     """
-    reading = measured.outlines
-    if reading is None:
-        yield from not_looked_at(measured, check, SUBJECT, "pct_height")
+    result = measured.outlines
+    if not result:
+        yield not_measured(check, "", OUTLINE, result.refusal)
         return
-    if not reading:
-        yield not_measured(check, "", SUBJECT, reading.refusal)
-        return
-    found = [c for c in reading.contradictions if c.kind == kind]
+    found = [c for c in result.contradictions if c.kind == kind]
     for contradiction in found:
         yield _row(measured, check, contradiction, tolerance)
     for v, view in enumerate(measured.views):
         if v not in views or any(v in contradiction.views for contradiction in found):
             continue
-        reason = reading.left_out[v] or _quiet(measured, reading, v, tolerance)
-        yield not_measured(check, view, SUBJECT, reason)
+        reason = result.left_out[v] or _quiet(measured, v, tolerance)
+        yield not_measured(check, view, OUTLINE, reason)
 
 
 def _row(measured: Measurement, check: str, found: Contradiction, tolerance: float) -> Finding:
-    v = shown_on(measured, found)
+    suspects = sorted({remedy.view for remedy in found.remedies} or set(found.views))
+    v = next((w for w in suspects if w != measured.reference), suspects[0])
     view = measured.views[v]
     drift = measured.percent(found.amount)
+    if found.blamed is None:
+        blame = Blame(Blamed.SET, tuple(measured.views[w] for w in suspects))
+    else:
+        blame = blame_on(view, drift, view)
+    first, last = (float(row) for row in found.rows[v])
+    side = next((remedy.side for remedy in found.remedies if remedy.view == v), "")
+    name = f"rows {first:.0f} to {last:.0f}" + (f", {side}" if side else "")
     return Finding(
         check,
         view,
-        subject_of(measured, found),
+        Subject(Kind.OUTLINE, name, rows=(first, last), side=side, contradiction=found),
         expected=0.0,
         measured=found.amount * measured.size(v),
         drift_px=found.amount * measured.size(v),
         drift_pct=drift,
         uncertainty_pct=0.0,  # what can't be known is taken off before a contradiction is found
         tolerance_pct=tolerance,
-        verdict=(Verdict.OFF_MODEL if drift > tolerance else Verdict.UNDECIDED).value,
-        note=_note(measured, found),
-        odd_view=view if found.blamed is not None else "",
-        odd_pct=drift if found.blamed is not None else math.nan,
+        verdict=Verdict.OFF_MODEL if drift > tolerance else Verdict.UNDECIDED,
+        note=_note(measured, found, blame),
+        blame=blame,
     )
 
 
-def suspects(found: Contradiction) -> list[int]:
-    """Return the views of which one must be wrong, in order."""
-    return sorted({remedy.view for remedy in found.remedies} or set(found.views))
+def _note(measured: Measurement, found: Contradiction, blame: Blame) -> Note:
+    mends = joined((_mend(measured, remedy) for remedy in found.remedies), "; or ")
+    words = mends or noted("no single change would mend it")
+    if not blame.settled:
+        among = joined((ViewName(view) for view in blame.views), " or ")
+        words = noted("the wrong one is {}; {}", among, words)
+    return noted("{}, if the body is symmetric", words) if found.symmetry else words
 
 
-def shown_on(measured: Measurement, found: Contradiction) -> int:
-    """Return the view to show a contradiction on: a suspect that is not the reference."""
-    return next((v for v in suspects(found) if v != measured.reference), suspects(found)[0])
-
-
-def subject_of(measured: Measurement, found: Contradiction) -> str:
-    """Return a contradiction's subject: its rows and side in the view that it is shown on."""
-    v = shown_on(measured, found)
-    first, last = found.rows[v]
-    side = next((f", {remedy.side}" for remedy in found.remedies if remedy.view == v), "")
-    return f"rows {first:.0f} to {last:.0f}{side}"
-
-
-def _note(measured: Measurement, found: Contradiction) -> str:
-    mends = [remedy_words(measured, remedy) for remedy in found.remedies]
-    if not mends:
-        mends = ["no single change would mend it"]
-    words = "; or ".join(mends)
-    if found.blamed is None:
-        among = " or ".join(measured.views[v] for v in suspects(found))
-        words = f"{ONE_OF_SEVERAL} {among}; {words}"
-    return words + (", if the body is symmetric" if found.symmetry else "")
-
-
-def remedy_words(measured: Measurement, remedy: Remedy) -> str:
-    """Return one change that would make a body fit, as a person would say it."""
-    view = measured.views[remedy.view].replace("_", " ")
-    px = f"{abs(remedy.px):.0f} px"
+def _mend(measured: Measurement, remedy: Remedy) -> Note:
+    """Return one change that would make a body fit."""
+    view, px = ViewName(measured.views[remedy.view]), f"{abs(remedy.px):.0f} px"
     if remedy.side == "height":
-        return f"{view}: {'add' if remedy.px > 0 else 'take away'} {px} of height there"
-    where = "both sides" if remedy.side == "both" else f"the {remedy.side} side"
-    return f"{view}: move {where} {px} {'outward' if remedy.px > 0 else 'inward'}"
+        do = f"{'add' if remedy.px > 0 else 'take away'} {px} of height there"
+    else:
+        where = "both sides" if remedy.side == "both" else f"the {remedy.side} side"
+        do = f"move {where} {px} {'outward' if remedy.px > 0 else 'inward'}"
+    return noted("{}: {}", view, do)
 
 
-def _quiet(measured: Measurement, reading: OutlineReading, v: int, tolerance: float) -> str:
+def _quiet(measured: Measurement, v: int, tolerance: float) -> str:
     allowed = tolerance / 100.0 * measured.figure_height * measured.size(v)
-    told = float((reading.states(v, allowed + reading.tolerance) == FITS).mean())
+    states = measured.outlines.states(v, allowed + measured.outlines.tolerance)
+    told = float((states == FITS).mean())
     return f"nothing contradicts it; an error would have shown on {told:.0%} of its outline"

@@ -1,19 +1,210 @@
-"""The findings table: one row for everything that was compared, and what it adds up to."""
+"""A finding: one comparison, what it is about, whom it speaks against, and what is said of it."""
 
 from __future__ import annotations
 
+import enum
 import math
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, fields, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
-import pandas as pd
-
-from turncheck.errors import did_you_mean
+from turncheck.geometry.colour_matching import MatchedColour
 from turncheck.geometry.guard_bands import Verdict, judge
-from turncheck.sheet.model import Waiver
+from turncheck.geometry.outlines import Contradiction
+from turncheck.images.flat_colours import Fill
 
 Unit = Literal["pct_height", "pct_ratio", "deg", "delta_e"]
+
+
+class Kind(enum.StrEnum):
+    """What a finding is about; from this it is drawn, told and mended."""
+
+    POINT = "point"
+    """Where a landmark, or a line through several, lies in a drawing: up, or sideways."""
+    LEVEL = "level"
+    """Whether two landmarks of one drawing are level."""
+    SEAT = "seat"
+    """Whether two landmarks of one drawing sit on each other."""
+    MIDDLE = "middle"
+    """Whether a pair, or a landmark of the midline, lies about the midline of its drawing."""
+    RATIO = "ratio"
+    """A ratio of lengths."""
+    SCALE = "scale"
+    """How large the whole drawing is."""
+    GROUND = "ground"
+    """Where the whole drawing stands."""
+    RULER = "ruler"
+    """Whether one size and position explain the drawing's heights."""
+    YAW = "yaw"
+    """Which way the whole drawing faces."""
+    OUTLINE = "outline"
+    """Rows of the outline that no body can have."""
+    LINE_WEIGHT = "line_weight"
+    """How heavy the outline is drawn."""
+    FILL = "fill"
+    """A flat colour."""
+    OTHER = "other"
+    """Anything else: it is told by its unit and mended as its check says."""
+
+    @property
+    def is_of_whole_drawing(self) -> bool:
+        """Whether it is about a drawing as a whole, so that it explains what lies in it."""
+        return self in (Kind.SCALE, Kind.GROUND, Kind.RULER, Kind.YAW)
+
+    @property
+    def is_within_a_drawing(self) -> bool:
+        """Whether it compares places of one drawing with each other."""
+        return self in (Kind.LEVEL, Kind.SEAT, Kind.MIDDLE)
+
+
+@dataclass(frozen=True)
+class Subject:
+    """What a finding is about.
+
+    Attributes
+    ----------
+    kind
+        Of subject.
+    name
+        As `findings.csv` and waivers have it.
+    landmarks
+        The landmarks it rests on.
+    sideways
+        Whether its drift runs across the picture, not up.
+    rows, side
+        Of an `OUTLINE`: its first and last row in the view, px, and the side of the picture that
+        would have to move there, as remedies name it.
+    contradiction
+        Of an `OUTLINE`: its rows in every drawing, and what would mend them.
+    fill, nearest
+        Of a `FILL`: the colour in every drawing, and where only one has it, the fill of the
+        others that comes nearest.
+    """
+
+    kind: Kind
+    name: str
+    landmarks: tuple[str, ...] = ()
+    sideways: bool = False
+    rows: tuple[float, float] | None = None
+    side: str = ""
+    contradiction: Contradiction | None = None
+    fill: MatchedColour | None = None
+    nearest: Fill | None = None
+
+
+NOTHING = Subject(Kind.OTHER, "")
+
+
+class Blamed(enum.StrEnum):
+    """Whom an off-model row speaks against."""
+
+    UNSAID = ""
+    """Its own drawing, held against the reference alone."""
+    THIS = "this"
+    """Its own drawing, which the others outvote."""
+    OTHER = "other"
+    """Another drawing, which the others outvote."""
+    SET = "set"
+    """One of several; which, the drawings can't tell."""
+    NOBODY = "nobody"
+    """The drawings disagree, and no majority says which is wrong."""
+
+
+@dataclass(frozen=True)
+class Blame:
+    """Whom a row speaks against.
+
+    Attributes
+    ----------
+    views
+        The drawing, or those of the set; empty where nothing says so.
+    amount
+        How far the blamed drawing lies from those that agree, in the row's unit; NaN where none
+        is blamed.
+    """
+
+    kind: Blamed = Blamed.UNSAID
+    views: tuple[str, ...] = ()
+    amount: float = math.nan
+
+    @property
+    def odd_view(self) -> str:
+        """The drawing that the others outvote, '' where there is none."""
+        return self.views[0] if self.kind in (Blamed.THIS, Blamed.OTHER) else ""
+
+    @property
+    def settled(self) -> bool:
+        """Whether it is said which drawing is wrong."""
+        return self.kind not in (Blamed.SET, Blamed.NOBODY)
+
+
+def blame_on(view: str, amount: float, row_view: str) -> Blame:
+    """Return the blame of a drawing that the others outvote, in a row of `row_view`."""
+    return Blame(Blamed.THIS if view == row_view else Blamed.OTHER, (view,), amount)
+
+
+class Cause(enum.StrEnum):
+    """What a drift comes from, where more is known of it than its size."""
+
+    UNKNOWN = ""
+    WHOLE = "whole"
+    """The whole drawing's size or position explains most of it."""
+    MIRRORED = "mirrored"
+    """The drawing looks like its own mirror image."""
+    SWAPPED = "swapped"
+    """Its left and right landmarks look exchanged."""
+    MISSING = "missing"
+    """The drawing lacks the fill."""
+    EXTRA = "extra"
+    """No other drawing has the fill."""
+
+
+class ViewName(str):
+    """The name of a view inside a note."""
+
+
+class LandmarkName(str):
+    """The name of a landmark or line inside a note."""
+
+
+@dataclass(frozen=True)
+class Note:
+    """What a row says beside its figures; names in it are marked, to be written as people say them.
+
+    Examples
+    --------
+    >>> note = noted("{} is not placed on {}", LandmarkName("knee_l"), ViewName("side"))
+    >>> str(note), note.spoken({"knee_l": "left knee", "side": "side"})
+    ('knee_l is not placed on side', 'left knee is not placed on side')
+    """
+
+    parts: tuple[str, ...] = ()
+
+    def __str__(self) -> str:
+        return "".join(self.parts)
+
+    def __bool__(self) -> bool:
+        return bool(self.parts)
+
+    def spoken(self, titles: Mapping[str, str]) -> str:
+        """Return the note with names as people say them."""
+        named = (ViewName, LandmarkName)
+        return "".join(titles.get(p, p) if isinstance(p, named) else p for p in self.parts)
+
+
+def noted(template: str, *names: str | Note) -> Note:
+    """Return a note: a text, with a name or a note in place of each {}."""
+    parts: list[str] = []
+    texts = template.split("{}")
+    for text, name in zip(texts, (*names, ""), strict=True):
+        parts += [text, *(name.parts if isinstance(name, Note) else [name])]
+    return Note(tuple(part for part in parts if part))
+
+
+def joined(notes: Iterable[str | Note], between: str = "; ") -> Note:
+    """Return names or notes one after the other as one note, empty ones left out."""
+    some = [note for note in notes if note]
+    return noted(between.join(["{}"] * len(some)), *some)
 
 
 @dataclass(frozen=True)
@@ -23,7 +214,7 @@ class Finding:
     Attributes
     ----------
     view, subject
-        The drawing, and the landmark, ratio or line that was compared.
+        The drawing, '' for the sheet as a whole, and what was compared.
     expected, measured
         px of the view's own drawing; heights count upwards from its ground line; for `unit`
         pct_ratio the ratios themselves.
@@ -33,129 +224,45 @@ class Finding:
         In `unit`: % of the figure height, % of the expected ratio, degrees, or CIEDE2000.
     whole_pct, own_pct
         The shares of the drift that the whole drawing's size and position explain, and its own.
-    odd_view, odd_pct
-        The view that the majority outvotes for this subject, and how far it lies from them, in
-        `unit`; '' and NaN where nobody is blamed.
-    landmarks
-        The placed landmarks it rests on, separated by spaces.
     """
 
     check: str
     view: str
-    subject: str
+    subject: Subject
     expected: float = math.nan
     measured: float = math.nan
     drift_px: float = math.nan
     drift_pct: float = math.nan
     uncertainty_pct: float = math.nan
     tolerance_pct: float = math.nan
-    verdict: str = Verdict.NOT_MEASURED.value
-    note: str = ""
+    verdict: Verdict = Verdict.NOT_MEASURED
+    note: Note = field(default_factory=Note)
     unit: Unit = "pct_height"
     whole_pct: float = math.nan
     own_pct: float = math.nan
-    odd_view: str = ""
-    odd_pct: float = math.nan
-    landmarks: str = ""
+    blame: Blame = field(default_factory=Blame)
+    cause: Cause = Cause.UNKNOWN
 
     def judged(self) -> Finding:
         """Return the finding with the verdict that its drift and uncertainty give it."""
         verdict = judge(self.drift_pct, self.uncertainty_pct, self.tolerance_pct)
-        return replace(self, verdict=verdict.value)
+        return replace(self, verdict=verdict)
 
+    @property
+    def is_off_model(self) -> bool:
+        """Whether it is off model, and nobody accepts that."""
+        return self.verdict is Verdict.OFF_MODEL
 
-COLUMNS = tuple(field.name for field in fields(Finding))
-#: Columns that hold text; all others hold numbers.
-TEXT = ("check", "view", "subject", "verdict", "note", "unit", "odd_view", "landmarks")
-#: What a spreadsheet takes for the start of a formula (OWASP ASVS 5.0, 1.2.10; line ends and
-#: the full-width signs from memory of OWASP's page on CSV injection).
-_FORMULA_STARTS = tuple("=+-@＝＋－＠")
-_FORMULA_BLANKS = ("\t", "\r", "\n")
+    @property
+    def is_measured(self) -> bool:
+        """Whether anything was compared."""
+        return self.verdict is not Verdict.NOT_MEASURED
 
 
 def not_measured(
-    check: str, view: str, subject: str, reason: str, unit: Unit = "pct_height"
+    check: str, view: str, subject: Subject, reason: Note | str, unit: Unit = "pct_height"
 ) -> Finding:
     """Return the row that says why something could not be measured."""
-    return Finding(check, view, subject, note=reason, unit=unit)
-
-
-def as_table(findings: Iterable[Finding]) -> pd.DataFrame:
-    """Return findings as a frame with `COLUMNS`, text as str and numbers as float."""
-    table = pd.DataFrame([vars(finding) for finding in findings], columns=list(COLUMNS))
-    numbers = [name for name in COLUMNS if name not in TEXT]
-    return table.astype({name: "str" for name in TEXT} | {name: "float64" for name in numbers})
-
-
-def waive(table: pd.DataFrame, waivers: Sequence[Waiver]) -> pd.DataFrame:
-    """Return the table with off-model rows waived where a waiver names them."""
-    table = table.copy()
-    for waiver in waivers:
-        named = (
-            (table["check"] == waiver.check)
-            & (table["view"] == waiver.view)
-            & (table["subject"] == waiver.subject)
-            & (table["verdict"] == Verdict.OFF_MODEL.value)
-        )
-        table.loc[named, "verdict"] = Verdict.WAIVED.value
-        table.loc[named, "note"] = f"waived by {waiver.by}: {waiver.reason}"
-    return table
-
-
-def astray(table: pd.DataFrame, waivers: Sequence[Waiver]) -> list[tuple[Waiver, str]]:
-    """Return the waivers whose subject is none of their check's on that view, each with a hint."""
-    found = []
-    for waiver in waivers:
-        here = (table["check"] == waiver.check) & (table["view"] == waiver.view)
-        known = table.loc[here, "subject"]
-        if waiver.subject not in set(known):
-            found.append((waiver, did_you_mean(waiver.subject, known)))
-    return found
-
-
-def counts(table: pd.DataFrame) -> dict[str, int]:
-    """Return how many rows have each verdict, all five named."""
-    found = table["verdict"].value_counts()
-    return {verdict.value: int(found.get(verdict.value, 0)) for verdict in Verdict}
-
-
-def overall(table: pd.DataFrame) -> Verdict:
-    """Return the sheet's verdict.
-
-    Off model if any row is; undecided if more rows are undecided than decided, or none could
-    be measured; else on model, whatever is still undecided being counted beside it.
-    """
-    found = counts(table)
-    if found[Verdict.OFF_MODEL]:
-        return Verdict.OFF_MODEL
-    decided = found[Verdict.ON_MODEL] + found[Verdict.WAIVED]
-    return (
-        Verdict.ON_MODEL if decided and decided >= found[Verdict.UNDECIDED] else Verdict.UNDECIDED
-    )
-
-
-def ranked(table: pd.DataFrame) -> pd.DataFrame:
-    """Return the off-model rows, the furthest beyond its tolerance first."""
-    off = table[table["verdict"] == Verdict.OFF_MODEL.value]
-    excess = off["drift_pct"].abs() / off["tolerance_pct"]
-    return off.loc[excess.sort_values(ascending=False, kind="stable").index]
-
-
-def as_csv(table: pd.DataFrame) -> str:
-    """Return the table as CSV whose cells never start a spreadsheet formula."""
-    safe = table.copy()
-    for name in TEXT:
-        safe[name] = safe[name].map(plain_cell)
-    text: str = safe.to_csv(index=False, float_format="%.6g", lineterminator="\n")
-    return text
-
-
-def plain_cell(text: str) -> str:
-    """Return text that a spreadsheet shows as it is; what can't be seen before a sign is no help.
-
-    >>> plain_cell("=1+1"), plain_cell("knee_l")
-    ("'=1+1", 'knee_l')
-    """
-    first = next((letter for letter in text if letter.isprintable() and letter != " "), "")
-    risky = first in _FORMULA_STARTS or text.startswith(_FORMULA_BLANKS)
-    return f"'{text}" if risky else text
+    note = noted("{}", reason) if isinstance(reason, str) else reason
+    bare = replace(subject, landmarks=())
+    return Finding(check, view, bare, note=note, unit=unit)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_heights
-from turncheck.checks.finding import Finding, not_measured
+from turncheck.checks.finding import NOTHING, Finding, Kind, Subject, not_measured
 from turncheck.geometry.measurement import Measurement
 
 
@@ -18,9 +18,10 @@ def find_height_drift(measured: Measurement, tolerances: Tolerances) -> Iterator
         if mark.name in measured.landmarks and mark.name != "ground"
     ]
     if not names:
-        yield not_measured(CHECK.name, "", "", "no height landmark is placed")
+        yield not_measured(CHECK.name, "", NOTHING, "no height landmark is placed")
     for name in names:
-        yield from compare_heights(measured, CHECK.name, name, [name], tolerances.of(name))
+        subject = Subject(Kind.POINT, name, (name,))
+        yield from compare_heights(measured, CHECK.name, subject, tolerances.of(name))
 
 
 CHECK = Check(
@@ -29,6 +30,7 @@ CHECK = Check(
     order=20,
     unit="pct_height",
     tolerance=1.0,
+    judges=("height",),
     measures="the height of each marked point against the reference",
     why="a chin or waist at another height makes the figure jump when it turns",
     mend="move the feature up or down in the named drawing by the px given",

@@ -10,36 +10,42 @@ import numpy as np
 
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_values
-from turncheck.checks.finding import Finding
-from turncheck.checks.looking import not_looked_at
-from turncheck.geometry.guard_bands import Verdict
+from turncheck.checks.finding import (
+    Finding,
+    Kind,
+    Note,
+    Subject,
+    ViewName,
+    joined,
+    noted,
+)
 from turncheck.geometry.measurement import Measurement
 
 #: How far drawings by one brush differ however many pieces agree, px, one sd; chosen by the
 #: measurement in DEVELOPERS.md.
 LEAST_SD = 0.1
 
+OUTLINE = Subject(Kind.LINE_WEIGHT, "outline")
+
 
 def find_line_weight_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
     """Yield the outline's median stroke width of each view, drawings brought to one size."""
-    if measured.features is None:
-        yield from not_looked_at(measured, CHECK.name, "outline", CHECK.unit)
-        return
     sizes = np.array([measured.size(v) for v in range(len(measured.views))])
     widths = np.full(len(sizes), np.nan)
     widths_sd = np.full(len(sizes), np.nan)
-    reasons = [""] * len(sizes)
-    for v, study in enumerate(measured.features):
-        if study.strokes is None:
-            reasons[v] = f"{measured.views[v]} has no dark line work along its outline"
+    reasons = [Note()] * len(sizes)
+    for v, features in enumerate(measured.features):
+        view = ViewName(measured.views[v])
+        if features.strokes is None:
+            reasons[v] = noted("{} has no dark line work along its outline", view)
         elif not math.isfinite(sizes[v]):
-            reasons[v] = f"the size of {measured.views[v]} is not known"
+            reasons[v] = noted("the size of {} is not known", view)
         else:
-            widths[v] = study.strokes.width / sizes[v]
-            widths_sd[v] = np.hypot(study.strokes.width_sd, LEAST_SD) / sizes[v]
-    shared = Finding(CHECK.name, "", "outline", tolerance_pct=tolerances.general, unit=CHECK.unit)
-    for row in compare_values(measured, shared, widths, widths_sd, reasons):
-        if row.verdict == Verdict.NOT_MEASURED.value:
+            widths[v] = features.strokes.width / sizes[v]
+            widths_sd[v] = np.hypot(features.strokes.width_sd, LEAST_SD) / sizes[v]
+    shared = Finding(CHECK.name, "", OUTLINE, tolerance_pct=tolerances.general, unit=CHECK.unit)
+    for row in compare_values(measured, shared, widths, widths_sd, reasons, measured.reference):
+        if not row.is_measured:
             yield row
             continue
         size = float(sizes[measured.views.index(row.view)])
@@ -53,7 +59,7 @@ def find_line_weight_drift(measured: Measurement, tolerances: Tolerances) -> Ite
             expected=row.expected * size,
             measured=row.measured * size,
             drift_px=(row.measured - row.expected) * size,
-            note="; ".join(filter(None, (words, row.note))),
+            note=joined((words, row.note)),
         )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from turncheck.checks.check import Check, Tolerances
-from turncheck.checks.contradictions import SUBJECT, find_contradictions
+from turncheck.checks.contradictions import OUTLINE, find_contradictions
 from turncheck.checks.finding import Finding, not_measured
 from turncheck.geometry.measurement import Measurement
 
@@ -23,7 +23,7 @@ def find_mirror_drift(measured: Measurement, tolerances: Tolerances) -> Iterator
     }
     if not opposite:
         reason = "no two drawings show the body from opposite sides"
-        yield not_measured(CHECK.name, "", SUBJECT, reason)
+        yield not_measured(CHECK.name, "", OUTLINE, reason)
         return
     yield from find_contradictions(measured, CHECK.name, "mirror", tolerances.general, opposite)
 

@@ -9,7 +9,15 @@ import numpy as np
 
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_levels, within_view
-from turncheck.checks.finding import Finding, not_measured
+from turncheck.checks.finding import (
+    NOTHING,
+    Finding,
+    Kind,
+    Subject,
+    ViewName,
+    not_measured,
+    noted,
+)
 from turncheck.geometry.height_scale import robust_centre
 from turncheck.geometry.measurement import Measurement
 from turncheck.sheet.vocabulary import Landmark
@@ -18,11 +26,11 @@ from turncheck.sheet.vocabulary import Landmark
 def find_pairing_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
     """Yield, in front and back, how far pairs and midline landmarks lie from the midline."""
     if not measured.sheet.symmetric:
-        yield not_measured(CHECK.name, "", "", "the sheet says that the body is not symmetric")
+        yield not_measured(CHECK.name, "", NOTHING, "the sheet says that the body is not symmetric")
         return
     views = measured.straight_on
     if not views:
-        yield not_measured(CHECK.name, "", "", "there is no front or back drawing")
+        yield not_measured(CHECK.name, "", NOTHING, "there is no front or back drawing")
     for v in views:
         yield from _one_view(measured, v, tolerances)
 
@@ -31,7 +39,8 @@ def _one_view(measured: Measurement, v: int, tolerances: Tolerances) -> Iterator
     groups = [*_pairs(measured, v), *_midline(measured, v)]
     view = measured.views[v]
     if len(groups) < 2:
-        yield not_measured(CHECK.name, view, "", f"too few pairs are placed on {view}")
+        reason = noted("too few pairs are placed on {}", ViewName(view))
+        yield not_measured(CHECK.name, view, NOTHING, reason)
         return
     columns = [measured.columns(*(mark.name for mark in group)) for group in groups]
     middles = np.array([measured.x[v, c].mean() for c in columns])
@@ -43,11 +52,10 @@ def _one_view(measured: Measurement, v: int, tolerances: Tolerances) -> Iterator
             measured,
             CHECK.name,
             v,
-            "/".join(names),
+            Subject(Kind.MIDDLE, "/".join(names), names, sideways=True),
             float(middle - midline),
             math.hypot(float(sd), midline_sd),
             tolerances.of(*names),
-            names,
         )
         if len(names) == 2 and group[0].kind == "height":
             yield compare_levels(measured, CHECK.name, v, *names, tolerances.of(*names))
@@ -80,6 +88,7 @@ CHECK = Check(
     order=60,
     unit="pct_height",
     tolerance=1.0,
+    judges=("width",),
     measures="in front and back, how far the middle of each left and right pair lies from the "
     "midline",
     why="a figure that leans or is wider on one side can't be flipped",

@@ -9,13 +9,23 @@ import numpy as np
 
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_values
-from turncheck.checks.finding import Finding, not_measured
-from turncheck.checks.looking import not_looked_at
+from turncheck.checks.finding import (
+    Blame,
+    Blamed,
+    Cause,
+    Finding,
+    Kind,
+    Note,
+    Subject,
+    ViewName,
+    joined,
+    not_measured,
+    noted,
+)
 from turncheck.geometry.colour_matching import MatchedColour
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.measurement import Measurement
 from turncheck.images.flat_colours import Fill
-from turncheck.sheet.model import CONSENSUS
 
 #: A fill of at least this share of a drawing's flat area does not vanish by turning a little;
 #: common practice, no source.
@@ -24,20 +34,19 @@ LARGE = 0.03
 #: practice, no source.
 CLOSE = 60.0
 
+FILLS = Subject(Kind.FILL, "fills")
+
 
 def find_palette_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
     """Yield each fill's colour difference from the reference's, and fills without a match.
 
     A fill without a match is only judged where turning can't have hidden it.
     """
-    if measured.features is None:
-        yield from not_looked_at(measured, CHECK.name, "fills", CHECK.unit)
-        return
-    fills = [study.fills for study in measured.features]
+    fills = [features.fills for features in measured.features]
     for view, found in zip(measured.views, fills, strict=True):
         if not found:
-            reason = f"{view} has no flat fills"
-            yield not_measured(CHECK.name, view, "fills", reason, CHECK.unit)
+            reason = noted("{} has no flat fills", ViewName(view))
+            yield not_measured(CHECK.name, view, FILLS, reason, CHECK.unit)
     large = [swatch for swatch in measured.paints if swatch.first.share >= LARGE]
     repainted = {v for swatch in large for v in _only(swatch)}
     for swatch in measured.paints:
@@ -63,18 +72,17 @@ def _compared(
     """
     reference = measured.reference
     hidden = reference is None or swatch.fills[reference] is None
-    shared = Finding(CHECK.name, "", swatch.label, tolerance_pct=tolerance, unit=CHECK.unit)
+    subject = Subject(Kind.FILL, swatch.label, fill=swatch)
+    shared = Finding(CHECK.name, "", subject, tolerance_pct=tolerance, unit=CHECK.unit)
     seen = [v for v, fill in enumerate(swatch.fills) if fill is not None]
     if hidden and len(seen) == 1:
         yield _extra(measured, swatch, replace(shared, view=measured.views[seen[0]]), fills)
         return
     if len(seen) > 1:
-        against = measured
-        if hidden:  # the drawings that show it are held against each other
-            against = replace(measured, sheet=replace(measured.sheet, reference=CONSENSUS))
-        values, sd = swatch.distances(against.reference, tolerance)
-        reasons = ["" if fill else "not seen" for fill in swatch.fills]
-        for row in compare_values(against, shared, values, sd, reasons, percent=1.0):
+        against = None if hidden else reference  # else those that show it, against each other
+        values, sd = swatch.distances(against, tolerance)
+        reasons = [Note() if fill else noted("not seen") for fill in swatch.fills]
+        for row in compare_values(measured, shared, values, sd, reasons, against, percent=1.0):
             fill = swatch.fills[measured.views.index(row.view)]
             if fill is not None:
                 yield _as_distance(row, fill)
@@ -87,12 +95,11 @@ def _compared(
 def _as_distance(row: Finding, fill: Fill) -> Finding:
     """Return a row whose drift is a distance between colours: it has no sign."""
     note = row.note
-    if row.verdict != Verdict.ON_MODEL.value:
-        note = "; ".join(filter(None, (f"it is {fill.label} {_near(fill)}", note)))
+    if row.verdict is not Verdict.ON_MODEL:
+        note = joined((f"it is {fill.label} {_near(fill)}", note))
     drift = abs(row.drift_pct)
-    return replace(
-        row, expected=0.0, measured=drift, drift_pct=drift, odd_pct=abs(row.odd_pct), note=note
-    )
+    blame = replace(row.blame, amount=abs(row.blame.amount))
+    return replace(row, expected=0.0, measured=drift, drift_pct=drift, blame=blame, note=note)
 
 
 def _missing(
@@ -111,18 +118,24 @@ def _missing(
     v = measured.views.index(row.view)
     others = {w: fill for w, fill in enumerate(swatch.fills) if w != v}
     example = next(w for w, fill in others.items() if fill is not None)
-    where = f"{measured.views[example]} has it {_near(swatch.first)}"
     nearest, apart = swatch.nearest(theirs)
-    where += f"; nearest here is {nearest.label} {_near(nearest)}"
+    where = noted(
+        "{} has it {}; nearest here is {} {}",
+        ViewName(measured.views[example]),
+        _near(swatch.first),
+        nearest.label,
+        _near(nearest),
+    )
     plenty = all(fill is not None and fill.share >= LARGE for fill in others.values())
     close = any(_angle(measured, v, w) <= CLOSE for w in others)
     if plenty and repainted and not close:
-        note = f"no such fill but much of one that no other drawing has: repainted? {where}"
-        return replace(row, verdict=Verdict.UNDECIDED.value, note=note)
+        note = noted("no such fill but much of one that no other drawing has: repainted? {}", where)
+        return replace(row, verdict=Verdict.UNDECIDED, cause=Cause.MISSING, note=note)
     if plenty and close:
         uncertainty = float(np.hypot(nearest.sd, swatch.first.sd))
-        return _unmatched(measured, row, apart, uncertainty, f"this fill is missing; {where}")
-    return replace(row, note=f"no such fill, it may be hidden from this side; {where}")
+        row = replace(row, cause=Cause.MISSING, note=noted("this fill is missing; {}", where))
+        return _unmatched(measured, row, apart, uncertainty)
+    return replace(row, note=noted("no such fill, it may be hidden from this side; {}", where))
 
 
 def _extra(
@@ -142,26 +155,26 @@ def _extra(
     ]
     if swatch.first.share >= LARGE and close:
         nearest, apart = swatch.nearest(close)
-        note = f"an extra fill {_near(swatch.first)}; nearest elsewhere is {nearest.label}"
-        return _unmatched(measured, row, apart, float(np.hypot(nearest.sd, swatch.first.sd)), note)
-    return replace(row, note=f"only here, {_near(swatch.first)}; other drawings may hide it")
+        there = _near(swatch.first)
+        note = noted("an extra fill {}; nearest elsewhere is {}", there, nearest.label)
+        subject = replace(row.subject, nearest=nearest)
+        row = replace(row, subject=subject, cause=Cause.EXTRA, note=note)
+        return _unmatched(measured, row, apart, float(np.hypot(nearest.sd, swatch.first.sd)))
+    note = noted("only here, {}; other drawings may hide it", _near(swatch.first))
+    return replace(row, note=note)
 
 
-def _unmatched(
-    measured: Measurement, row: Finding, apart: float, uncertainty: float, note: str
-) -> Finding:
+def _unmatched(measured: Measurement, row: Finding, apart: float, uncertainty: float) -> Finding:
     """Return the off-model row of a fill without a match: as far off as the nearest colour."""
-    blamed = len(measured.views) > 2
+    blame = Blame(Blamed.THIS, (row.view,), apart) if len(measured.views) > 2 else Blame()
     return replace(
         row,
         expected=0.0,
         measured=apart,
         drift_pct=apart,
         uncertainty_pct=uncertainty,
-        verdict=Verdict.OFF_MODEL.value,
-        odd_view=row.view if blamed else "",
-        odd_pct=apart if blamed else np.nan,
-        note=note,
+        verdict=Verdict.OFF_MODEL,
+        blame=blame,
     )
 
 

@@ -6,12 +6,14 @@ import math
 from collections.abc import Iterator
 
 from turncheck.checks.check import Check, Tolerances
-from turncheck.checks.comparing import (
-    compare_heights,
-    compare_levels,
-    within_view,
+from turncheck.checks.comparing import compare_heights, compare_levels, unplaced, within_view
+from turncheck.checks.finding import (
+    NOTHING,
+    Finding,
+    Kind,
+    Subject,
+    not_measured,
 )
-from turncheck.checks.finding import Finding, not_measured
 from turncheck.geometry.measurement import Measurement
 
 
@@ -23,11 +25,10 @@ def find_pivot_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[
         if mark.name in measured.landmarks
     ]
     if not pivots:
-        yield not_measured(CHECK.name, "", "", "no pivot is placed")
+        yield not_measured(CHECK.name, "", NOTHING, "no pivot is placed")
     for mark in pivots:
-        yield from compare_heights(
-            measured, CHECK.name, mark.name, [mark.name], tolerances.of(mark.name)
-        )
+        subject = Subject(Kind.POINT, mark.name, (mark.name,))
+        yield from compare_heights(measured, CHECK.name, subject, tolerances.of(mark.name))
     yield from _levels(measured, tolerances)
     for mark in pivots:
         if mark.coincides_with in measured.landmarks:
@@ -50,14 +51,13 @@ def _coincidence(
     measured: Measurement, name: str, other: str, tolerances: Tolerances
 ) -> Iterator[Finding]:
     mine, theirs = measured.columns(name, other)
+    subject = Subject(Kind.SEAT, f"{name} on {other}", (name, other))
     for v, view in enumerate(measured.views):
-        subject = f"{name} on {other}"
         dx = measured.x[v, mine] - measured.x[v, theirs]
         dy = measured.y[v, mine] - measured.y[v, theirs]
-        apart = math.hypot(dx, dy)
-        if math.isnan(apart):
-            missing = name if math.isnan(measured.x[v, mine]) else other
-            yield not_measured(CHECK.name, view, subject, f"{missing} is not placed on {view}")
+        missing = unplaced(measured, v, (name, other))
+        if missing:
+            yield not_measured(CHECK.name, view, subject, missing)
             continue
         uncertainty = math.hypot(measured.sd[v, mine], measured.sd[v, theirs])
         yield within_view(
@@ -65,10 +65,9 @@ def _coincidence(
             CHECK.name,
             v,
             subject,
-            apart,
+            math.hypot(dx, dy),
             uncertainty,
             tolerances.of(name, other),
-            (name, other),
         )
 
 
@@ -78,6 +77,7 @@ CHECK = Check(
     order=40,
     unit="pct_height",
     tolerance=0.75,
+    judges=("pivot",),
     measures="the height of each pivot against the reference, left against right, and pivots "
     "that must sit on each other",
     why="a pivot at another height bends the limb in the wrong place in that view",

@@ -5,9 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from turncheck.checks.check import Check, Tolerances
-from turncheck.checks.finding import Finding, not_measured
+from turncheck.checks.finding import (
+    Finding,
+    Kind,
+    LandmarkName,
+    Subject,
+    not_measured,
+    noted,
+)
 from turncheck.checks.spans import compare_ratios, plan_distance
 from turncheck.geometry.measurement import Measurement
+
+HEAD_COUNT = Subject(Kind.RATIO, "head count")
 
 
 def find_proportion_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
@@ -18,22 +27,23 @@ def find_proportion_drift(measured: Measurement, tolerances: Tolerances) -> Iter
         yield from compare_ratios(
             measured,
             CHECK.name,
-            "head count",
-            ([crown], ["ground"]),
-            ([crown], [chin]),
+            HEAD_COUNT,
+            ((crown,), ("ground",)),
+            ((crown,), (chin,)),
             tolerances.general,
         )
     else:
-        yield not_measured(CHECK.name, "", "head count", f"{chin} is not placed", "pct_ratio")
+        reason = noted("{} is not placed", LandmarkName(chin))
+        yield not_measured(CHECK.name, "", HEAD_COUNT, reason, "pct_ratio")
     for ratio in vocabulary.proportions:
         ends = (*ratio.of, *ratio.to)
         if all(name in measured.landmarks for name in ends):
             yield from compare_ratios(
                 measured,
                 CHECK.name,
-                ratio.name,
-                ([ratio.of[0]], [ratio.of[1]]),
-                ([ratio.to[0]], [ratio.to[1]]),
+                Subject(Kind.RATIO, ratio.name),
+                ((ratio.of[0],), (ratio.of[1],)),
+                ((ratio.to[0],), (ratio.to[1],)),
                 ratio.tolerance or tolerances.general,
                 (plan_distance(measured, *ratio.of), plan_distance(measured, *ratio.to)),
             )

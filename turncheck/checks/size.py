@@ -10,16 +10,28 @@ import numpy as np
 
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_values
-from turncheck.checks.finding import Finding, not_measured
+from turncheck.checks.finding import (
+    Blame,
+    Blamed,
+    Finding,
+    Kind,
+    Subject,
+    not_measured,
+    noted,
+)
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.measurement import Measurement
+
+SCALE = Subject(Kind.SCALE, "scale", ("ground", "crown"))
+GROUND = Subject(Kind.GROUND, "ground", ("ground",))
+RULER = Subject(Kind.RULER, "ruler")
 
 
 def find_size_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
     """Yield scale and ground of each view, from the robust fit of all its heights."""
     name, reference = CHECK.name, measured.reference
     height = measured.figure_height
-    reasons = [ruler.distrust for ruler in measured.fitted]
+    reasons = [noted("{}", ruler.distrust) for ruler in measured.fitted]
     scales = np.array([ruler.scale for ruler in measured.fitted])
     scales_sd = np.array([ruler.scale_sd for ruler in measured.fitted])
     if reference is not None:
@@ -27,8 +39,8 @@ def find_size_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[F
     known = np.array([not reason for reason in reasons])
     scales[~known] = np.nan
 
-    shared = Finding(name, "", "scale", tolerance_pct=tolerances.general, landmarks="ground crown")
-    for row in compare_values(measured, shared, scales, scales_sd, reasons, percent=100.0):
+    shared = Finding(name, "", SCALE, tolerance_pct=tolerances.general)
+    for row in compare_values(measured, shared, scales, scales_sd, reasons, reference, 100.0):
         drift = (row.measured - row.expected) * height
         yield replace(
             row, expected=row.expected * height, measured=row.measured * height, drift_px=drift
@@ -49,8 +61,9 @@ def find_size_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[F
     above_sd /= sizes
     if reference is not None:
         above_sd[reference] = 0.0
-    shared = Finding(name, "", "ground", tolerance_pct=tolerances.general, landmarks="ground")
-    for row in compare_values(measured, shared, above, above_sd, reasons, 100.0 / height):
+    shared = Finding(name, "", GROUND, tolerance_pct=tolerances.general)
+    percent = 100.0 / height
+    for row in compare_values(measured, shared, above, above_sd, reasons, reference, percent):
         scale = 1.0 if math.isnan(row.measured) else measured.size(measured.views.index(row.view))
         yield replace(
             row,
@@ -68,9 +81,9 @@ def _distrusted(measured: Measurement) -> Iterator[Finding]:
     for view, ruler in zip(measured.views, measured.fitted, strict=True):
         if not ruler.distrust:
             continue
-        row = not_measured(CHECK.name, view, "ruler", ruler.distrust, "pct_ratio")
+        row = not_measured(CHECK.name, view, RULER, ruler.distrust, "pct_ratio")
         if np.isfinite(ruler.covariance).all() and ruler.landmarks >= 4:
-            row = replace(row, verdict=Verdict.OFF_MODEL.value, odd_view=view)
+            row = replace(row, verdict=Verdict.OFF_MODEL, blame=Blame(Blamed.THIS, (view,)))
         yield row
 
 

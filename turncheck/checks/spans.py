@@ -13,7 +13,15 @@ from dataclasses import replace
 import numpy as np
 
 from turncheck.checks.comparing import compare_values
-from turncheck.checks.finding import Finding
+from turncheck.checks.finding import (
+    Finding,
+    LandmarkName,
+    Note,
+    Subject,
+    ViewName,
+    joined,
+    noted,
+)
 from turncheck.geometry.guard_bands import COVERAGE, Verdict
 from turncheck.geometry.measurement import Measurement
 
@@ -25,15 +33,15 @@ LEAST_SPAN = 3.0
 #: distribution, two sides).
 CERTAIN = 3.291
 
-VAGUE = "the span is too short for placings of this precision"
+VAGUE = noted("the span is too short for placings of this precision")
 
-Span = tuple[list[str], list[str]]
+Span = tuple[tuple[str, ...], tuple[str, ...]]
 
 
 def compare_ratios(
     measured: Measurement,
     check: str,
-    subject: str,
+    subject: Subject,
     of: Span,
     to: Span,
     tolerance: float,
@@ -52,7 +60,8 @@ def compare_ratios(
         views share it, so that its own uncertainty does not set one against another.
     """
     names = list(dict.fromkeys(name for span in (of, to) for line in span for name in line))
-    ratios, sds, reasons = [], [], []
+    ratios, sds = [], []
+    reasons: list[Note] = []
     for v in range(len(measured.views)):
         ratio, sd, reason = _ratio(measured, v, (of, to), plan)
         ratios.append(ratio)
@@ -61,17 +70,17 @@ def compare_ratios(
     shared = Finding(
         check,
         "",
-        subject,
+        replace(subject, landmarks=tuple(name for name in names if name in measured.landmarks)),
         tolerance_pct=tolerance,
         unit="pct_ratio",
-        landmarks=" ".join(name for name in names if name in measured.landmarks),
     )
-    for row in compare_values(measured, shared, np.array(ratios), np.array(sds), reasons):
+    values, values_sd = np.array(ratios), np.array(sds)
+    for row in compare_values(measured, shared, values, values_sd, reasons, measured.reference):
         # with a guard wider than the tolerance, noise alone would call up to one row in ten off
         vague = COVERAGE * row.uncertainty_pct > row.tolerance_pct
         certain = abs(row.drift_pct) > CERTAIN * row.uncertainty_pct
-        if vague and not certain and row.verdict == Verdict.OFF_MODEL.value:
-            row = replace(row, verdict=Verdict.UNDECIDED.value, note=VAGUE)
+        if vague and not certain and row.is_off_model:
+            row = replace(row, verdict=Verdict.UNDECIDED, note=VAGUE)
         yield row
 
 
@@ -89,7 +98,7 @@ def plan_distance(measured: Measurement, start: str, end: str) -> float:
 
 def _ratio(
     measured: Measurement, v: int, spans: tuple[Span, Span], plan: tuple[float, float]
-) -> tuple[float, float, str]:
+) -> tuple[float, float, Note]:
     """Return one view's ratio, its standard uncertainty, and why it can't be measured."""
     view = measured.views[v]
     lengths = []
@@ -99,14 +108,16 @@ def _ratio(
         for line, sign in zip(span, (-1.0, 1.0), strict=True):
             columns = [c for c in measured.columns(*line) if np.isfinite(measured.y[v, c])]
             if not columns:
-                return math.nan, math.nan, f"{' or '.join(line)} is not placed on {view}"
+                ends = joined(map(LandmarkName, line), " or ")
+                return math.nan, math.nan, noted("{} is not placed on {}", ends, ViewName(view))
             rise += sign * float(measured.y[v, columns].mean())
             for c in columns:
                 gradient[c] = gradient.get(c, 0.0) + sign / len(columns)
         length = math.copysign(math.hypot(rise, apart * measured.size(v)), rise)
         if abs(length) < LEAST_SPAN / 100.0 * measured.figure_height * measured.size(v):
-            ends = " to ".join("/".join(line) for line in span)
-            return math.nan, math.nan, f"{ends} is too short on {view} for a ratio"
+            start, end = (joined(map(LandmarkName, line), "/") for line in span)
+            short = noted("{} to {} is too short on {} for a ratio", start, end, ViewName(view))
+            return math.nan, math.nan, short
         lengths.append(length)
         gradients.append({c: share * rise / length for c, share in gradient.items()})
     ratio = lengths[0] / lengths[1]
@@ -119,4 +130,4 @@ def _ratio(
         ** 2
         for c in {*gradients[0], *gradients[1]}
     )
-    return ratio, math.sqrt(variance), ""
+    return ratio, math.sqrt(variance), Note()

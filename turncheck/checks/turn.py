@@ -7,18 +7,32 @@ from dataclasses import replace
 
 import numpy as np
 
-from turncheck.checks.check import Check, Tolerances
-from turncheck.checks.comparing import ONE_OF_SEVERAL
-from turncheck.checks.finding import Finding, not_measured
+from turncheck.checks.check import Check, FurtherTolerance, Tolerances
+from turncheck.checks.finding import (
+    Blame,
+    Blamed,
+    Cause,
+    Finding,
+    Kind,
+    Note,
+    Subject,
+    ViewName,
+    blame_on,
+    not_measured,
+    noted,
+)
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.measurement import Measurement
 from turncheck.geometry.turn import ONE_AMONG, Turn
 
 #: Degrees that a drawing's turn may lie from its nominal one; common practice, no source.
-YAW_TOLERANCE = 5.0
+YAW_TOLERANCE = FurtherTolerance("yaw", "which way it faces, degrees", 5.0)
+YAW = Subject(Kind.YAW, "yaw")
 _LOOKS = {
-    "mirrored": "it looks like its own mirror image: flip the drawing, or change its yaw's sign",
-    "swapped": "its left and right names look exchanged: check which is the character's own left",
+    Cause.MIRRORED: "it looks like its own mirror image: flip the drawing, or change its yaw's "
+    "sign",
+    Cause.SWAPPED: "its left and right names look exchanged: check which is the character's own "
+    "left",
 }
 
 
@@ -26,7 +40,7 @@ def find_turn_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[F
     """Yield each view's yaw, then each landmark's drift sideways, from the solved turn."""
     turn = measured.turn
     if not turn:
-        yield not_measured(CHECK.name, "", "yaw", turn.refusal, "deg")
+        yield not_measured(CHECK.name, "", YAW, turn.refusal, "deg")
         return
     for v in range(len(measured.views)):
         if measured.views[v] != measured.sheet.base or turn.looks[v]:
@@ -40,69 +54,77 @@ def _yaw(measured: Measurement, turn: Turn, v: int, tolerances: Tolerances) -> F
     view = measured.views[v]
     nominal = measured.sheet.views[view].yaw
     if turn.yaw_unsolved_because[v] and not turn.looks[v]:
-        return not_measured(CHECK.name, view, "yaw", turn.yaw_unsolved_because[v], "deg")
+        return not_measured(CHECK.name, view, YAW, turn.yaw_unsolved_because[v], "deg")
     drift = 180.0 - (180.0 - (float(turn.yaw[v]) - nominal)) % 360.0
     row = Finding(
         CHECK.name,
         view,
-        "yaw",
+        YAW,
         expected=nominal,
         measured=nominal + drift,
         drift_pct=drift,
         uncertainty_pct=float(turn.yaw_sd[v]),
-        tolerance_pct=tolerances.named.get("yaw", YAW_TOLERANCE),
+        tolerance_pct=tolerances.named[YAW_TOLERANCE.name],
         unit="deg",
     )
-    looks = turn.looks[v]
-    if looks:
-        rival = turn.misreading_rival[v]
-        note = _LOOKS[looks] + (f" (or the same for {rival})" if rival else "")
-        return replace(row, verdict=Verdict.OFF_MODEL.value, note=note, odd_view=view)
+    if turn.looks[v]:
+        cause, rival = Cause(turn.looks[v]), turn.misreading_rival[v]
+        note = noted(_LOOKS[cause] + (f" (or the same for {rival})" if rival else ""))
+        blame = Blame(Blamed.THIS, (view,))
+        return replace(row, verdict=Verdict.OFF_MODEL, blame=blame, cause=cause, note=note)
     row = row.judged()
-    if row.verdict == Verdict.OFF_MODEL.value:
-        return replace(row, odd_view=view, odd_pct=drift)
-    return row
+    return replace(row, blame=blame_on(view, drift, view)) if row.is_off_model else row
 
 
 def _landmark(measured: Measurement, turn: Turn, i: int, tolerance: float) -> Iterator[Finding]:
     """Yield a landmark's rows; where several views may be wrong, one row says so, not several."""
     name = measured.landmarks[i]
+    subject = Subject(Kind.POINT, name, (name,), sideways=True)
     rows: list[tuple[int, Finding]] = []
     for v, view in enumerate(measured.views):
         if not np.isfinite(measured.x[v, i]):
             continue
         if turn.why_not[v, i]:
-            rows.append((v, not_measured(CHECK.name, view, name, str(turn.why_not[v, i]))))
+            rows.append((v, not_measured(CHECK.name, view, subject, str(turn.why_not[v, i]))))
             continue
         drift = float(turn.drift[v, i])
         row = Finding(
             CHECK.name,
             view,
-            name,
+            subject,
             expected=float(measured.x[v, i]) - drift,
             measured=float(measured.x[v, i]),
             drift_px=drift,
             drift_pct=_percent(measured, v, drift),
             uncertainty_pct=_percent(measured, v, float(turn.drift_u[v, i])),
             tolerance_pct=tolerance,
-            landmarks=name,
         ).judged()
         rows.append((v, row))
-    off = [(v, row) for v, row in rows if row.verdict == Verdict.OFF_MODEL.value]
+    off = [(v, row) for v, row in rows if row.is_off_model]
     named = int(turn.named[i])
     worst = max(off, key=lambda pair: abs(pair[1].drift_pct), default=None)
+    suspects = tuple(measured.views[w] for w in np.flatnonzero(turn.suspects[:, i]))
     for v, row in rows:
-        if row.verdict != Verdict.OFF_MODEL.value:
+        if not row.is_off_model:
             yield row
         elif named == ONE_AMONG and turn.suspects[v, i]:
-            note = f"{ONE_OF_SEVERAL} {turn.blame(i, measured.views)}"
-            verdict = row.verdict if worst == (v, row) else Verdict.UNDECIDED.value
-            yield replace(row, verdict=verdict, note=note)
+            verdict = row.verdict if worst == (v, row) else Verdict.UNDECIDED
+            blame, note = Blame(Blamed.SET, suspects), _among(suspects)
+            yield replace(row, verdict=verdict, blame=blame, note=note)
         else:
             view = measured.views[named] if named >= 0 else row.view
             blamed = measured.views.index(view)
             pct = _percent(measured, blamed, float(turn.drift[blamed, i]))
-            yield replace(row, odd_view=view, odd_pct=pct)
+            yield replace(row, blame=blame_on(view, pct, row.view))
+
+
+def _among(suspects: tuple[str, ...]) -> Note:
+    """Return that one of some views is wrong."""
+    *names, last = (ViewName(view) for view in suspects)
+    if not names:
+        return noted("the wrong one is {}", last)
+    among = noted(", ".join(["{}"] * len(names)), *names)
+    return noted("the wrong one is a view among {} and {}", among, last)
 
 
 def _percent(measured: Measurement, v: int, px: float) -> float:
@@ -115,7 +137,7 @@ CHECK = Check(
     order=70,
     unit="pct_height",
     tolerance=1.5,
-    named={"yaw": YAW_TOLERANCE},
+    further=(YAW_TOLERANCE,),
     measures="how far each drawing is really turned, in degrees, and where each point should "
     "fall sideways if one body is to explain all drawings",
     why="a three-quarter that was drawn at another angle makes nothing line up",

@@ -70,9 +70,9 @@ def _check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: bo
 
 def _say(checked: Checked, summary: dict[str, Any], strict: bool, report: Path) -> None:
     """Print the verdict, the counts, the worst drifts with what to do, and the report's path."""
-    from turncheck.checks.finding import astray
+    from turncheck.checks.verdicts import astray
     from turncheck.errors import quoted
-    from turncheck.wording import spoken
+    from turncheck.wording.plain import spoken
 
     verdict = summary["verdict"]
     words = click.style(verdict.replace("_", " ").upper(), fg=_COLOURS[verdict], bold=True)
@@ -83,7 +83,7 @@ def _say(checked: Checked, summary: dict[str, Any], strict: bool, report: Path) 
     if strict and undecided:
         rows = "1 undecided row counts" if undecided == 1 else f"{undecided} undecided rows count"
         click.echo(f"  --strict: {rows} as off model here")
-    for waiver, hint in astray(checked.findings, checked.sheet.waivers):
+    for waiver, hint in astray(checked.rows, checked.sheet.waivers):
         click.echo(
             f"  The waiver of {waiver.check} on {waiver.view} waives nothing: "
             f"{quoted(waiver.subject)} is not compared there; {hint}"

@@ -1,15 +1,14 @@
-"""From a sheet and its placings to heights on one ruler: what every check works from."""
+"""From a sheet, its placings and its drawings to one body: what every check works from."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 
 from turncheck.errors import TurncheckError
 from turncheck.geometry.colour_matching import MatchedColour, match_colours
@@ -23,10 +22,9 @@ from turncheck.geometry.majority import find_majority
 from turncheck.geometry.outlines import Outline, OutlineReading, read_outlines
 from turncheck.geometry.placing_error import own_errors, placing_error_table
 from turncheck.geometry.turn import Turn, solve_turn
+from turncheck.images.features import NO_FEATURES, ImageFeatures
+from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import CONSENSUS, LANDMARKS_FILE, Sheet
-
-if TYPE_CHECKING:
-    from turncheck.images.features import ImageFeatures
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -44,8 +42,8 @@ UNSOLVED_YAW_SD = 1.0
 
 
 @dataclass(frozen=True)
-class Measurement:
-    """A sheet's placings as arrays over views (V) and landmarks (N), and its height_scales.
+class Heights:
+    """A sheet's placings as arrays over views (V) and landmarks (N), and its height scales.
 
     Attributes
     ----------
@@ -61,10 +59,8 @@ class Measurement:
         Per view, as the sheet's `placing` says.
     fitted
         Per view, the robust fit of size and position; what it explains is the whole drawing's.
-    placing_error
-        The table of repeats.
-    features
-        Per view, what was read off the drawing's pixels; None where nobody looked at them.
+    trusted_scales
+        Per view, the fitted scale, or the sheet's own placing where that can't be trusted.
     """
 
     sheet: Sheet
@@ -77,8 +73,7 @@ class Measurement:
     figure_height: float
     height_scales: tuple[HeightScale, ...]
     fitted: tuple[HeightScale, ...]
-    placing_error: pd.DataFrame
-    features: tuple[ImageFeatures, ...] | None = None
+    trusted_scales: tuple[HeightScale, ...]
 
     @property
     def reference(self) -> int | None:
@@ -87,99 +82,30 @@ class Measurement:
             return None
         return self.views.index(self.sheet.reference)
 
-    @cached_property
-    def turn(self) -> Turn:
-        """The body seen from above and each view's yaw, from where the points fall sideways.
-
-        Landmarks that slide over the surface have no part in it. Solved once, when first asked.
-        """
-        vocabulary, symmetric = self.sheet.vocabulary, self.sheet.symmetric
-        fixed = {n for n in self.landmarks if not vocabulary.landmarks[n].slides}
-        meant = [n for n in self.landmarks if n in fixed and vocabulary.landmarks[n].symmetric]
-        return solve_turn(
-            np.where([name in fixed for name in self.landmarks], self.x, np.nan),
-            self.sd,
-            np.array([ruler.scale for ruler in self.trusted_scales]),
-            np.array([view.yaw for view in self.sheet.views.values()]),
-            figure_height=self.figure_height,
-            reference=self.views.index(self.sheet.base),
-            pairs=[
-                (self.landmarks.index(left.name), self.landmarks.index(right.name))
-                for left, right in vocabulary.pairs()
-                if symmetric and left.name in meant and right.name in meant
-            ],
-            midline=[
-                self.landmarks.index(name)
-                for name in meant
-                if symmetric and vocabulary.landmarks[name].midline
-            ],
-            ahead=[
-                (self.landmarks.index(first), self.landmarks.index(second))
-                for first, second in vocabulary.ahead
-                if first in fixed and second in fixed
-            ],
-        )
-
-    @cached_property
-    def outlines(self) -> OutlineReading | None:
-        """Whether any solid body has the drawings' outlines; None where nobody looked at them."""
-        if self.features is None:
-            return None
-        outlines = [self._outline(v, study) for v, study in enumerate(self.features)]
-        symmetric = self.sheet.symmetric and not self.turn.asymmetric.any()
-        return read_outlines(outlines, self.figure_height, symmetric=symmetric)
-
-    @cached_property
-    def paints(self) -> list[MatchedColour]:
-        """The paints of the character, the base view's first; none where nobody looked."""
-        if self.features is None:
-            return []
-        base = self.views.index(self.sheet.base)
-        return match_colours([study.fills for study in self.features], base)
-
-    def _outline(self, v: int, study: ImageFeatures) -> Outline:
-        """Return a view's outline; where its turn is not solved, only its opposite may tell."""
-        turn, ruler, view = self.turn, self.trusted_scales[v], self.views[v]
-        solved = bool(turn) and (view == self.sheet.base or not turn.yaw_unsolved_because[v])
-        return Outline(
-            left=study.left + 0.5,  # from a pixel's outer edge to its centre
-            right=study.right - 0.5,
-            scale=ruler.scale,
-            ground=ruler.ground,
-            yaw=float(turn.yaw[v]) if solved else self.sheet.views[view].yaw,
-            yaw_sd=float(np.nan_to_num(turn.yaw_sd[v])) if solved else UNSOLVED_YAW_SD,
-            axis=float(turn.axis[v]) if solved else np.nan,
-            axis_sd=float(turn.axis_sd[v]) if solved else np.nan,
-            height_sd=float(ruler.height_sd(np.float64(self.figure_height / 2.0))),
-        )
+    @property
+    def base(self) -> int:
+        """Row of the view whose px are the unit."""
+        return self.views.index(self.sheet.base)
 
     @property
     def straight_on(self) -> list[int]:
         """Rows of the views from straight in front or behind."""
         return [self.views.index(name) for name in self.sheet.straight_on]
 
-    @property
-    def trusted_scales(self) -> tuple[HeightScale, ...]:
-        """Per view, the fitted ruler, or the sheet's own placing where that can't be trusted."""
-        both = zip(self.height_scales, self.fitted, strict=True)
-        return tuple(ruler if fitted.distrust else fitted for ruler, fitted in both)
-
     def columns(self, *landmarks: str) -> list[int]:
         """Return the columns of these landmarks, leaving out those that no view has."""
         return [self.landmarks.index(name) for name in landmarks if name in self.landmarks]
 
-    def line(
-        self, height_scales: Sequence[HeightScale], columns: list[int]
-    ) -> tuple[Floats, Floats]:
+    def line(self, scales: Sequence[HeightScale], columns: list[int]) -> tuple[Floats, Floats]:
         """Return the mean height of some landmarks in each view.
 
         Returns
         -------
         heights, sd
             (V,) base px, of those of the landmarks that the view has; NaN where it has none.
-            The uncertainty counts the placings and the ruler.
+            The uncertainty counts the placings and the scale.
         """
-        return _line(height_scales, self.y[:, columns], self.sd[:, columns])
+        return _line(scales, self.y[:, columns], self.sd[:, columns])
 
     def size(self, view: int) -> float:
         """Return the best known scale of a view, drawing px per base px."""
@@ -190,24 +116,133 @@ class Measurement:
         return 100.0 * base_px / self.figure_height
 
 
-def measure(sheet: Sheet, placings: pd.DataFrame) -> Measurement:
-    """Put all views on one ruler.
+@dataclass(frozen=True)
+class Measurement(Heights):
+    """All that is measured of a sheet: heights, turn, outlines and paints, solved.
+
+    Attributes
+    ----------
+    placing_error
+        The table of repeats.
+    features
+        Per view, what was read off the drawing's pixels.
+    turn
+        The body seen from above and each view's yaw, from where the points fall sideways;
+        landmarks that slide over the surface have no part in it.
+    outlines
+        Whether any solid body has the drawings' outlines.
+    paints
+        The paints of the character, the base view's first.
+    """
+
+    placing_error: Any
+    features: tuple[ImageFeatures, ...]
+    turn: Turn
+    outlines: OutlineReading
+    paints: tuple[MatchedColour, ...]
+
+
+def measure(
+    sheet: Sheet, placings: Iterable[Placing], features: Mapping[str, ImageFeatures]
+) -> Measurement:
+    """Measure a sheet: every view on one ruler, the body's turn, its outlines and its paints.
 
     Parameters
     ----------
     placings
-        As `read_landmarks` gives it.
+        Of the sheet's views, a ground on each; repeats are averaged.
+    features
+        By view; a drawing that nobody decoded has none.
 
     Raises
     ------
     TurncheckError
         If the figure has no height.
     """
+    placings = tuple(placings)
+    import pandas as pd
+
+    frame = pd.DataFrame(placings, columns=list(Placing.__dataclass_fields__))
+    errors = placing_error_table(frame)
+    heights = _heights(sheet, averaged(placings, own_errors(errors)))
+    seen = tuple(features.get(name, NO_FEATURES) for name in heights.views)
+    turn = _turn(heights)
+    outlines = [_outline(heights, turn, v, one) for v, one in enumerate(seen)]
+    symmetric = sheet.symmetric and not turn.asymmetric.any()
+    return Measurement(
+        **vars(heights),
+        placing_error=errors,
+        features=seen,
+        turn=turn,
+        outlines=read_outlines(outlines, heights.figure_height, symmetric=symmetric),
+        paints=tuple(match_colours([one.fills for one in seen], heights.base)),
+    )
+
+
+@dataclass(frozen=True)
+class Average:
+    """All placings of one landmark on one view as one; px of the drawing.
+
+    Attributes
+    ----------
+    sd
+        Of one placing; NaN where nothing says so.
+    hidden
+        Whether one of them was placed behind another part.
+    count
+        How many there are.
+    """
+
+    x: float
+    y: float
+    sd: float
+    hidden: bool
+    count: int
+
+
+def averaged(
+    placings: Iterable[Placing], own: Mapping[str, float] | None = None
+) -> dict[tuple[str, str], Average]:
+    """Return the average of each landmark on each view, by both.
+
+    Parameters
+    ----------
+    own
+        The placing error of landmarks that have one of their own, px: for placings without one.
+    """
+    own = own or {}
+    groups: dict[tuple[str, str], list[Placing]] = {}
+    for placing in placings:
+        groups.setdefault((placing.view, placing.landmark), []).append(placing)
+
+    def average(name: str, group: list[Placing]) -> Average:
+        given = [own.get(name, math.nan) if math.isnan(p.sd) else p.sd for p in group]
+        known = [sd for sd in given if not math.isnan(sd)]
+        return Average(
+            x=sum(p.x for p in group) / len(group),
+            y=sum(p.y for p in group) / len(group),
+            sd=sum(known) / len(known) if known else math.nan,
+            hidden=any(p.hidden for p in group),
+            count=len(group),
+        )
+
+    return {key: average(key[1], group) for key, group in groups.items()}
+
+
+def _heights(sheet: Sheet, averages: Mapping[tuple[str, str], Average]) -> Heights:
+    """Put all views on one ruler."""
     views = tuple(sheet.views)
-    names = set(placings["landmark"])
+    names = {landmark for _, landmark in averages}
     landmarks = tuple(name for name in sheet.vocabulary.landmarks if name in names)
-    errors = placing_error_table(placings)
-    x, y, given_sd, hidden, repeats = _arrays(placings, views, landmarks, own_errors(errors))
+    x, y, given_sd = (np.full((len(views), len(landmarks)), np.nan) for _ in range(3))
+    hidden = np.zeros(x.shape, dtype=bool)
+    repeats = np.ones(x.shape)
+    rows = {view: v for v, view in enumerate(views)}
+    columns = {name: i for i, name in enumerate(landmarks)}
+    for (view, name), one in averages.items():
+        at = rows[view], columns[name]
+        x[at], y[at], given_sd[at] = one.x, one.y, one.sd
+        hidden[at], repeats[at] = one.hidden, one.count
 
     base = views.index(sheet.base)
     ground = landmarks.index("ground")
@@ -226,7 +261,7 @@ def measure(sheet: Sheet, placings: pd.DataFrame) -> Measurement:
     ]
     default = sheet.placing_sd / 100.0 * figure_height * np.array(scales)[:, None]
     default = np.where(hidden, HIDDEN_FACTOR, 1.0) * default
-    sd = np.where(np.isnan(given_sd), default, given_sd) / np.sqrt(np.maximum(repeats, 1))
+    sd = np.where(np.isnan(given_sd), default, given_sd) / np.sqrt(repeats)
     sd = np.where(np.isfinite(y), sd, np.nan)
 
     if sheet.reference == CONSENSUS:
@@ -238,8 +273,8 @@ def measure(sheet: Sheet, placings: pd.DataFrame) -> Measurement:
         fitted[base] = fixed_height_scale(float(y[base, ground]), 0.0)
     height_scales = fitted
     if sheet.placing != "fit":
-        height_scales = _height_scales(sheet, y[:, ground], sd[:, ground], base)
-    return Measurement(
+        height_scales = _placed_scales(sheet, y[:, ground], sd[:, ground], base)
+    return Heights(
         sheet=sheet,
         views=views,
         landmarks=landmarks,
@@ -250,37 +285,56 @@ def measure(sheet: Sheet, placings: pd.DataFrame) -> Measurement:
         figure_height=figure_height,
         height_scales=tuple(height_scales),
         fitted=tuple(fitted),
-        placing_error=errors,
+        trusted_scales=tuple(
+            own if fit.distrust else fit for own, fit in zip(height_scales, fitted, strict=True)
+        ),
     )
 
 
-def _arrays(
-    placings: pd.DataFrame,
-    views: Sequence[str],
-    landmarks: Sequence[str],
-    own: dict[str, float],
-) -> tuple[Floats, Floats, Floats, Bools, Floats]:
-    """Return x, y, sd of one placing, hidden and number of placings; repeats are averaged."""
-    known = placings["landmark"].map(own)
-    grouped = placings.assign(sd=placings["sd"].fillna(known)).groupby(["view", "landmark"])
-    table = grouped.agg(
-        x=("x", "mean"),
-        y=("y", "mean"),
-        sd=("sd", "mean"),
-        hidden=("hidden", "max"),
-        n=("x", "size"),
+def _turn(heights: Heights) -> Turn:
+    sheet, landmarks = heights.sheet, heights.landmarks
+    vocabulary, symmetric = sheet.vocabulary, sheet.symmetric
+    fixed = {n for n in landmarks if not vocabulary.landmarks[n].slides}
+    meant = [n for n in landmarks if n in fixed and vocabulary.landmarks[n].symmetric]
+    return solve_turn(
+        np.where([name in fixed for name in landmarks], heights.x, np.nan),
+        heights.sd,
+        np.array([scale.scale for scale in heights.trusted_scales]),
+        np.array([view.yaw for view in sheet.views.values()]),
+        figure_height=heights.figure_height,
+        reference=heights.base,
+        pairs=[
+            (landmarks.index(left.name), landmarks.index(right.name))
+            for left, right in vocabulary.pairs()
+            if symmetric and left.name in meant and right.name in meant
+        ],
+        midline=[
+            landmarks.index(name)
+            for name in meant
+            if symmetric and vocabulary.landmarks[name].midline
+        ],
+        ahead=[
+            (landmarks.index(first), landmarks.index(second))
+            for first, second in vocabulary.ahead
+            if first in fixed and second in fixed
+        ],
     )
 
-    def spread(column: str, missing: float) -> Floats:
-        wide = table[column].unstack("landmark").reindex(index=list(views), columns=list(landmarks))
-        return wide.astype(float).fillna(missing).to_numpy(copy=True)
 
-    return (
-        spread("x", np.nan),
-        spread("y", np.nan),
-        spread("sd", np.nan),
-        spread("hidden", 0.0) > 0,
-        spread("n", 0.0),
+def _outline(heights: Heights, turn: Turn, v: int, features: ImageFeatures) -> Outline:
+    """Return a view's outline; where its turn is not solved, only its opposite may tell."""
+    scale = heights.trusted_scales[v]
+    solved = bool(turn) and (v == heights.base or not turn.yaw_unsolved_because[v])
+    return Outline(
+        left=features.left + 0.5,  # from a pixel's outer edge to its centre
+        right=features.right - 0.5,
+        scale=scale.scale,
+        ground=scale.ground,
+        yaw=float(turn.yaw[v]) if solved else heights.sheet.views[heights.views[v]].yaw,
+        yaw_sd=float(np.nan_to_num(turn.yaw_sd[v])) if solved else UNSOLVED_YAW_SD,
+        axis=float(turn.axis[v]) if solved else np.nan,
+        axis_sd=float(turn.axis_sd[v]) if solved else np.nan,
+        height_sd=float(scale.height_sd(np.float64(heights.figure_height / 2.0))),
     )
 
 
@@ -289,7 +343,7 @@ def _fitted(y: Floats, sd: Floats, known: Floats, known_sd: Floats, tall: Bools)
     return fit_height_scale(y[use], known[use], sd[use], known_sd[use])
 
 
-def _height_scales(sheet: Sheet, ground: Floats, ground_sd: Floats, base: int) -> list[HeightScale]:
+def _placed_scales(sheet: Sheet, ground: Floats, ground_sd: Floats, base: int) -> list[HeightScale]:
     if sheet.placing == "canvas":
         return [fixed_height_scale(float(ground[base]), 0.0)] * len(ground)
     return [fixed_height_scale(float(g), float(s)) for g, s in zip(ground, ground_sd, strict=True)]
@@ -325,7 +379,7 @@ def _consensus_heights(
             _fitted(row, s, base_heights, sd[base], tall) for row, s in zip(y, sd, strict=True)
         ]
     else:
-        first = _height_scales(sheet, y[:, ground], sd[:, ground], base)
+        first = _placed_scales(sheet, y[:, ground], sd[:, ground], base)
     tolerance = CONSENSUS_TOLERANCE / 100.0 * figure_height
     found = [
         find_majority(*_line(first, y[:, [i]], sd[:, [i]]), tolerance) for i in range(y.shape[1])

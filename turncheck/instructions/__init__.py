@@ -1,53 +1,93 @@
 """What to redraw: findings turned into instructions that name a drawing and a move.
 
 Whole-drawing causes come first and are taken out of the rest; then parts that drift as one;
-then single landmarks; then pairs and ratios that nothing before explains; then outlines, ink
-and colours.
+then single points; then pairs and ratios that nothing before explains; then outlines, ink and
+colours; last what a check alone knows how to mend.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Sequence
 
-import pandas as pd
-
-from turncheck.geometry.guard_bands import Verdict
+from turncheck.checks.finding import Finding, Kind
+from turncheck.checks.register import all_checks
 from turncheck.geometry.measurement import Measurement
-from turncheck.instructions.instruction import Cause, Instruction
-from turncheck.instructions.looks import CHECKS, outline_place, redraw_looks
-from turncheck.instructions.moves import as_instructions, find_moves
-from turncheck.instructions.rest import ratios, uneven_pairs
+from turncheck.instructions.instruction import Instruction, Row, Work, answer, target_of
+from turncheck.instructions.moves import as_instructions, find_moves, is_movable
+from turncheck.instructions.outlines_and_ink import redraw_outlines, reink
+from turncheck.instructions.pairs_and_ratios import ratios, uneven_pairs
+from turncheck.instructions.refills import refills
 from turncheck.instructions.whole import explained_by_whole, resized_views, whole_drawings
+from turncheck.wording import instructions as words
+from turncheck.wording.findings import drift_phrase, subject_title
 
-__all__ = [
-    "Cause",
-    "Instruction",
-    "explained_by_whole",
-    "outline_place",
-    "what_to_redraw",
-]
+__all__ = ["Instruction", "Work", "explained_by_whole", "what_to_redraw"]
 
 
-def what_to_redraw(measured: Measurement, findings: pd.DataFrame) -> list[Instruction]:
+def what_to_redraw(measured: Measurement, findings: Sequence[Finding]) -> list[Instruction]:
     """Return the instructions that the off-model findings add up to, in the order of work."""
-    off = findings[findings["verdict"] == Verdict.OFF_MODEL.value]
-    looks = off["check"].isin(CHECKS)
-    pixels, off = off[looks], off[~looks]
-    whole = (off["check"] == "size") | (off["subject"] == "yaw")
-    ratio = ~whole & (off["unit"] == "pct_ratio")
-    within = off["subject"].str.contains("/| on | level$", regex=True) | (off["check"] == "pairing")
-    within &= ~whole & ~ratio
-    first = whole_drawings(measured, off[whole])
-    resized = resized_views(off, first)
-    moves = find_moves(measured, off[~whole & ~ratio & ~within], resized)
-    order = [
+    off = [(row, finding) for row, finding in enumerate(findings) if finding.is_off_model]
+    vocabulary = measured.sheet.vocabulary
+    whole, points, within, spans, outlines, lines, fills, rest = _sorted_out(
+        off,
+        lambda f: f.subject.kind.is_of_whole_drawing,
+        lambda f: is_movable(f, vocabulary),
+        lambda f: f.subject.kind.is_within_a_drawing,
+        lambda f: f.subject.kind is Kind.RATIO,
+        lambda f: f.subject.contradiction is not None,
+        lambda f: f.subject.kind is Kind.LINE_WEIGHT,
+        lambda f: f.subject.fill is not None,
+    )
+    first = whole_drawings(measured, whole)
+    moves = find_moves(measured, points, resized_views(whole, first))
+    found = [
         *first,
         *as_instructions(measured, moves),
-        *uneven_pairs(measured, off[within], moves),
-        *ratios(measured, off[ratio], moves),
-        *redraw_looks(measured, pixels, moves),
+        *uneven_pairs(measured, within, moves),
+        *ratios(measured, spans, moves),
+        *redraw_outlines(measured, outlines, moves),
+        *reink(measured, lines),
+        *refills(measured, fills),
+        *_as_checks_say(measured, rest),
     ]
-    return sorted(order, key=lambda i: (i.cause, -_size(i)))
+    return sorted(found, key=lambda one: (one.work, -_size(one)))
+
+
+def _sorted_out(rows: list[Row], *tests: Callable[[Finding], bool]) -> list[list[Row]]:
+    """Return the rows that pass each test and none before it, and last those that pass none."""
+    groups: list[list[Row]] = [[] for _ in range(len(tests) + 1)]
+    for row in rows:
+        first = next((n for n, test in enumerate(tests) if test(row[1])), len(tests))
+        groups[first].append(row)
+    return groups
+
+
+def _as_checks_say(measured: Measurement, rows: list[Row]) -> list[Instruction]:
+    """Return what only a check knows how to mend, in its own words."""
+    mends = {check.name: check.mend for check in all_checks()}
+    marks = measured.sheet.vocabulary.landmarks
+    found = []
+    for row, finding in rows:
+        target = target_of(finding)
+        title = subject_title(finding.subject, marks)
+        says = words.other(title, drift_phrase(finding), mends[finding.check])
+        found.append(
+            (
+                (finding.check, finding.subject.name),
+                Instruction(
+                    target.view,
+                    Work.OTHER,
+                    finding.subject.kind,
+                    says,
+                    amount_px=finding.drift_px,
+                    amount_pct=target.amount,
+                    settled=target.settled,
+                    findings=(row,),
+                ),
+            )
+        )
+    return answer(found)
 
 
 def _size(instruction: Instruction) -> float:

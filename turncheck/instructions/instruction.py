@@ -1,27 +1,30 @@
-"""An instruction, and the words that all of them are made of."""
+"""An instruction: one thing to redraw in one drawing, and the rows that it answers."""
 
 from __future__ import annotations
 
 import enum
 import math
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
-import pandas as pd
-
-from turncheck.checks.comparing import DISAGREE, ONE_OF_SEVERAL
+from turncheck.checks.finding import Finding, Kind
 from turncheck.geometry.measurement import Measurement
-from turncheck.wording import spoken
+from turncheck.wording.plain import spoken
+
+#: A row's place among the findings, and the finding.
+Row = tuple[int, Finding]
 
 
-class Cause(enum.IntEnum):
+class Work(enum.IntEnum):
     """What an instruction is about, in the order of work."""
 
     WHOLE = 0
     PART = 1
-    LANDMARK = 2
+    POINT = 2
     RATIO = 3
     OUTLINE = 4
     INK = 5
+    OTHER = 6
 
 
 @dataclass(frozen=True)
@@ -32,6 +35,8 @@ class Instruction:
     ----------
     view
         The drawing to change.
+    kind
+        What its findings are about.
     says
         One sentence: what is off, by how much, what to do.
     amount_px, amount_pct
@@ -47,7 +52,8 @@ class Instruction:
     """
 
     view: str
-    cause: Cause
+    work: Work
+    kind: Kind
     says: str
     amount_px: float = math.nan
     amount_pct: float = math.nan
@@ -56,9 +62,17 @@ class Instruction:
     landmarks: tuple[str, ...] = ()
     findings: tuple[int, ...] = ()
 
+    @property
+    def move_px(self) -> tuple[float, float] | None:
+        """How far its landmarks should go, px of the drawing: right and down; None if unsaid."""
+        moved = self.kind in (Kind.POINT, Kind.MIDDLE) and self.work in (Work.PART, Work.POINT)
+        if not moved or not math.isfinite(self.amount_px):
+            return None
+        return (-self.amount_px, 0.0) if self.sideways else (0.0, self.amount_px)
+
 
 @dataclass(frozen=True)
-class Blame:
+class Target:
     """The drawing that a row says to change, how far it is off, and whether that is settled."""
 
     view: str
@@ -66,21 +80,21 @@ class Blame:
     settled: bool
 
 
-def blame(row: pd.Series) -> Blame:
-    """Return whom a finding blames: the outvoted view, else the row's own."""
-    if row["odd_view"]:
-        return Blame(str(row["odd_view"]), float(row["odd_pct"]), True)
-    unsettled = any(words in str(row["note"]) for words in (DISAGREE, ONE_OF_SEVERAL))
-    return Blame(str(row["view"]), float(row["drift_pct"]), not unsettled)
+def target_of(finding: Finding) -> Target:
+    """Return which drawing a finding says to change: the outvoted one, else its own."""
+    blame = finding.blame
+    if blame.odd_view:
+        return Target(blame.odd_view, blame.amount, True)
+    return Target(finding.view, finding.drift_pct, blame.settled)
 
 
-def merged(instructions: list[Instruction]) -> list[Instruction]:
-    """Return one instruction for all that say the same of the same drawing."""
-    kept: dict[tuple[str, str], Instruction] = {}
-    for new in instructions:
-        earlier = kept.get((new.view, new.says))
-        findings = (*(earlier.findings if earlier else ()), *new.findings)
-        kept[new.view, new.says] = replace(new, findings=findings)
+def answer(answers: Iterable[tuple[Hashable, Instruction]]) -> list[Instruction]:
+    """Return one instruction for all of one drawing with one key; it answers all their rows."""
+    kept: dict[tuple[str, Hashable], Instruction] = {}
+    for key, new in answers:
+        earlier = kept.get((new.view, key))
+        rows = (*(earlier.findings if earlier else ()), *new.findings)
+        kept[new.view, key] = replace(new, findings=rows)
     return list(kept.values())
 
 
@@ -90,6 +104,6 @@ def reference_words(measured: Measurement) -> str:
     return "the consensus" if measured.reference is None else f"the {spoken(reference)} drawing"
 
 
-def nobody(do: str) -> str:
-    """Return what to do where the drawings disagree and nobody is blamed."""
-    return f"no majority says which drawing is wrong, so {do} the one you trust less"
+def point_titles(measured: Measurement, landmarks: Sequence[str]) -> list[str]:
+    """Return what landmarks are called."""
+    return [measured.sheet.vocabulary.landmarks[name].title for name in landmarks]

@@ -3,15 +3,24 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-import pandas as pd
 
+from turncheck.checks.finding import Finding, Kind
 from turncheck.geometry.measurement import Measurement
-from turncheck.instructions.instruction import Cause, Instruction, blame, nobody, reference_words
+from turncheck.instructions.instruction import (
+    Instruction,
+    Row,
+    Work,
+    reference_words,
+    target_of,
+)
 from turncheck.instructions.whole import own_drift
-from turncheck.wording import capital, sentence_px, spoken
+from turncheck.sheet.vocabulary import Vocabulary
+from turncheck.wording import instructions as words
+from turncheck.wording.findings import subject_title
 
 
 @dataclass
@@ -20,7 +29,7 @@ class Move:
 
     view: str
     landmarks: tuple[str, ...]
-    subject: str
+    title: str
     part: str
     sideways: bool
     amount_pct: float
@@ -40,7 +49,14 @@ class Move:
         )
 
 
-def find_moves(measured: Measurement, rows: pd.DataFrame, resized: set[str]) -> list[Move]:
+def is_movable(finding: Finding, vocabulary: Vocabulary) -> bool:
+    """Return whether a finding says where landmarks of a drawing should go."""
+    subject = finding.subject
+    known = bool(subject.landmarks) and {*subject.landmarks} <= vocabulary.landmarks.keys()
+    return subject.kind is Kind.POINT and known and finding.unit == "pct_height"
+
+
+def find_moves(measured: Measurement, rows: Sequence[Row], resized: Collection[str]) -> list[Move]:
     """Return the moves that rows of single landmarks or lines ask for, one for each.
 
     Parameters
@@ -48,36 +64,36 @@ def find_moves(measured: Measurement, rows: pd.DataFrame, resized: set[str]) -> 
     resized
         Views with a whole-drawing cause, whose share is taken out of heights.
     """
+    marks = measured.sheet.vocabulary.landmarks
     moves: dict[tuple[str, str, bool], Move] = {}
-    for index, row in rows.iterrows():
-        blamed = blame(row)
-        amount = blamed.amount
-        sideways = row["check"] == "turn"
-        own = own_drift(measured, row, resized)
+    for row, finding in rows:
+        subject, target = finding.subject, target_of(finding)
+        amount = target.amount
+        own = own_drift(measured, finding, resized)
         if math.isfinite(own):
             amount = own
-            if abs(amount) <= float(row["tolerance_pct"]):
+            if abs(amount) <= finding.tolerance_pct:
                 continue  # the whole drawing's size or position explains it
-        names = tuple(str(row["landmarks"]).split())
-        mark = measured.sheet.vocabulary.landmarks[names[0]]
+        one = len(subject.landmarks) == 1
+        first = marks[subject.landmarks[0]]
         move = moves.setdefault(
-            (blamed.view, str(row["subject"]), sideways),
+            (target.view, subject.name, subject.sideways),
             Move(
-                view=blamed.view,
-                landmarks=names,
-                subject=mark.title if len(names) == 1 else spoken(str(row["subject"])),
-                part=mark.part,
-                sideways=sideways,
+                view=target.view,
+                landmarks=subject.landmarks,
+                title=first.title if one else subject_title(subject, marks),
+                part=first.part,
+                sideways=subject.sideways,
                 amount_pct=amount,
-                tolerance_pct=float(row["tolerance_pct"]),
-                settled=blamed.settled,
+                tolerance_pct=finding.tolerance_pct,
+                settled=target.settled,
             ),
         )
-        move.findings.append(int(str(index)))
+        move.findings.append(row)
     return list(moves.values())
 
 
-def as_instructions(measured: Measurement, moves: list[Move]) -> list[Instruction]:
+def as_instructions(measured: Measurement, moves: Sequence[Move]) -> list[Instruction]:
     """Return one instruction for each part that drifts as one, and for what is left."""
     groups: list[list[Move]] = []
     for move in sorted(moves, key=lambda m: (m.view, m.part, m.sideways, m.settled, m.amount_pct)):
@@ -95,43 +111,28 @@ def _instruction(measured: Measurement, group: list[Move]) -> Instruction:
     names = tuple(dict.fromkeys(name for move in group for name in move.landmarks))
     amount = sum(move.amount_pct for move in group) / len(group)
     px = amount / 100.0 * measured.figure_height * measured.size(at)
+    says = words.move(
+        [move.title for move in group],
+        measured.sheet.vocabulary.part_title(first.part),
+        {*names} >= _of_part(measured, first),
+        px,
+        amount,
+        first.sideways,
+        reference_words(measured),
+        first.settled,
+    )
     return Instruction(
         view=first.view,
-        cause=Cause.PART if len(group) > 1 else Cause.LANDMARK,
-        says=_sentence(measured, group, names, px, amount),
+        work=Work.PART if len(group) > 1 else Work.POINT,
+        kind=Kind.POINT,
+        says=says,
         amount_px=px,
         amount_pct=amount,
         sideways=first.sideways,
         settled=first.settled,
         landmarks=names,
-        findings=tuple(index for move in group for index in move.findings),
+        findings=tuple(row for move in group for row in move.findings),
     )
-
-
-def _sentence(
-    measured: Measurement, group: list[Move], names: tuple[str, ...], px: float, amount: float
-) -> str:
-    first = group[0]
-    title = measured.sheet.vocabulary.part_title(first.part)
-    if len(group) > 1 and set(names) >= _of_part(measured, first):
-        subject, verb, it = title.replace("the ", "the whole ", 1), "is", "it"
-    elif len(group) > 1:
-        listed = ", ".join(move.subject for move in group[:-1]) + f" and {group[-1].subject}"
-        subject, verb, it = f"{title}: {listed}", "are", "them"
-    else:
-        subject, verb, it = f"the {first.subject}", "is", "it"
-    size = f"{sentence_px(px)} ({abs(amount):.1f} %)"
-    if first.sideways:
-        side, back = ("right", "left") if px > 0 else ("left", "right")
-        too, do = f"too far to the picture's {side}", f"move {it} {sentence_px(px)} {back}"
-        compared = f"farther to the picture's {side} than the other drawings let expect"
-    else:
-        too, do = ("too high", f"lower {it}") if px > 0 else ("too low", f"raise {it}")
-        do += f" {sentence_px(px)}"
-        compared = f"{'higher' if px > 0 else 'lower'} than in {reference_words(measured)}"
-    if first.settled:
-        return f"{capital(subject)} {verb} {size} {too}; {do}."
-    return f"{capital(subject)} {verb} {size} {compared}; {nobody('redraw')}."
 
 
 def _of_part(measured: Measurement, move: Move) -> set[str]:

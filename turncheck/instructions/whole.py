@@ -3,115 +3,125 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 
-import pandas as pd
-
+from turncheck.checks.finding import Cause, Finding, Kind
 from turncheck.geometry.guard_bands import COVERAGE, Verdict
 from turncheck.geometry.measurement import Measurement
 from turncheck.instructions.instruction import (
-    Blame,
-    Cause,
     Instruction,
-    blame,
-    merged,
-    nobody,
+    Row,
+    Target,
+    Work,
+    answer,
     reference_words,
+    target_of,
 )
-from turncheck.wording import capital, sentence_px
+from turncheck.wording import instructions as words
+from turncheck.wording.findings import note_of, titles_of
+
+#: Standard uncertainties that hold 95 % of normal errors, and the least that is said, degrees.
+YAW_COVERAGE, YAW_LEAST_SAID = 1.96, 0.1
 
 
-def whole_drawings(measured: Measurement, rows: pd.DataFrame) -> list[Instruction]:
-    """Return what is wrong with whole drawings: `size` rows and the yaws of `turn`."""
-    say = {"scale": _scale, "ground": _ground, "yaw": _yaw, "ruler": _ruler}
+def whole_drawings(measured: Measurement, rows: Sequence[Row]) -> list[Instruction]:
+    """Return what is wrong with whole drawings: their size, their stand and their yaw."""
+    say = {Kind.SCALE: _scale, Kind.GROUND: _ground, Kind.YAW: _yaw, Kind.RULER: _ruler}
     found = []
-    for index, row in rows.iterrows():
-        blamed = blame(row)
-        says, px, amount = say[str(row["subject"])](measured, row, blamed)
-        found.append(
-            Instruction(
-                blamed.view,
-                Cause.WHOLE,
-                says,
-                px,
-                amount,
-                settled=blamed.settled,
-                findings=(int(str(index)),),
-            )
+    for row, finding in rows:
+        kind, target = finding.subject.kind, target_of(finding)
+        says, px, amount = say[kind](measured, finding, target)
+        instruction = Instruction(
+            target.view,
+            Work.WHOLE,
+            kind,
+            says,
+            px,
+            amount,
+            settled=target.settled,
+            findings=(row,),
         )
-    return merged(found)
+        found.append((kind, instruction))
+    return answer(found)
 
 
-def resized_views(findings: pd.DataFrame, instructions: Collection[Instruction]) -> set[str]:
-    """Return the views that a `size` finding is about, and those that it asks to change."""
-    sizes = findings.index[(findings["check"] == "size") & (findings["verdict"] == "off_model")]
-    asked = {i.view for i in instructions if i.cause is Cause.WHOLE and {*i.findings} & {*sizes}}
-    return asked | {str(view) for view in findings.loc[sizes, "view"]}
+def resized_views(rows: Sequence[Row], instructions: Collection[Instruction]) -> set[str]:
+    """Return the views whose size or position is off or in question.
+
+    Parameters
+    ----------
+    rows
+        The off-model rows of whole drawings; those of yaws say nothing of size.
+    instructions
+        What they ask for.
+    """
+    sizes = {row: finding for row, finding in rows if _is_of_size(finding)}
+    asked = {one.view for one in instructions if sizes.keys() & {*one.findings}}
+    return asked | {finding.view for finding in sizes.values()}
 
 
-def own_drift(measured: Measurement, row: pd.Series, resized: Collection[str]) -> float:
+def own_drift(measured: Measurement, finding: Finding, resized: Collection[str]) -> float:
     """Return a height's drift less the whole drawing's share; NaN where that has none in it."""
-    has_share = not row["odd_view"] and math.isfinite(row["own_pct"])
-    both = {row["view"], measured.sheet.reference}
-    return float(row["own_pct"]) if has_share and both & {*resized} else math.nan
+    has_share = not finding.blame.odd_view and math.isfinite(finding.own_pct)
+    both = {finding.view, measured.sheet.reference}
+    return finding.own_pct if has_share and both & {*resized} else math.nan
 
 
 def explained_by_whole(
-    measured: Measurement, findings: pd.DataFrame, instructions: Collection[Instruction]
+    measured: Measurement, findings: Sequence[Finding], instructions: Collection[Instruction]
 ) -> set[int]:
     """Return the rows, by index, that putting whole drawings right puts right as well.
 
     Off-model rows whose own drift is within the tolerance, and undecided ones whose own drift
     is so for certain.
     """
-    resized = resized_views(findings, instructions)
+    whole = [one for one in instructions if one.work is Work.WHOLE]
+    off = [(row, finding) for row, finding in enumerate(findings) if finding.is_off_model]
+    resized = resized_views(off, whole)
+    if not resized:
+        return set()
     explained = set()
-    for index, row in findings.iterrows():
-        own, allowed = own_drift(measured, row, resized), float(row["tolerance_pct"])
-        if row["verdict"] == Verdict.UNDECIDED.value and math.isfinite(own):
-            own = abs(own) + COVERAGE * float(row["uncertainty_pct"])
-        elif row["verdict"] != Verdict.OFF_MODEL.value:
+    for row, finding in enumerate(findings):
+        own = abs(own_drift(measured, finding, resized))
+        if finding.verdict is Verdict.UNDECIDED:
+            own += COVERAGE * finding.uncertainty_pct
+        elif not finding.is_off_model:
             continue
-        if abs(own) <= allowed:
-            explained.add(int(str(index)))
+        if own <= finding.tolerance_pct:
+            explained.add(row)
     return explained
 
 
-def _scale(measured: Measurement, row: pd.Series, blamed: Blame) -> tuple[str, float, float]:
-    px = blamed.amount / 100.0 * measured.figure_height
-    size = measured.size(measured.views.index(blamed.view))
+def _is_of_size(finding: Finding) -> bool:
+    kind = finding.subject.kind
+    return kind.is_of_whole_drawing and kind is not Kind.YAW
+
+
+def _scale(measured: Measurement, finding: Finding, target: Target) -> tuple[str, float, float]:
+    size = measured.size(measured.views.index(target.view))
     # in the reference's px the others have size - amount, whichever view is blamed
-    times = size / (size - blamed.amount / 100.0)
-    amount = 100.0 * (times - 1.0)
-    too = "larger" if amount > 0 else "smaller"
-    against = "the other drawings" if blamed.settled else reference_words(measured)
-    do = f"scale it to {100.0 / times:.1f} %" if blamed.settled else nobody("scale")
-    return f"The whole drawing is {abs(amount):.1f} % {too} than {against}; {do}.", px, amount
+    times = size / (size - target.amount / 100.0)
+    against = "the other drawings" if target.settled else reference_words(measured)
+    px = target.amount / 100.0 * measured.figure_height
+    return words.resize(times, against, target.settled), px, 100.0 * (times - 1.0)
 
 
-def _ground(measured: Measurement, row: pd.Series, blamed: Blame) -> tuple[str, float, float]:
-    size = measured.size(measured.views.index(blamed.view))
-    px = blamed.amount / 100.0 * measured.figure_height * size
+def _ground(measured: Measurement, finding: Finding, target: Target) -> tuple[str, float, float]:
+    size = measured.size(measured.views.index(target.view))
+    px = target.amount / 100.0 * measured.figure_height * size
     line = "the common ground" if measured.sheet.placing == "canvas" else "its ground line"
-    where, move = ("above", "down") if px > 0 else ("below", "up")
-    do = f"move it {move} {sentence_px(px)}" if blamed.settled else nobody("move")
-    given = "" if blamed.settled else f" if {reference_words(measured)} is right"
-    says = f"The whole drawing stands {sentence_px(px)} {where} {line}{given}; {do}, "
-    return says + "or place the ground again.", px, blamed.amount
+    says = words.stand(px, line, reference_words(measured), target.settled)
+    return says, px, target.amount
 
 
-def _yaw(measured: Measurement, row: pd.Series, blamed: Blame) -> tuple[str, float, float]:
-    if row["note"]:  # mirrored, or left and right exchanged
-        return f"{capital(str(row['note']))}.", math.nan, float(row["drift_pct"])
-    within = max(1.96 * float(row["uncertainty_pct"]), 0.1)  # 95 % of a normal error
-    says = (
-        f"The whole drawing reads as {row['measured']:.1f}° ± {within:.1f}° "
-        f"where {row['expected']:.0f}° was asked for; redraw it at {row['expected']:.0f}°, or say "
-        f"yaw = {row['measured']:.0f} in the sheet if that is meant."
-    )
-    return says, math.nan, float(row["drift_pct"])
+def _yaw(measured: Measurement, finding: Finding, target: Target) -> tuple[str, float, float]:
+    if finding.cause in (Cause.MIRRORED, Cause.SWAPPED):
+        says = words.misread(note_of(finding, titles_of(measured.sheet)))
+    else:
+        within = max(YAW_COVERAGE * finding.uncertainty_pct, YAW_LEAST_SAID)
+        says = words.turn(finding.measured, within, finding.expected)
+    return says, math.nan, finding.drift_pct
 
 
-def _ruler(measured: Measurement, row: pd.Series, blamed: Blame) -> tuple[str, float, float]:
-    says = f"It can't be put on the ruler: {row['note']}; look at the placings first."
-    return says, math.nan, math.nan
+def _ruler(measured: Measurement, finding: Finding, target: Target) -> tuple[str, float, float]:
+    return words.unruled(str(finding.note)), math.nan, math.nan

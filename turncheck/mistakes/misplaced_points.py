@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 import numpy as np
 import numpy.typing as npt
 
@@ -21,15 +19,10 @@ BESIDE = 0.05
 DEEPEST = 0.25
 
 
-def refuse_misplaced_points(measured: Measurement, features: Sequence[ImageFeatures]) -> None:
+def refuse_misplaced_points(measured: Measurement) -> None:
     """Refuse drawings without a figure, and points that do not lie on the figure of theirs.
 
     Where no drawing has a figure the points are taken for all that there is.
-
-    Parameters
-    ----------
-    features
-        In the views' order.
 
     Raises
     ------
@@ -39,9 +32,9 @@ def refuse_misplaced_points(measured: Measurement, features: Sequence[ImageFeatu
     faults = []
     table = landmarks_path(measured.sheet)
     ground = measured.landmarks.index("ground")
-    for v, (name, drawn) in enumerate(zip(measured.views, features, strict=True)):
+    for v, (name, drawn) in enumerate(zip(measured.views, measured.features, strict=True)):
         picture = measured.sheet.views[name].picture
-        if not drawn.area and not any(other.area for other in features):
+        if not drawn.area and not any(other.area for other in measured.features):
             continue  # a table of points alone
         if not drawn.area:
             faults.append(

@@ -7,23 +7,25 @@ views that can be measured already. Nothing on the page has a rule of its own.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-import pandas as pd
 
-from turncheck.checks.check import Check, Tolerances
-from turncheck.checks.finding import Finding, as_table, waive
+from turncheck.checks.check import Check
+from turncheck.checks.finding import Finding, Kind
 from turncheck.checks.register import all_checks, tolerances_for
+from turncheck.checks.verdicts import waive
 from turncheck.errors import TurncheckError
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.height_scale import HeightScale, fixed_height_scale
 from turncheck.geometry.majority import find_majority
-from turncheck.geometry.measurement import Measurement, measure
+from turncheck.geometry.measurement import Average, Measurement, averaged, measure
+from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import CONSENSUS, Sheet
 from turncheck.sheet.vocabulary import Landmark
-from turncheck.wording import sentence_px, spoken
+from turncheck.wording.findings import note_of, titles_of
+from turncheck.wording.plain import sentence_px, spoken
 
 #: Below this a drift has no way, px; common practice, no source.
 LEAST_SAID = 0.05
@@ -35,9 +37,6 @@ SIDEWAYS = ("too far right", "too far left")
 UNSEEN_SD = 1.5
 #: From here on a placing counts as loose, and moving it gives it the sheet's own, % of H.
 LOOSE_FROM = 0.75
-#: By a landmark's kind, the check that judges its placing in one view: its height, or of a pair
-#: that marks a width how far its middle lies from the midline. The others need the whole sheet.
-LIVE = {"height": "height", "eye": "eye_line", "pivot": "pivot", "width": "pairing"}
 
 
 @dataclass(frozen=True)
@@ -90,42 +89,38 @@ class Readings:
 
 
 def read_so_far(
-    sheet: Sheet, placings: pd.DataFrame, landmarks: Sequence[str] | None = None
+    sheet: Sheet, placings: Iterable[Placing], landmarks: Sequence[str] | None = None
 ) -> Readings:
     """Measure what is placed so far.
 
     Parameters
     ----------
     placings
-        As `read_landmarks` gives them; any may be missing.
+        Of the sheet; any may be missing.
     landmarks
         Those whose readings are wanted; None for all.
     """
-    midlines = _midlines(sheet, placings)
-    grounded = set(placings.loc[placings["landmark"] == "ground", "view"])
-    views = {name: view for name, view in sheet.views.items() if name in grounded}
-    height_scales = {
-        name: fixed_height_scale(float(_of(placings, name, "ground")["y"].mean()), 0.0)
-        for name in views
-    }
+    placings = tuple(placings)
+    placed = averaged(placings)
+    midlines = _midlines(sheet, placed)
+    views = {name: view for name, view in sheet.views.items() if (name, "ground") in placed}
+    grounds = {name: fixed_height_scale(placed[name, "ground"].y, 0.0) for name in views}
     base = sheet.base
     missing = [
-        f"{name} on {spoken(base)}"
-        for name in ("ground", "crown")
-        if _of(placings, base, name).empty
+        f"{name} on {spoken(base)}" for name in ("ground", "crown") if (base, name) not in placed
     ]
     if missing:
         waiting = f"Place {' and '.join(missing)}: every height is measured from ground to crown."
-        return Readings(height_scales=height_scales, midlines=midlines, waiting=waiting)
+        return Readings(height_scales=grounds, midlines=midlines, waiting=waiting)
     try:
-        measured = measure(replace(sheet, views=views), placings[placings["view"].isin(grounded)])
+        grounded = (placing for placing in placings if placing.view in views)
+        measured = measure(replace(sheet, views=views), grounded, {})
     except TurncheckError:
         waiting = f"The crown on {spoken(base)} lies below the ground: place one of them again."
-        return Readings(height_scales=height_scales, midlines=midlines, waiting=waiting)
-    height_scales = dict(zip(measured.views, measured.height_scales, strict=True))
+        return Readings(height_scales=grounds, midlines=midlines, waiting=waiting)
     wanted = [name for name in measured.landmarks if landmarks is None or name in landmarks]
     return Readings(
-        height_scales=height_scales,
+        height_scales=dict(zip(measured.views, measured.height_scales, strict=True)),
         of=_readings(measured, wanted),
         lines=_lines(measured, wanted),
         midlines=midlines,
@@ -141,94 +136,67 @@ def _still_waiting(sheet: Sheet, views: Mapping[str, object]) -> str:
     return ""
 
 
-def _of(placings: pd.DataFrame, view: str, landmark: str) -> pd.DataFrame:
-    return placings[(placings["view"] == view) & (placings["landmark"] == landmark)]
-
-
-def _live_checks(measured: Measurement) -> dict[str, tuple[Check, Tolerances]]:
-    return {
-        check.name: (check, tolerances_for(check, measured))
-        for check in all_checks()
-        if check.name in LIVE.values()
-    }
+def _judge_of(kind: str) -> Check:
+    """Return the check that judges the placing of a kind of landmark."""
+    return next(check for check in all_checks() if kind in check.judges)
 
 
 def _readings(measured: Measurement, wanted: Sequence[str]) -> dict[tuple[str, str], Reading]:
-    """Run the live checks over some landmarks and what they are compared with."""
+    """Run the checks that judge some landmarks' placing."""
     sheet = measured.sheet
     if sheet.reference == CONSENSUS and len(measured.views) < 3:
         return {}
     marks = sheet.vocabulary.landmarks
-    kinds = {LIVE[marks[name].kind] for name in wanted}
-    needed = {"ground", "crown", *sheet.vocabulary.eyes, *wanted}
-    needed |= {marks[name].twin for name in wanted} | {marks[n].coincides_with for n in wanted}
-    if LIVE["width"] in kinds:  # every pair says where the midline is
-        needed |= set(measured.landmarks)
-    keep = [i for i, name in enumerate(measured.landmarks) if name in needed]
-    part = replace(
-        measured,
-        landmarks=tuple(measured.landmarks[i] for i in keep),
-        x=measured.x[:, keep],
-        y=measured.y[:, keep],
-        sd=measured.sd[:, keep],
-        hidden=measured.hidden[:, keep],
-    )
-    rows: list[Finding] = []
-    for name, (check, tolerances) in _live_checks(measured).items():
-        if name in kinds:
-            rows.extend(row for row in check.run(part, tolerances) if row.unit == "pct_height")
-    if sheet.waivers:
-        waived = waive(as_table(rows), sheet.waivers)
-        rows = [
-            replace(row, verdict=verdict)
-            for row, verdict in zip(rows, waived["verdict"], strict=True)
-        ]
-    found: dict[tuple[str, str], Reading] = {}
-    for name in wanted:
-        for v, view in enumerate(measured.views):
-            if np.isfinite(measured.y[v, measured.landmarks.index(name)]):
-                mine = [row for row in rows if row.view == view and name in row.landmarks.split()]
-                found[view, name] = _reading(measured, marks[name], view, mine)
-    return found
+    checks = {check.name: check for check in (_judge_of(marks[name].kind) for name in wanted)}
+    found = [
+        finding
+        for check in checks.values()
+        for finding in check.run(measured, tolerances_for(check, sheet))
+        if finding.unit == "pct_height"
+    ]
+    about: dict[tuple[str, str], list[Finding]] = {}
+    for finding in waive(found, sheet.waivers):
+        for name in finding.subject.landmarks:
+            about.setdefault((finding.view, name), []).append(finding)
+    return {
+        (view, name): _reading(measured, marks[name], view, about.get((view, name), []))
+        for name in wanted
+        for v, view in enumerate(measured.views)
+        if np.isfinite(measured.y[v, measured.landmarks.index(name)])
+    }
 
 
 def _reading(measured: Measurement, mark: Landmark, view: str, rows: list[Finding]) -> Reading:
     if not mark.has_height:
         return _reading_across(mark, rows)
-    rows = [row for row in rows if row.check != LIVE["width"]]
-    notes = tuple(
-        _note(measured, row)
-        for row in rows
-        if row.subject not in (mark.name, "eye_line")
-        and len(row.landmarks.split()) > 1
-        and row.verdict == Verdict.OFF_MODEL.value
-    )
+    apart = [row for row in rows if row.subject.kind in (Kind.LEVEL, Kind.SEAT)]
+    notes = tuple(_apart(measured, row) for row in apart if row.is_off_model)
     if mark.name == "ground":
         return Reading("ground", "the ground", notes=notes)
-    own = next((row for row in rows if row.subject in (mark.name, "eye_line")), None)
+    own = next((row for row in rows if row.subject.kind is Kind.POINT), None)
     if own is None and view == measured.sheet.reference:
         return Reading("reference", "the reference", notes=notes)
-    if own is None or own.verdict == Verdict.NOT_MEASURED.value:
+    if own is None or not own.is_measured:
         reference = measured.sheet.reference
         return Reading("waiting", f"not on {spoken(reference)} yet", notes=notes)
     if own.note:
-        notes = (own.note.replace("_", " "), *notes)
-    return Reading(own.verdict, in_words(own), own.drift_px, notes)
+        notes = (note_of(own, titles_of(measured.sheet)), *notes)
+    return Reading(own.verdict.value, in_words(own), own.drift_px, notes)
 
 
 def _reading_across(mark: Landmark, rows: list[Finding]) -> Reading:
     """Return what is said of a width: its pair's place in front and back, nothing elsewhere."""
-    own = next((row for row in rows if row.check == LIVE["width"]), None)
+    own = next((row for row in rows if row.subject.kind is Kind.MIDDLE), None)
     if own is None:
         return Reading("across", "compared sideways by the check")
     note = "the pair's middle, against the midline" if mark.twin else "against the midline"
-    return Reading(own.verdict, in_words(own, SIDEWAYS), own.drift_px, (note,))
+    return Reading(own.verdict.value, in_words(own, SIDEWAYS), own.drift_px, (note,))
 
 
-def _note(measured: Measurement, row: Finding) -> str:
+def _apart(measured: Measurement, row: Finding) -> str:
     """Return what else is off where a landmark is placed: its twin's level, or its seat."""
     marks = measured.sheet.vocabulary.landmarks
-    one, other = (marks[name].title for name in row.landmarks.split()[:2])
+    one, other = (marks[name].title for name in row.subject.landmarks[:2])
     return f"{one} and {other} are {sentence_px(row.drift_px)} apart"
 
 
@@ -240,32 +208,32 @@ def in_words(finding: Finding, ways: tuple[str, str] = UPRIGHT) -> str:
     ways
         What a drift above zero is, and one below.
 
-    >>> in_words(Finding("height", "side", "chin", drift_px=-12.2, verdict="off_model"))
-    '12 px too low'
-    >>> in_words(Finding("height", "side", "chin", drift_px=6.24, verdict="undecided"))
-    'undecided, 6.2 px high'
+    >>> chin = Subject(Kind.POINT, "chin", ("chin",))
+    >>> off = Finding("height", "side", chin, drift_px=-12.2, verdict=Verdict.OFF_MODEL)
+    >>> in_words(off), in_words(replace(off, drift_px=6.24, verdict=Verdict.UNDECIDED))
+    ('12 px too low', 'undecided, 6.2 px high')
     """
     too_far = ways[0] if finding.drift_px > 0 else ways[1]
     way = too_far.split()[-1]
     amount = sentence_px(finding.drift_px)
-    if finding.verdict == Verdict.UNDECIDED.value and abs(finding.drift_px) < LEAST_SAID:
+    if finding.verdict is Verdict.UNDECIDED and abs(finding.drift_px) < LEAST_SAID:
         return "undecided"
-    if finding.verdict == Verdict.OFF_MODEL.value:
+    if finding.verdict is Verdict.OFF_MODEL:
         return f"{amount} {too_far}"
-    if finding.verdict == Verdict.UNDECIDED.value:
+    if finding.verdict is Verdict.UNDECIDED:
         return f"undecided, {amount} {way}"
-    if finding.verdict == Verdict.WAIVED.value:
+    if finding.verdict is Verdict.WAIVED:
         return f"waived, {amount} {way}"
     return "on model"
 
 
 def _lines(measured: Measurement, wanted: Sequence[str]) -> dict[str, Line]:
-    checks = _live_checks(measured)
     lines: dict[str, Line] = {}
     for name in wanted:
         mark = measured.sheet.vocabulary.landmarks[name]
-        _, tolerances = checks[LIVE[mark.kind] if mark.has_height else "height"]
-        allowed = tolerances.of(name) / 100.0 * measured.figure_height
+        check = _judge_of(mark.kind if mark.has_height else "height")
+        tolerance = tolerances_for(check, measured.sheet).of(name)
+        allowed = tolerance / 100.0 * measured.figure_height
         heights, sd = measured.line(measured.height_scales, measured.columns(name))
         placed = np.flatnonzero(np.isfinite(heights))
         reference = measured.reference
@@ -282,13 +250,12 @@ def _lines(measured: Measurement, wanted: Sequence[str]) -> dict[str, Line]:
     return lines
 
 
-def _midlines(sheet: Sheet, placings: pd.DataFrame) -> dict[str, float]:
+def _midlines(sheet: Sheet, placed: Mapping[tuple[str, str], Average]) -> dict[str, float]:
     """Return x of the body's midline in each straight view: the median of what says it."""
     found: dict[str, float] = {}
     marks = sheet.vocabulary.landmarks
     for view in sheet.straight_on:
-        means = placings[placings["view"] == view].groupby("landmark")["x"].mean()
-        at = {str(name): float(x) for name, x in means.items()}
+        at = {name: one.x for (on, name), one in placed.items() if on == view}
         says = [at[name] for name in at if marks[name].midline and marks[name].symmetric]
         says += [
             (at[left.name] + at[right.name]) / 2

@@ -9,15 +9,17 @@ Searching the row for a patch of the drawing that looks alike was tried and gave
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import pandas as pd
 
+from turncheck.geometry.measurement import Average, averaged
 from turncheck.placing.body import Body, solve_body
 from turncheck.placing.drawings import Drawing, Drawings
 from turncheck.placing.live_verdicts import Readings, read_so_far
 from turncheck.placing.silhouette import middle_column, run_near, silhouette_spots
+from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import Sheet
 from turncheck.sheet.vocabulary import Landmark
 
@@ -46,10 +48,10 @@ class Proposal:
     ruled: bool = False
 
 
-def propose(sheet: Sheet, placings: pd.DataFrame, drawings: Drawings) -> list[Proposal]:
+def propose(sheet: Sheet, placings: Sequence[Placing], drawings: Drawings) -> list[Proposal]:
     """Return a proposal for every landmark not yet placed on a view of which something is known."""
     readings = read_so_far(sheet, placings, [])
-    placed = set(zip(placings["view"], placings["landmark"], strict=True))
+    placed = {(placing.view, placing.landmark) for placing in placings}
     straight = sheet.straight_on
     found: dict[tuple[str, str], Proposal] = {}
     for view in sheet.views:
@@ -78,13 +80,15 @@ def _inside(sheet: Sheet, proposal: Proposal) -> Proposal:
 
 
 def _same_rows(
-    sheet: Sheet, placings: pd.DataFrame, drawings: Drawings, readings: Readings
+    sheet: Sheet, placings: Sequence[Placing], drawings: Drawings, readings: Readings
 ) -> list[Proposal]:
     """Return the landmarks of the placed views in the views that lack them."""
     if readings.figure_height is None:
         return []
-    ground = placings["landmark"] == "ground"
-    table = placings[~ground & placings["view"].isin(list(readings.height_scales))]
+    seen_in: dict[str, dict[str, Average]] = {}
+    for (view, name), one in averaged(placings).items():
+        if name != "ground" and view in readings.height_scales:
+            seen_in.setdefault(name, {})[view] = one
     body = solve_body(
         {name: math.radians(sheet.views[name].yaw) for name in readings.height_scales},
         {name: ruler.scale for name, ruler in readings.height_scales.items()},
@@ -92,21 +96,13 @@ def _same_rows(
             name: _axis(drawings[name], readings.midlines.get(name))
             for name in readings.height_scales
         },
-        {
-            str(name): {str(row["view"]): float(row["x"]) for _, row in group.iterrows()}
-            for name, group in table.groupby(["landmark", "view"])["x"]
-            .mean()
-            .reset_index()
-            .groupby("landmark")
-        },
+        {name: {view: one.x for view, one in seen.items()} for name, seen in seen_in.items()},
     )
-    at = table.groupby(["landmark", "view"])[["x", "y"]].mean()
     proposals = []
-    for name in table["landmark"].unique():
+    for name, seen in seen_in.items():
         mark = sheet.vocabulary.landmarks[name]
-        seen = {str(view): (float(r["x"]), float(r["y"])) for view, r in at.loc[name].iterrows()}
-        source = sheet.base if sheet.base in seen else next(iter(seen))
-        height = readings.height_scales[source].heights(seen[source][1])
+        source = sheet.base if sheet.base in seen else min(seen)
+        height = readings.height_scales[source].heights(seen[source].y)
         across, depth = body.spots[name]
         if depth is None:
             depth = _depth_from_shape(sheet, mark, height, body, drawings, readings)

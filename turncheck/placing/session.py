@@ -27,7 +27,7 @@ from turncheck.sheet.placing_file import (
 )
 from turncheck.sheet.sheet_file import find_sheet
 from turncheck.sheet.vocabulary import Landmark, Vocabulary
-from turncheck.wording import spoken
+from turncheck.wording.plain import spoken
 
 LONGEST_NAME = 60
 #: Most placings that one change may hold: every landmark of a large vocabulary at once.
@@ -170,13 +170,15 @@ class Session:
         file = _applied(sheet, file, change.steps)
         names = list({step.landmark for step in change.steps})
         tells_all = {"ground", "crown"} & set(names)
-        return as_message(read_so_far(sheet, file.table, None if tells_all else names))
+        return as_message(
+            read_so_far(sheet, tuple(file.placings.values()), None if tells_all else names)
+        )
 
     def proposals(self) -> list[dict[str, object]]:
         """Return where the drawings themselves say that landmarks might lie."""
         with self._lock:
             sheet, file, drawings = self.sheet, self._kept, self.drawings
-        return [vars(found) for found in propose(sheet, file.table, drawings)]
+        return [vars(found) for found in propose(sheet, tuple(file.placings.values()), drawings)]
 
     def finish(self) -> None:
         """Wait for a save that is under way and let none begin after it."""
@@ -198,7 +200,7 @@ class Session:
                 }
                 for placing in file.placings.values()
             ],
-            "readings": as_message(read_so_far(self.sheet, file.table)),
+            "readings": as_message(read_so_far(self.sheet, tuple(file.placings.values()))),
         }
 
 

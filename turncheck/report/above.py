@@ -14,11 +14,12 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
+from turncheck.checks.finding import Kind
 from turncheck.geometry.guard_bands import COVERAGE
 from turncheck.geometry.turn.observability import SAME_DIRECTION, line_gap
 from turncheck.report.facts import NOT_MEASURED, OFF, Facts, Row, view_title
 from turncheck.report.lineup import spread
-from turncheck.wording import counted, degrees, number, spoken
+from turncheck.wording.plain import counted, degrees, number, spoken
 
 #: Radius of the body and of the ring that the drawings stand on; room for a label beside and
 #: above the ring; width of a letter and height of a line of words; chosen by eye.
@@ -138,7 +139,7 @@ def build_above(facts: Facts) -> FromAbove:
     top = min([-RING - OVER, *(y - LINE - 8.0 for y in heights)])
     foot = max([RING + OVER, *(y + LINE + 8.0 for y in heights)])
     return FromAbove(
-        refusal="" if turn else facts.plain(turn.refusal),
+        refusal="" if turn else turn.refusal,
         settle="" if turn else _settle(facts),
         box=(-RING - BESIDE, top, 2 * (RING + BESIDE), foot - top),
         ring=RING,
@@ -282,7 +283,7 @@ def _sights(facts: Facts) -> Iterator[Sight]:
     for view in facts.views:
         v = measured.views.index(view)
         asked = facts.checked.sheet.views[view].yaw
-        row = facts.row_of("turn", view, "yaw")
+        row = facts.row_about(Kind.YAW, view)
         is_base = view == facts.checked.sheet.base and row is None
         told = is_base or (row is not None and row.verdict != NOT_MEASURED)
         reads = float(turn.yaw[v]) if told else asked
@@ -343,7 +344,7 @@ def _labelled(sights: list[Sight]) -> tuple[Sight, ...]:
 
 def _yaw_line(facts: Facts, view: str) -> YawLine:
     asked = degrees(facts.checked.sheet.views[view].yaw)
-    row = facts.row_of("turn", view, "yaw")
+    row = facts.row_about(Kind.YAW, view)
     if row is None:
         turn = facts.checked.measured.turn
         is_base = view == facts.checked.sheet.base

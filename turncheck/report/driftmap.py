@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from turncheck.checks.finding import Kind
 from turncheck.report.facts import NOT_MEASURED, OFF, Facts, Row, view_title
-from turncheck.report.words import VERDICTS, is_across
-from turncheck.wording import number
+from turncheck.wording.findings import VERDICTS
+from turncheck.wording.plain import number
 
 #: Steps of colour on either side of none: within half the tolerance, within it, within twice
 #: it, beyond; chosen by eye.
@@ -56,11 +57,9 @@ def build_driftmap(facts: Facts) -> DriftMap:
     reference = facts.checked.sheet.reference
     found: dict[str, dict[str, Row]] = {}
     for row in facts.rows:
-        names = facts.checked.sheet.vocabulary.landmarks
-        of_a_point = row.subject in names or row.subject == "eye_line"
-        is_height = row.unit == "pct_height" and not is_across(row.check, row.subject)
-        if of_a_point and is_height and row.check != "size":
-            found.setdefault(row.subject, {}).setdefault(row.view, row)
+        subject = row.subject
+        if subject.kind is Kind.POINT and not subject.sideways and row.unit == "pct_height":
+            found.setdefault(subject.name, {}).setdefault(row.view, row)
     lines = []
     for rows in sorted(found.values(), key=_height, reverse=True):
         odd = next((row for row in rows.values() if facts.turned_to(row) == reference), None)

@@ -3,30 +3,23 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+import re
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from turncheck.checks.finding import Finding, Kind, Subject
+from turncheck.checks.verdicts import key_of
 from turncheck.geometry.guard_bands import COVERAGE, Verdict
 from turncheck.images.thumbnail import Thumbnail
-from turncheck.instructions import Cause, Instruction, explained_by_whole
-from turncheck.report.words import (
-    RANK,
-    drift_phrase,
-    has_direction,
-    plain_notes,
-    slugs,
-    subject_title,
-)
-from turncheck.wording import spoken, together
-
-if TYPE_CHECKING:
-    from turncheck.checking import Checked
+from turncheck.instructions import Instruction, Work, explained_by_whole
+from turncheck.instructions.result import Result
+from turncheck.wording.findings import RANK, drift_phrase, note_of, subject_title, titles_of
+from turncheck.wording.plain import spoken, together
 
 OFF = Verdict.OFF_MODEL.value
 NOT_MEASURED = Verdict.NOT_MEASURED.value
-_PHRASE = ("check", "subject", "unit", "drift_px", "drift_pct", "verdict")
 
 
 @dataclass(frozen=True)
@@ -35,10 +28,12 @@ class Row:
 
     Attributes
     ----------
+    index
+        Among the findings.
     id
         The row's place in the page.
-    title, says
-        The subject and its drift in words.
+    title, says, note
+        The subject, its drift and its note in words.
     guard_pct
         The guard band, COVERAGE times the standard uncertainty, in `unit`.
     landmarks
@@ -49,7 +44,7 @@ class Row:
     id: str
     check: str
     view: str
-    subject: str
+    subject: Subject
     title: str
     verdict: str
     says: str
@@ -99,16 +94,22 @@ class Facts:
         Names, the reference first, then as the figure turns away from the front.
     mark_ids
         By (view, landmark), for every landmark placed.
+    titles
+        What the names of views, landmarks and lines are called.
     """
 
-    checked: Checked
+    checked: Result
     summary: Mapping[str, Any]
-    drawings: Mapping[str, Thumbnail]
     views: tuple[str, ...]
     rows: tuple[Row, ...]
     picture_ids: Mapping[str, str]
     mark_ids: Mapping[tuple[str, str], str]
-    plain: Callable[[str], str]
+    titles: Mapping[str, str]
+
+    @property
+    def drawings(self) -> Mapping[str, Thumbnail]:
+        """The drawings for the screen, by view."""
+        return self.checked.drawings
 
     @cached_property
     def moves(self) -> dict[tuple[str, str], Move]:
@@ -124,39 +125,31 @@ class Facts:
 
     def move(self, instruction: Instruction) -> Move | None:
         """Return where an instruction's landmarks should go, None if it doesn't say."""
-        rows = [self.rows[index] for index in instruction.findings]
-        moved = instruction.cause in (Cause.PART, Cause.LANDMARK)
-        if not moved or not rows or not math.isfinite(instruction.amount_px):
-            return None
-        if not all(has_direction(row.subject) for row in rows):
-            return None
-        if instruction.sideways:
-            return Move(-instruction.amount_px, 0.0, instruction.settled)
-        return Move(0.0, instruction.amount_px, instruction.settled)
+        way = instruction.move_px
+        return None if way is None else Move(*way, instruction.settled)
 
     @cached_property
-    def _by_key(self) -> dict[tuple[str, str, str], Row]:
-        return {(row.check, row.view, row.subject): row for row in self.rows}
+    def _by_kind(self) -> dict[tuple[Kind, str], list[Row]]:
+        found: dict[tuple[Kind, str], list[Row]] = {}
+        for row in self.rows:
+            found.setdefault((row.subject.kind, row.view), []).append(row)
+        return found
 
-    def row_of(self, check: str, view: str, subject: str) -> Row | None:
-        """Return the finding of a check on a view, None if there is none."""
-        return self._by_key.get((check, view, subject))
+    def row_about(self, kind: Kind, view: str) -> Row | None:
+        """Return a view's first finding about subjects of a kind, None if there is none."""
+        return next(iter(self._by_kind.get((kind, view), ())), None)
 
     @cached_property
     def explained(self) -> set[int]:
         """Rows, by index, that putting whole drawings right puts right as well."""
         checked = self.checked
-        return explained_by_whole(checked.measured, checked.findings, checked.instructions)
+        return explained_by_whole(checked.measured, checked.rows, checked.instructions)
 
     @cached_property
     def _resized(self) -> dict[str, Instruction]:
         """The instructions on the size or position of whole drawings, by drawing."""
-        whole = [task for task in self.checked.instructions if task.cause is Cause.WHOLE]
-        return {
-            task.view: task
-            for task in whole
-            if task.settled and any(self.rows[index].check == "size" for index in task.findings)
-        }
+        whole = [task for task in self.checked.instructions if task.work is Work.WHOLE]
+        return {task.view: task for task in whole if task.settled and task.kind is not Kind.YAW}
 
     def turned_to(self, row: Row) -> str:
         """Return which other drawing a row speaks against, '' where it is the row's own.
@@ -170,13 +163,20 @@ class Facts:
         by_reference = reference in self._resized and row.view not in self._resized
         return reference if by_reference and row.index in self.explained else ""
 
+    @cached_property
+    def _mends(self) -> dict[int, str]:
+        return {
+            index: together(instruction.says)
+            for instruction in reversed(self.checked.instructions)
+            for index in instruction.findings
+        }
+
     def mend(self, row: Row) -> str:
         """Return the instruction that answers a row, '' where none does."""
-        for instruction in self.checked.instructions:
-            if row.index in instruction.findings:
-                return self.plain(instruction.says)
+        if row.index in self._mends:
+            return self._mends[row.index]
         turned = self.turned_to(row)
-        return self.plain(self._resized[turned].says) if turned in self._resized else ""
+        return together(self._resized[turned].says) if turned in self._resized else ""
 
     def placed(self, view: str, landmark: str) -> tuple[float, float] | None:
         """Return a landmark's (x, y) on a view, px of its drawing, None if it isn't placed."""
@@ -192,9 +192,7 @@ class Facts:
         return self.checked.sheet.vocabulary.landmarks[landmark].title
 
 
-def gather(
-    checked: Checked, summary: Mapping[str, Any], drawings: Mapping[str, Thumbnail]
-) -> Facts:
+def gather(checked: Result, summary: Mapping[str, Any]) -> Facts:
     """Return the facts of a checked sheet."""
     sheet, measured = checked.sheet, checked.measured
     views = sorted(
@@ -202,8 +200,7 @@ def gather(
         key=lambda view: (view.name != sheet.base, abs(view.yaw), view.yaw),
     )
     names = tuple(view.name for view in views)
-    landmarks = sheet.vocabulary.landmarks
-    plain = plain_notes(landmarks, names)
+    titles = titles_of(sheet)
     placed = {
         (view, landmark)
         for v, view in enumerate(measured.views)
@@ -213,45 +210,43 @@ def gather(
     ordered = [(view, name) for view in names for name in measured.landmarks]
     marks = slugs("mark", [f"{view} {name}" for view, name in ordered])
     mark_ids = {pair: marks[" ".join(pair)] for pair in ordered if pair in placed}
-
-    records = checked.findings.to_dict("records")
-    keys = [f"{r['check']} {r['view']} {r['subject']}" for r in records]
+    keys = [" ".join(key_of(finding)) for finding in checked.rows]
     row_ids = slugs("row", keys)
-    rows = []
-    for index, (r, key) in enumerate(zip(records, keys, strict=True)):
-        rows.append(
-            Row(
-                index=index,
-                id=row_ids[key],
-                check=r["check"],
-                view=r["view"],
-                subject=r["subject"],
-                title=subject_title(r["check"], r["subject"], landmarks),
-                verdict=r["verdict"],
-                says=together(
-                    drift_phrase(*(r[key] for key in _PHRASE)),
-                ),
-                expected=r["expected"],
-                measured=r["measured"],
-                drift_px=r["drift_px"],
-                drift_pct=r["drift_pct"],
-                guard_pct=COVERAGE * r["uncertainty_pct"],
-                tolerance_pct=r["tolerance_pct"],
-                unit=r["unit"],
-                note=plain(r["note"]),
-                odd_view=r["odd_view"],
-                landmarks=tuple(n for n in r["landmarks"].split() if (r["view"], n) in placed),
-            )
+
+    def row(index: int, key: str, finding: Finding) -> Row:
+        landmarks = finding.subject.landmarks
+        return Row(
+            index=index,
+            id=row_ids[key],
+            check=finding.check,
+            view=finding.view,
+            subject=finding.subject,
+            title=subject_title(finding.subject, sheet.vocabulary.landmarks),
+            verdict=finding.verdict.value,
+            says=drift_phrase(finding),
+            expected=finding.expected,
+            measured=finding.measured,
+            drift_px=finding.drift_px,
+            drift_pct=finding.drift_pct,
+            guard_pct=COVERAGE * finding.uncertainty_pct,
+            tolerance_pct=finding.tolerance_pct,
+            unit=finding.unit,
+            note=note_of(finding, titles),
+            odd_view=finding.blame.odd_view,
+            landmarks=tuple(name for name in landmarks if (finding.view, name) in placed),
         )
+
     return Facts(
         checked=checked,
         summary=summary,
-        drawings=drawings,
         views=names,
-        rows=tuple(rows),
+        rows=tuple(
+            row(index, key, finding)
+            for index, (key, finding) in enumerate(zip(keys, checked.rows, strict=True))
+        ),
         picture_ids=slugs("drawing", names),
         mark_ids=mark_ids,
-        plain=plain,
+        titles=titles,
     )
 
 
@@ -259,3 +254,24 @@ def view_title(view: str) -> str:
     """Return a view's name as a heading says it: 'Three quarter'."""
     words = spoken(view)
     return words[:1].upper() + words[1:]
+
+
+def slugs(prefix: str, names: Iterable[str]) -> dict[str, str]:
+    """Return an id for each name, fit for an address, unique and the same every time.
+
+    >>> slugs("at", ["knee_l", "a b", "a.b"])
+    {'knee_l': 'at-knee_l', 'a b': 'at-a-b', 'a.b': 'at-a-b-2'}
+    """
+    found: dict[str, str] = {}
+    taken: set[str] = set()
+    for name in names:
+        if name in found:
+            continue
+        plain = f"{prefix}-{re.sub(r'[^0-9A-Za-z_]+', '-', name).strip('-')}"
+        slug, count = plain, 1
+        while slug in taken:
+            count += 1
+            slug = f"{plain}-{count}"
+        taken.add(slug)
+        found[name] = slug
+    return found

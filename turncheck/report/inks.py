@@ -6,11 +6,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from turncheck.checks.finding import Kind
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.images.colour import difference
 from turncheck.report.facts import NOT_MEASURED, OFF, Facts, Row, view_title
-from turncheck.report.words import VERDICTS
-from turncheck.wording import number, spoken, together
+from turncheck.wording.findings import VERDICTS
+from turncheck.wording.plain import number, spoken, together
 
 if TYPE_CHECKING:
     from turncheck.geometry.colour_matching import MatchedColour
@@ -95,9 +96,8 @@ class Line:
 
 @dataclass(frozen=True)
 class Inks:
-    """The section; `refusal` says why there is nothing to show."""
+    """The section."""
 
-    refusal: str
     views: tuple[tuple[str, bool], ...]
     paints: tuple[Paint, ...]
     faults: tuple[Spot, ...]
@@ -110,9 +110,9 @@ def build_inks(facts: Facts) -> Inks:
     """Return the fills of all drawings in rows, what to look at, and the outlines' weights."""
     measured, sheet = facts.checked.measured, facts.checked.sheet
     views = tuple((view_title(view), view == sheet.reference) for view in facts.views)
-    if measured.features is None:
-        return Inks("the drawings were not looked at", views, (), (), (), (), CROP_SIDE)
-    rows = {(row.view, row.subject): row for row in facts.rows if row.check == "palette"}
+    rows = {
+        (row.view, row.subject.name): row for row in facts.rows if row.subject.kind is Kind.FILL
+    }
     paints, faults, single = [], [], []
     for swatch in facts.checked.measured.paints:
         seen = [v for v, fill in enumerate(swatch.fills) if fill is not None]
@@ -126,7 +126,6 @@ def build_inks(facts: Facts) -> Inks:
             elif alone and cell.kind == "fill":
                 single.append(_spot(facts, swatch, view, cell, rows.get((view, swatch.label))))
     return Inks(
-        refusal="",
         views=views,
         paints=tuple(paints),
         faults=tuple(faults),
@@ -179,7 +178,7 @@ def _cell(facts: Facts, swatch: MatchedColour, view: str, rows: dict[tuple[str, 
 
 def _turned(row: Row, swatch: MatchedColour, reference: str) -> bool:
     """Return whether the majority turns this row against the reference."""
-    same = row.subject == swatch.label and row.view != reference
+    same = row.subject.fill is swatch and row.view != reference
     return same and row.verdict == OFF and row.odd_view == reference
 
 
@@ -189,10 +188,9 @@ def _apart(swatch: MatchedColour, fill: Fill) -> float:
 
 def place_of(facts: Facts, row: Row, view: str) -> tuple[float, float] | None:
     """Return where a drawing has the fill that a finding is about, px of the drawing."""
-    measured = facts.checked.measured
-    v = measured.views.index(view)
-    found = next((s.fills[v] for s in measured.paints if s.label == row.subject), None)
-    return found.at if found is not None and row.check == "palette" else None
+    paint = row.subject.fill
+    found = paint.fills[facts.checked.measured.views.index(view)] if paint else None
+    return found.at if found is not None else None
 
 
 def _spot(facts: Facts, swatch: MatchedColour, view: str, cell: Cell, row: Row | None) -> Spot:
@@ -227,8 +225,7 @@ def _spot(facts: Facts, swatch: MatchedColour, view: str, cell: Cell, row: Row |
 def _lines(facts: Facts) -> Iterator[Line]:
     """Yield the outlines' weights, drawings brought to one size."""
     measured, reference = facts.checked.measured, facts.checked.sheet.reference
-    assert measured.features is not None
-    rows = {row.view: row for row in facts.rows if row.check == "line_weight"}
+    rows = {row.view: row for row in facts.rows if row.subject.kind is Kind.LINE_WEIGHT}
     shares = {
         view: study.strokes.width / measured.size(v) / measured.figure_height
         for v, (view, study) in enumerate(zip(measured.views, measured.features, strict=True))

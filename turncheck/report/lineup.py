@@ -11,11 +11,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from turncheck.checks.finding import Kind
 from turncheck.checks.register import all_checks
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.report.facts import OFF, Facts, Row, view_title
-from turncheck.report.words import RANK, VERDICTS, has_direction
-from turncheck.wording import degrees, spoken
+from turncheck.wording.findings import RANK, VERDICTS
+from turncheck.wording.plain import degrees, spoken
 
 FIGURE = 1000.0
 #: Room left and right of a drawing's landmarks, and what is shown of the drawing beyond them;
@@ -206,7 +207,7 @@ def _placed(
 
 
 def _reads(facts: Facts, view: str) -> str:
-    row = facts.row_of("turn", view, "yaw")
+    row = facts.row_about(Kind.YAW, view)
     return degrees(row.measured, 1) if row is not None and row.verdict == OFF else ""
 
 
@@ -245,7 +246,7 @@ def _says(facts: Facts, view: str, name: str, worst: Row | None) -> str:
     if worst is None:
         is_reference = view == facts.checked.sheet.reference
         return f"{start}: {'the reference' if is_reference else 'not compared'}"
-    what = "" if worst.subject == name else f"{worst.title}, "
+    what = "" if worst.subject.name == name else f"{worst.title}, "
     says = f"{start}: {VERDICTS[worst.verdict]}; {what}{worst.says}"
     return f"{says} ({worst.note})" if worst.note else says
 
@@ -269,7 +270,7 @@ def _verdicts_of_marks(facts: Facts) -> dict[tuple[str, str], dict[str, Row]]:
             continue
         turned = facts.turned_to(row)
         moved = [name for name in row.landmarks if (row.view, name) in facts.moves]
-        one_of_two = moved and not has_direction(row.subject)
+        one_of_two = moved and row.subject.kind in (Kind.LEVEL, Kind.SEAT)
         for name in moved if one_of_two else row.landmarks:
             if turned and (turned, name) in facts.mark_ids:
                 says = facts.mend(row) or "the other drawings agree against it"

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.report.facts import Facts, view_title
 from turncheck.report.method import ToleranceLine, tolerance_lines
-from turncheck.report.words import RANK, VERDICTS
-from turncheck.wording import counted, spoken
+from turncheck.wording.findings import RANK, VERDICTS
+from turncheck.wording.plain import counted, spoken, together
 
 _PLACINGS = {
     "canvas": "as on the canvas",
@@ -75,7 +75,7 @@ def build_masthead(facts: Facts) -> Masthead:
 def _sentence(facts: Facts, verdict: Verdict) -> str:
     if facts.checked.instructions:
         first = facts.checked.instructions[0]
-        says = facts.plain(first.says)
+        says = together(first.says)
         return f"{view_title(first.view)}: {says[:1].lower()}{says[1:]}"
     measured = [row for row in facts.rows if row.verdict != Verdict.NOT_MEASURED.value]
     if verdict is Verdict.OFF_MODEL:

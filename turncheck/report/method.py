@@ -5,22 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from turncheck.checks.finding import astray
 from turncheck.checks.register import all_checks, tolerances_for
+from turncheck.checks.verdicts import astray
 from turncheck.geometry.guard_bands import COVERAGE, Verdict
 from turncheck.geometry.placing_error import who_differs
 from turncheck.report.facts import Facts, view_title
 from turncheck.report.tables import SIGNS, UNITS
-from turncheck.report.words import subject_title
 from turncheck.sheet.model import Waiver
-from turncheck.wording import number, spoken
+from turncheck.wording.plain import number, spoken, together
 
 PLACINGS = {
     "canvas": "heights are compared as they lie on the canvas",
     "ground": "every drawing stands on its own ground line, at its own size",
     "fit": "every drawing is fitted to the reference in size and position",
 }
-_NAMED = {"yaw": "which way it faces, degrees"}
 
 
 @dataclass(frozen=True)
@@ -113,26 +111,24 @@ class Method:
 def build_waivers(facts: Facts) -> tuple[WaiverLine, ...]:
     """Return the sheet's waivers."""
     titles = {check.name: check.title for check in all_checks()}
-    waived = {
-        (row.check, row.view, row.subject)
-        for row in facts.rows
-        if row.verdict == Verdict.WAIVED.value
-    }
-    hints = dict(astray(facts.checked.findings, facts.checked.sheet.waivers))
+    rows = {(row.check, row.view, row.subject.name): row for row in facts.rows}
+    hints = dict(astray(facts.checked.rows, facts.checked.sheet.waivers))
 
     def says(waiver: Waiver) -> str:
         if waiver in hints:
             return f"waives nothing: it is not compared there; {hints[waiver]}"
-        used = (waiver.check, waiver.view, waiver.subject) in waived
+        used = rows[waiver.check, waiver.view, waiver.subject].verdict == Verdict.WAIVED.value
         return "in use" if used else "not needed: nothing is off there"
+
+    def subject(waiver: Waiver) -> str:
+        row = rows.get((waiver.check, waiver.view, waiver.subject))
+        return row.title if row else facts.titles.get(waiver.subject, spoken(waiver.subject))
 
     return tuple(
         WaiverLine(
             check=titles.get(waiver.check, waiver.check),
             view=view_title(waiver.view),
-            subject=subject_title(
-                waiver.check, waiver.subject, facts.checked.sheet.vocabulary.landmarks
-            ),
+            subject=subject(waiver),
             reason=waiver.reason,
             by=waiver.by,
             says=says(waiver),
@@ -143,7 +139,12 @@ def build_waivers(facts: Facts) -> tuple[WaiverLine, ...]:
 
 def _people(facts: Facts) -> Iterator[PeopleLine]:
     landmarks = facts.checked.sheet.vocabulary.landmarks
-    for row in who_differs(facts.checked.placings).itertuples():
+    import pandas as pd
+
+    frame = pd.DataFrame(facts.checked.placings)
+    if frame.empty:
+        return
+    for row in who_differs(frame).itertuples():
         up, right = float(str(row.up_px)), float(str(row.right_px))
         sides = [
             f"{abs(up):.1f} px {'higher' if up > 0 else 'lower'}",
@@ -190,7 +191,7 @@ def tolerance_lines(facts: Facts) -> tuple[ToleranceLine, ...]:
     for check in all_checks():
         if check.name not in used:
             continue
-        allowed = tolerances_for(check, facts.checked.measured)
+        allowed = tolerances_for(check, sheet)
         source = "turncheck's own"
         if check.name in sheet.tolerances:
             source = "this sheet"
@@ -200,7 +201,7 @@ def tolerance_lines(facts: Facts) -> tuple[ToleranceLine, ...]:
         own = tuple(
             (facts.title(name), f"{value:g}") for name, value in allowed.own.items() if name in mine
         )
-        own += tuple((_NAMED.get(name, name), f"{v:g}") for name, v in allowed.named.items())
+        own += tuple((one.title, f"{allowed.named[one.name]:g}") for one in check.further)
         tolerance, sign = f"{allowed.general:g}", SIGNS[check.unit]
         lines.append(ToleranceLine(check.title, tolerance, sign, UNITS[check.unit], source, own))
     return tuple(lines)
@@ -219,7 +220,7 @@ def _scale_line(facts: Facts, view: str) -> ScaleLine:
         ground=number(measured.height_scales[v].ground, 1),
         agreeing=f"{ruler.agreeing:.0%}".replace("%", " %"),
         landmarks=ruler.landmarks,
-        distrust=facts.plain(ruler.distrust),
+        distrust=together(ruler.distrust),
     )
 
 

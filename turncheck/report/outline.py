@@ -13,10 +13,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from turncheck.checks.contradictions import shown_on, subject_of
 from turncheck.report.bands import Bands, bands_of, contour_path, edges_at
 from turncheck.report.facts import OFF, Facts, Row, view_title
-from turncheck.wording import listed, sentence_px, spoken, together
+from turncheck.wording.plain import listed, sentence_px, spoken, together
 
 if TYPE_CHECKING:
     from turncheck.geometry.outlines.result import Contradiction, OutlineReading, Remedy
@@ -104,12 +103,6 @@ def build_outline(facts: Facts) -> OutlinePart:
     """Return each drawing with its bands and brackets, and the contradictions in words."""
     measured = facts.checked.measured
     reading, features = measured.outlines, measured.features
-    if features is None:
-        return OutlinePart("the drawings were not looked at", "", (), ())
-    refusal, note = "the outlines were not compared", ""
-    found: tuple[Contradiction, ...] = ()
-    if reading is not None:
-        refusal, note, found = reading.refusal, reading.symmetry_note, reading.contradictions
     figures = [
         _figure(facts, view, features[measured.views.index(view)], reading) for view in facts.views
     ]
@@ -117,10 +110,13 @@ def build_outline(facts: Facts) -> OutlinePart:
     tall = ROOM / sum(figure.box[2] / figure.unit for figure in figures)
     tall = min(max(tall, LEAST), MOST)
     return OutlinePart(
-        refusal=facts.plain(refusal),
-        note=_said(facts, note),
+        refusal=reading.refusal,
+        note=_said(reading.symmetry_note),
         figures=tuple(_sized(figure, figure.unit / tall) for figure in figures),
-        misfits=tuple(_misfit(facts, number, one) for number, one in enumerate(found, start=1)),
+        misfits=tuple(
+            _misfit(facts, number, one)
+            for number, one in enumerate(reading.contradictions, start=1)
+        ),
     )
 
 
@@ -131,15 +127,13 @@ def _sized(figure: Figure, unit: float) -> Figure:
     return replace(figure, unit=unit, box=(x - spare / 2, y, width + spare, height))
 
 
-def _said(facts: Facts, note: str) -> str:
+def _said(note: str) -> str:
     """Return a note of the measuring as the page says it: a capital, '12 %' not '12%'."""
-    plain = facts.plain(re.sub(r"(?<=\d)%", "\N{NO-BREAK SPACE}%", note))
+    plain = together(re.sub(r"(?<=\d)%", "\N{NO-BREAK SPACE}%", note))
     return plain[:1].upper() + plain[1:]
 
 
-def _figure(
-    facts: Facts, view: str, study: ImageFeatures, reading: OutlineReading | None
-) -> Figure:
+def _figure(facts: Facts, view: str, study: ImageFeatures, reading: OutlineReading) -> Figure:
     measured = facts.checked.measured
     v = measured.views.index(view)
     height = measured.figure_height * measured.size(v)
@@ -150,7 +144,7 @@ def _figure(
     bottom = study.bottom if len(rows) else float(study.height)
     bands, power = Bands("", "", "", ""), ""
     brackets: tuple[Bracket, ...] = ()
-    if reading is not None and reading and not reading.left_out[v]:
+    if reading and not reading.left_out[v]:
         bands = bands_of(facts, v, study, reading)
         power = _power(facts, v, study, reading)
         brackets = tuple(_brackets(v, study, reading, height))
@@ -168,7 +162,7 @@ def _figure(
         found_by=_FOUND_BY[study.found_by] if len(rows) else "no figure was found",
         doubts=study.doubts,
         power=power,
-        left_out=_said(facts, reading.left_out[v]) if reading is not None else "",
+        left_out=_said(reading.left_out[v]),
     )
 
 
@@ -202,13 +196,13 @@ def brackets_of(facts: Facts, row: Row, view: str) -> tuple[Bracket, ...]:
     """Return the brackets in a drawing of the contradiction that a finding is about."""
     measured = facts.checked.measured
     reading, features = measured.outlines, measured.features
-    if not reading or features is None:
+    if not reading:
         return ()
     v = measured.views.index(view)
     wanted = {
         number
         for number, found in enumerate(reading.contradictions, start=1)
-        if (found.kind, subject_of(measured, found)) == (row.check, row.subject)
+        if found is row.subject.contradiction
     }
     height = measured.figure_height * measured.size(v)
     return tuple(b for b in _brackets(v, features[v], reading, height) if b.number in wanted)
@@ -246,11 +240,7 @@ def _short(remedy: Remedy) -> str:
 def _misfit(facts: Facts, number: int, found: Contradiction) -> Misfit:
     names = facts.checked.measured.views
     height = facts.checked.measured.figure_height
-    row = facts.row_of(
-        found.kind,
-        names[shown_on(facts.checked.measured, found)],
-        subject_of(facts.checked.measured, found),
-    )
+    row = next((row for row in facts.rows if row.subject.contradiction is found), None)
     low, high = (f"{100.0 * h / height:.0f} %" for h in found.heights)
     views = listed(spoken(names[v]) for v in found.views)
     span = f"at {low}" if low == high else f"between {low} and {high}"

@@ -27,7 +27,7 @@ from turncheck.report.method import build_method, build_waivers
 from turncheck.report.outline import build_outline
 from turncheck.report.redraws import CROP, build_redraws
 from turncheck.report.tables import build_tables
-from turncheck.report.words import VERDICTS
+from turncheck.wording.findings import VERDICTS
 
 
 @dataclass(frozen=True)

@@ -7,11 +7,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from turncheck.geometry.guard_bands import Verdict
-from turncheck.instructions import Cause, Instruction
+from turncheck.instructions import Instruction, Work
 from turncheck.report.facts import Facts, Row, view_title
 from turncheck.report.inks import place_of
 from turncheck.report.outline import Bracket, brackets_of
-from turncheck.wording import counted, spoken
+from turncheck.wording.plain import counted, spoken, together
 
 #: Width and height of a crop on the screen, px.
 CROP = (216.0, 162.0)
@@ -160,7 +160,7 @@ def _task(facts: Facts, number: int, instruction: Instruction) -> Task:
     return Task(
         id=f"redraw-{number}",
         number=number,
-        says=facts.plain(instruction.says),
+        says=together(instruction.says),
         settled=instruction.settled,
         crop=_crop(facts, instruction, names),
         marks=tuple((facts.title(name), facts.mark_ids[view, name]) for name in names),
@@ -191,17 +191,17 @@ def _crop(facts: Facts, instruction: Instruction, names: list[str]) -> Crop:
     spots += [point.to for point in points if point.to is not None]
     rows = [facts.rows[index] for index in instruction.findings]
     brackets: tuple[Bracket, ...] = ()
-    if instruction.cause == Cause.OUTLINE:
+    if instruction.work is Work.OUTLINE:
         brackets = tuple(b for row in rows for b in brackets_of(facts, row, view))
         spots += [(b.x, y) for b in brackets for y in (b.top, b.bottom)]
-    elif instruction.cause == Cause.INK:
+    elif instruction.work is Work.INK:
         fills = [at for row in rows if (at := place_of(facts, row, view)) is not None]
         points += [Point(*at, None, 0.0) for at in fills]
         spots += fills
-    if instruction.cause == Cause.WHOLE or not spots:
+    if instruction.work is Work.WHOLE or not spots:
         ruler = measured.height_scales[v]
         whole = (ruler.ground, float(ruler.y_at(measured.figure_height)))
-        moved = instruction.cause == Cause.WHOLE and math.isfinite(instruction.amount_px)
+        moved = instruction.work is Work.WHOLE and math.isfinite(instruction.amount_px)
         lines = whole if moved else ()
         ends = [facts.placed(view, name) for name in ("ground", "crown")]
         points = [Point(*at, None, 0.0) for at in ends if at is not None]

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from turncheck.checks.check import Check
 from turncheck.checks.register import all_checks, tolerances_for
 from turncheck.report.facts import NOT_MEASURED, OFF, Facts, Row
-from turncheck.report.words import VERDICTS
-from turncheck.wording import number, spoken
+from turncheck.wording.findings import VERDICTS
+from turncheck.wording.plain import number, spoken
 
 UNITS = {
     "pct_height": "% of the figure height",
@@ -79,7 +79,7 @@ def _table(facts: Facts, check: Check, rows: list[Row]) -> CheckTable:
     return CheckTable(
         check=check,
         unit=UNITS[check.unit],
-        tolerance=f"{tolerances_for(check, facts.checked.measured).general:g}{SIGNS[check.unit]}",
+        tolerance=f"{tolerances_for(check, facts.checked.sheet).general:g}{SIGNS[check.unit]}",
         counts=tuple((name, count) for name, count in counts.items() if count),
         rows=tuple(_shown(facts, row, rank) for rank, row in enumerate(shown)),
         not_measured=tuple(_not_measured(row for row in rows if row.verdict == NOT_MEASURED)),

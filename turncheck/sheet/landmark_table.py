@@ -74,6 +74,11 @@ class Placing:
 
 
 def read_landmarks(path: Path, sheet: Sheet) -> pd.DataFrame:
+    """Interim."""
+    return pd.DataFrame(read_placings(path, sheet), columns=list(Placing.__dataclass_fields__))
+
+
+def read_placings(path: Path, sheet: Sheet) -> tuple[Placing, ...]:
     """Read the landmark table of a sheet.
 
     Parameters
@@ -117,7 +122,7 @@ def read_landmarks(path: Path, sheet: Sheet) -> pd.DataFrame:
         placings.append(placing)
     _check_complete(named, sheet, faults)
     faults.raise_any()
-    return pd.DataFrame(placings, columns=list(Placing.__dataclass_fields__))
+    return tuple(placings)
 
 
 def landmarks_path(sheet: Sheet) -> Path:

@@ -1,0 +1,115 @@
+"""Findings as people meet them: a table of plain cells, as a frame and as CSV."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+from turncheck.checks.finding import Finding
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+#: The columns, in order; those of `TEXT` hold text, all others numbers.
+COLUMNS = (
+    "check",
+    "view",
+    "subject",
+    "expected",
+    "measured",
+    "drift_px",
+    "drift_pct",
+    "uncertainty_pct",
+    "tolerance_pct",
+    "verdict",
+    "note",
+    "unit",
+    "whole_pct",
+    "own_pct",
+    "odd_view",
+    "odd_pct",
+    "landmarks",
+    "blamed",
+    "blamed_views",
+)
+TEXT = (
+    "check",
+    "view",
+    "subject",
+    "verdict",
+    "note",
+    "unit",
+    "odd_view",
+    "landmarks",
+    "blamed",
+    "blamed_views",
+)
+#: What a spreadsheet takes for the start of a formula (OWASP ASVS 5.0, 1.2.10; line ends and
+#: the full-width signs from memory of OWASP's page on CSV injection).
+_FORMULA_STARTS = tuple("=+-@＝＋－＠")
+_FORMULA_BLANKS = ("\t", "\r", "\n")
+
+
+def as_record(finding: Finding) -> dict[str, str | float]:
+    """Return a finding's cells by column; lists of names are parted by spaces."""
+    blame = finding.blame
+    return {
+        "check": finding.check,
+        "view": finding.view,
+        "subject": finding.subject.name,
+        "expected": finding.expected,
+        "measured": finding.measured,
+        "drift_px": finding.drift_px,
+        "drift_pct": finding.drift_pct,
+        "uncertainty_pct": finding.uncertainty_pct,
+        "tolerance_pct": finding.tolerance_pct,
+        "verdict": finding.verdict.value,
+        "note": str(finding.note),
+        "unit": finding.unit,
+        "whole_pct": finding.whole_pct,
+        "own_pct": finding.own_pct,
+        "odd_view": blame.odd_view,
+        "odd_pct": blame.amount,
+        "landmarks": " ".join(finding.subject.landmarks),
+        "blamed": blame.kind.value,
+        "blamed_views": " ".join(blame.views),
+    }
+
+
+def as_table(findings: Iterable[Finding]) -> pd.DataFrame:
+    """Return findings as a frame with `COLUMNS`, text as str and numbers as float."""
+    import pandas as pd
+
+    table = pd.DataFrame([as_record(finding) for finding in findings], columns=list(COLUMNS))
+    numbers = [name for name in COLUMNS if name not in TEXT]
+    return table.astype({name: "str" for name in TEXT} | {name: "float64" for name in numbers})
+
+
+def as_csv(findings: Iterable[Finding]) -> str:
+    """Return findings as CSV whose cells never start a spreadsheet formula; NaN is empty."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for finding in findings:
+        writer.writerow(_cell(value) for value in as_record(finding).values())
+    return text.getvalue()
+
+
+def _cell(value: str | float) -> str:
+    if isinstance(value, str):
+        return plain_cell(value)
+    return "" if math.isnan(value) else f"{value:.6g}"
+
+
+def plain_cell(text: str) -> str:
+    """Return text that a spreadsheet shows as it is; what can't be seen before a sign is no help.
+
+    >>> plain_cell("=1+1"), plain_cell("knee_l")
+    ("'=1+1", 'knee_l')
+    """
+    first = next((letter for letter in text if letter.isprintable() and letter != " "), "")
+    risky = first in _FORMULA_STARTS or text.startswith(_FORMULA_BLANKS)
+    return f"'{text}" if risky else text

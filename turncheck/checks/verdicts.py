@@ -1,0 +1,68 @@
+"""What findings add up to: waivers, counts and the sheet's verdict."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+from turncheck.checks.finding import Finding, noted
+from turncheck.errors import did_you_mean
+from turncheck.geometry.guard_bands import Verdict
+from turncheck.sheet.model import Waiver
+
+Key = tuple[str, str, str]
+
+
+def waive(findings: Iterable[Finding], waivers: Sequence[Waiver]) -> list[Finding]:
+    """Return the findings with off-model rows waived where a waiver names them."""
+    named = {(waiver.check, waiver.view, waiver.subject): waiver for waiver in waivers}
+
+    def waived(finding: Finding) -> Finding:
+        waiver = named.get(key_of(finding)) if finding.is_off_model else None
+        if waiver is None:
+            return finding
+        note = noted("waived by {}: {}", waiver.by, waiver.reason)
+        return replace(finding, verdict=Verdict.WAIVED, note=note)
+
+    return [waived(finding) for finding in findings]
+
+
+def key_of(finding: Finding) -> Key:
+    """Return a finding's check, view and subject, as a waiver names them."""
+    return finding.check, finding.view, finding.subject.name
+
+
+def astray(findings: Sequence[Finding], waivers: Sequence[Waiver]) -> list[tuple[Waiver, str]]:
+    """Return the waivers whose subject is none of their check's on that view, each with a hint."""
+    found = []
+    for waiver in waivers:
+        known = [
+            finding.subject.name
+            for finding in findings
+            if (finding.check, finding.view) == (waiver.check, waiver.view)
+        ]
+        if waiver.subject not in known:
+            found.append((waiver, did_you_mean(waiver.subject, known)))
+    return found
+
+
+def counts(findings: Iterable[Finding]) -> dict[str, int]:
+    """Return how many rows have each verdict, all five named."""
+    found = Counter(finding.verdict for finding in findings)
+    return {verdict.value: found[verdict] for verdict in Verdict}
+
+
+def overall(findings: Iterable[Finding]) -> Verdict:
+    """Return the sheet's verdict.
+
+    Off model if any row is; undecided if more rows are undecided than decided, or none could
+    be measured; else on model, whatever is still undecided being counted beside it.
+    """
+    found = Counter(finding.verdict for finding in findings)
+    if found[Verdict.OFF_MODEL]:
+        return Verdict.OFF_MODEL
+    decided = found[Verdict.ON_MODEL] + found[Verdict.WAIVED]
+    return (
+        Verdict.ON_MODEL if decided and decided >= found[Verdict.UNDECIDED] else Verdict.UNDECIDED
+    )

@@ -1,0 +1,56 @@
+"""A checked sheet: what was read, measured, found, and is to be redrawn."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from turncheck.checks.finding import Finding
+from turncheck.checks.table import as_table
+from turncheck.checks.verdicts import overall
+from turncheck.geometry.guard_bands import Verdict
+from turncheck.geometry.measurement import Measurement
+from turncheck.images.thumbnail import Thumbnail
+from turncheck.instructions.instruction import Instruction
+from turncheck.sheet.landmark_table import Placing
+from turncheck.sheet.model import Sheet
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True)
+class Result:
+    """A checked sheet.
+
+    Attributes
+    ----------
+    placings
+        As the landmark table has them, repeats not averaged.
+    rows
+        What the checks found, waivers counted.
+    instructions
+        What to redraw, in the order of work.
+    drawings
+        By view, as the report embeds them.
+    """
+
+    sheet: Sheet
+    placings: tuple[Placing, ...]
+    landmarks_sha256: str
+    measured: Measurement
+    rows: tuple[Finding, ...]
+    instructions: tuple[Instruction, ...]
+    drawings: Mapping[str, Thumbnail]
+
+    @property
+    def verdict(self) -> Verdict:
+        """The sheet's verdict."""
+        return overall(self.rows)
+
+    @cached_property
+    def findings(self) -> pd.DataFrame:
+        """The findings table, with the columns of `turncheck.checks.table.COLUMNS`."""
+        return as_table(self.rows)

@@ -1,0 +1,1 @@
+"""How everything is written for the people who draw: figures, names, findings, what to do."""
