@@ -8,7 +8,10 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from turncheck.geometry.measurement import Measurement, measure
+from turncheck.images.features import ImageFeatures
 from turncheck.images.picture_file import Picture
+from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import Sheet, View
 from turncheck.sheet.vocabulary import read_vocabulary
 
@@ -106,3 +109,11 @@ def placings(
     ]
     columns = ["view", "landmark", "x", "y", "hidden", "sd", "placed_by"]
     return pd.DataFrame(rows, columns=columns)
+
+
+def measured(
+    of: Sheet, table: pd.DataFrame, features: Mapping[str, ImageFeatures] | None = None
+) -> Measurement:
+    """A sheet measured from a table of placings, and from drawings where they are given."""
+    rows = table.itertuples(index=False)
+    return measure(of, [Placing(**row._asdict()) for row in rows], features or {})
