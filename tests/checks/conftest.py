@@ -6,9 +6,11 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from tests.simulations.figures import placings, sheet
+from tests.simulations.figures import measured, placings, sheet
 from turncheck.checks.register import run_checks
-from turncheck.geometry.measurement import Measurement, measure
+from turncheck.checks.table import as_table
+from turncheck.geometry.measurement import Measurement
+from turncheck.images.features import ImageFeatures
 
 
 @pytest.fixture
@@ -20,11 +22,12 @@ def figure() -> Callable[..., Measurement]:
         drift: Mapping[tuple[str, str], float] | None = None,
         change: Callable[[pd.DataFrame], pd.DataFrame] = lambda table: table,
         noise_pct: float = 0.0,
+        features: Mapping[str, ImageFeatures] | None = None,
         **of: object,
     ) -> Measurement:
         simulated = sheet(views, **({"placing_sd": 0.05} | of))
         table = placings(simulated, np.random.default_rng(5), drift or {}, noise_pct)
-        return measure(simulated, change(table))
+        return measured(simulated, change(table), features)
 
     return build
 
@@ -34,7 +37,7 @@ def rows(figure: Callable[..., Measurement]) -> Callable[..., pd.DataFrame]:
     """Findings of one check on such a figure, by (view, subject)."""
 
     def build(check: str, **figure_of: object) -> pd.DataFrame:
-        found = run_checks(figure(**figure_of))
+        found = as_table(run_checks(figure(**figure_of)))
         mine = found[found["check"] == check]
         return mine.set_index(["view", "subject"])
 

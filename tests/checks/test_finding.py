@@ -3,42 +3,41 @@ import io
 import numpy as np
 import pandas as pd
 
-from turncheck.checks.finding import (
-    COLUMNS,
-    Finding,
-    as_csv,
-    as_table,
-    astray,
-    counts,
-    overall,
-    ranked,
-    waive,
-)
+from turncheck.checks.finding import Finding, Kind, LandmarkName, Subject, ViewName, noted
+from turncheck.checks.table import COLUMNS, as_csv, as_table
+from turncheck.checks.verdicts import astray, counts, overall, waive
+from turncheck.geometry.guard_bands import Verdict
 from turncheck.sheet.model import Waiver
 
 
-def row(verdict, subject="chin", drift=0.0, tolerance=1.0, **of):
+def row(verdict, subject="chin", drift=0.0, tolerance=1.0, note=""):
     return Finding(
-        "height", "side", subject, drift_pct=drift, tolerance_pct=tolerance, verdict=verdict, **of
+        "height",
+        "side",
+        Subject(Kind.POINT, subject, (subject,)),
+        drift_pct=drift,
+        tolerance_pct=tolerance,
+        verdict=Verdict(verdict),
+        note=noted("{}", note),
     )
 
 
 def test_one_off_model_row_makes_the_sheet_off_model():
-    assert overall(as_table([row("on_model"), row("off_model", "waist")])) == "off_model"
+    assert overall([row("on_model"), row("off_model", "waist")]) == "off_model"
 
 
 def test_undecided_rows_leave_a_sheet_on_model_while_they_are_the_minority():
-    assert overall(as_table([row("on_model"), row("undecided")])) == "on_model"
-    assert overall(as_table([row("on_model"), row("undecided"), row("undecided")])) == "undecided"
+    assert overall([row("on_model"), row("undecided")]) == "on_model"
+    assert overall([row("on_model"), row("undecided"), row("undecided")]) == "undecided"
 
 
 def test_a_sheet_of_which_nothing_was_measured_is_not_on_model():
-    assert overall(as_table([row("not_measured")])) == "undecided"
-    assert overall(as_table([])) == "undecided"
+    assert overall([row("not_measured")]) == "undecided"
+    assert overall([]) == "undecided"
 
 
 def test_every_verdict_is_counted_also_at_zero():
-    assert counts(as_table([row("on_model")])) == {
+    assert counts([row("on_model")]) == {
         "off_model": 0,
         "undecided": 0,
         "waived": 0,
@@ -48,22 +47,20 @@ def test_every_verdict_is_counted_also_at_zero():
 
 
 def test_a_waiver_covers_its_own_row_only():
-    table = as_table(
-        [row("off_model", "chin"), row("off_model", "waist"), row("on_model", "mouth")]
-    )
+    table = [row("off_model", "chin"), row("off_model", "waist"), row("on_model", "mouth")]
     waived = waive(table, [Waiver("height", "side", "chin", "meant", "art lead")])
-    assert list(waived["verdict"]) == ["waived", "off_model", "on_model"]
-    assert waived["note"].iloc[0] == "waived by art lead: meant"
-    assert list(table["verdict"]) == ["off_model", "off_model", "on_model"]
+    assert [found.verdict for found in waived] == ["waived", "off_model", "on_model"]
+    assert str(waived[0].note) == "waived by art lead: meant"
+    assert [found.verdict for found in table] == ["off_model", "off_model", "on_model"]
 
 
 def test_a_waiver_does_not_touch_what_is_on_model():
-    waived = waive(as_table([row("on_model")]), [Waiver("height", "side", "chin", "meant", "me")])
-    assert list(waived["verdict"]) == ["on_model"]
+    waived = waive([row("on_model")], [Waiver("height", "side", "chin", "meant", "me")])
+    assert [found.verdict for found in waived] == ["on_model"]
 
 
 def test_a_waiver_of_what_is_not_compared_is_found_with_the_nearest_that_is():
-    table = as_table([row("off_model", "eye_line"), row("on_model", "chin")])
+    table = [row("off_model", "eye_line"), row("on_model", "chin")]
     near, used, elsewhere = (
         Waiver("height", view, subject, "meant", "me")
         for view, subject in (("side", "eye_lime"), ("side", "chin"), ("back", "chin"))
@@ -74,15 +71,8 @@ def test_a_waiver_of_what_is_not_compared_is_found_with_the_nearest_that_is():
     ]
 
 
-def test_the_worst_is_the_furthest_beyond_its_own_tolerance():
-    table = as_table(
-        [row("off_model", "waist", 1.6), row("off_model", "eye_line", -1.2, 0.5), row("on_model")]
-    )
-    assert list(ranked(table)["subject"]) == ["eye_line", "waist"]
-
-
 def test_the_csv_comes_back_as_it_was():
-    table = as_table([row("off_model", drift=-1.25), row("not_measured", note="no eye, none")])
+    table = [row("off_model", drift=-1.25), row("not_measured", note="no eye, none")]
     back = pd.read_csv(io.StringIO(as_csv(table)), keep_default_na=True)
     assert tuple(back.columns) == COLUMNS
     assert back["drift_pct"].iloc[0] == -1.25
@@ -91,6 +81,24 @@ def test_the_csv_comes_back_as_it_was():
 
 
 def test_a_cell_never_starts_a_formula():
-    table = as_table([row("waived", note='=HYPERLINK("http://x")'), row("on_model", "@chin")])
+    table = [row("waived", note='=HYPERLINK("http://x")'), row("on_model", "@chin")]
     lines = as_csv(table).splitlines()
     assert "'=HYPERLINK" in lines[1] and "'@chin" in lines[2]
+
+
+def test_the_csv_says_what_the_frame_says():
+    table = [row("off_model", drift=-1.25), row("not_measured", note="no eye, none")]
+    back = pd.read_csv(
+        io.StringIO(as_csv(table)), keep_default_na=False, na_values={"drift_pct": ""}
+    )
+    frame = as_table(table)
+    assert list(back["note"]) == list(frame["note"])
+    assert list(back["verdict"]) == list(frame["verdict"])
+
+
+def test_names_in_a_note_are_told_from_its_words():
+    note = noted("{} is not placed on {}, nor is knee_l", LandmarkName("knee_l"), ViewName("on"))
+    assert str(note) == "knee_l is not placed on on, nor is knee_l"
+    assert note.spoken({"knee_l": "left knee", "on": "off"}) == (
+        "left knee is not placed on off, nor is knee_l"
+    )

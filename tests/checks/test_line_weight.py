@@ -2,18 +2,18 @@
 
 import pytest
 
-from tests.checks.looked_at import looked_at
+from tests.checks.drawn import drawn
+from tests.simulations.figures import YAWS
 from turncheck.checks.check import Tolerances
-from turncheck.checks.finding import as_table
 from turncheck.checks.line_weight import CHECK
+from turncheck.checks.table import as_table
 
 
 @pytest.fixture
 def rows(figure):
     def build(widths=None, change=lambda table: table, looked=True, **of):
-        measured = figure(change=change, **of)
-        if looked:
-            measured = looked_at(measured, widths=widths)
+        features = drawn(YAWS, widths=widths) if looked else None
+        measured = figure(change=change, features=features, **of)
         found = as_table(CHECK.run(measured, Tolerances(CHECK.tolerance, {})))
         return found.set_index("view")
 
@@ -68,10 +68,10 @@ def test_a_drawing_without_outlines_is_not_measured_with_the_reason(rows):
     assert set(rows({"front": None})["verdict"]) == {"not_measured"}
 
 
-def test_drawings_that_nobody_looked_at_are_not_measured(rows):
+def test_drawings_that_nobody_looked_at_are_not_measured_each_with_the_reason(rows):
     found = rows(looked=False)
-    assert set(found["verdict"]) == {"not_measured"}
-    assert set(found["note"]) == {"the drawings were not looked at"}
+    assert len(found) == 3 and set(found["verdict"]) == {"not_measured"}
+    assert found["note"].str.endswith("has no dark line work along its outline").all()
 
 
 def test_against_the_consensus_only_the_odd_drawing_is_off(rows):

@@ -2,10 +2,11 @@
 
 import pytest
 
-from tests.checks.looked_at import BADGE, BOOTS, COAT, SKIN, fill, fills, looked_at
+from tests.checks.drawn import BADGE, BOOTS, COAT, SKIN, drawn, fill, fills
+from tests.simulations.figures import YAWS
 from turncheck.checks.check import Tolerances
-from turncheck.checks.finding import as_table
 from turncheck.checks.palette import CHECK
+from turncheck.checks.table import as_table
 from turncheck.geometry.colour_matching import match_colours
 from turncheck.images.colour import difference
 
@@ -17,9 +18,7 @@ GREEN = "#4a8a3a"
 @pytest.fixture
 def rows(figure):
     def build(painted=None, looked=True, **of):
-        measured = figure(**of)
-        if looked:
-            measured = looked_at(measured, painted=painted)
+        measured = figure(features=drawn(YAWS, painted=painted) if looked else None, **of)
         found = as_table(CHECK.run(measured, Tolerances(CHECK.tolerance, {})))
         assert not found.duplicated(["view", "subject"]).any()
         return found.set_index(["view", "subject"])
@@ -102,10 +101,10 @@ def test_hair_that_the_cap_hides_from_the_front_is_compared_among_the_others(row
     assert mine[mine["verdict"] == "off_model"]["odd_view"].tolist() == ["side"]
 
 
-def test_drawings_that_nobody_looked_at_are_not_measured(rows):
+def test_drawings_that_nobody_looked_at_are_not_measured_each_with_the_reason(rows):
     found = rows(looked=False)
-    assert set(found["verdict"]) == {"not_measured"}
-    assert set(found["note"]) == {"the drawings were not looked at"}
+    assert len(found) == 4 and set(found["verdict"]) == {"not_measured"}
+    assert found["note"].str.endswith("has no flat fills").all()
 
 
 def test_a_drawing_without_flat_fills_is_not_measured_with_the_reason(rows):

@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 
 from turncheck.checks.check import Tolerances
-from turncheck.checks.proportion import find_proportion_drift
+from turncheck.checks.proportion import HEAD_COUNT, find_proportion_drift
 from turncheck.checks.spans import compare_ratios
 
 
@@ -33,8 +33,8 @@ def test_a_ratio_does_not_depend_on_the_size_of_the_drawing(rows):
 
 def test_the_uncertainty_of_a_ratio_is_that_of_many_placings(figure):
     measured = figure(placing_sd=0.15, noise_pct=0.0)
-    names = (["crown"], ["ground"]), (["crown"], ["chin"])
-    row = next(iter(compare_ratios(measured, "proportion", "head count", *names, 4.0)))
+    spans = (("crown",), ("ground",)), (("crown",), ("chin",))
+    row = next(iter(compare_ratios(measured, "proportion", HEAD_COUNT, *spans, 4.0)))
     rng = np.random.default_rng(3)
     crown, ground, chin = rng.normal(0.0, 0.15, (3, 2, 40_000))
     counts = (100.0 + crown - ground) / (13.5 + crown - chin)
@@ -65,7 +65,7 @@ def test_with_a_solved_turn_limbs_are_compared_by_their_true_lengths(figure):
     row = next(
         row
         for row in find_proportion_drift(measured, Tolerances(4.0, {}))
-        if row.subject == "upper arm : forearm left"
+        if row.subject.name == "upper arm : forearm left"
     )
     points = {
         stem: np.array([WIDTHS[stem], HEIGHTS[f"{stem}_l"], DEPTHS[stem]])

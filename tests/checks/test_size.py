@@ -1,5 +1,9 @@
 import pytest
 
+from turncheck.checks.register import run_checks
+from turncheck.checks.table import as_table
+from turncheck.checks.verdicts import overall
+
 
 def _scaled(view, scale=1.0, up=0.0, line=False):
     """Draw a view larger, or higher; with `line` its ground line goes along."""
@@ -49,18 +53,17 @@ def test_on_one_canvas_a_drawing_that_sits_higher_is_named(rows):
 
 
 def test_a_drawing_that_no_ruler_fits_is_distrusted_and_nothing_in_it_is_called_on_model(figure):
-    from turncheck.checks.finding import overall
-    from turncheck.checks.register import run_checks
 
     drift = {("side", name): 4.0 for name in ("chin", "neck", "waist", "elbow_l", "knee_l")}
     drift |= {("side", name): -4.0 for name in ("crotch", "wrist_l", "hip_l", "shoulder_r")}
-    found = run_checks(figure(drift=drift, placing="fit")).set_index(["check", "view", "subject"])
+    findings = run_checks(figure(drift=drift, placing="fit"))
+    found = as_table(findings).set_index(["check", "view", "subject"])
     assert "agree on one size and position" in found.loc[("size", "side", "scale"), "note"]
     assert found.loc[("size", "side", "scale"), "verdict"] == "not_measured"
     assert found.loc[("size", "side", "ruler"), "verdict"] == "off_model"
     heights = found.loc["height"].xs("side", level="view")
     assert set(heights["verdict"]) == {"undecided"}
-    assert overall(found.reset_index()) == "off_model"
+    assert overall(findings) == "off_model"
 
 
 def test_too_few_landmarks_for_a_ruler_is_said(rows):

@@ -12,7 +12,7 @@ from turncheck.geometry.measurement import Measurement
 from turncheck.instructions.instruction import Instruction, Row, Target, Work, answer, target_of
 from turncheck.instructions.moves import Move
 from turncheck.wording import instructions as words
-from turncheck.wording.findings import note_of, outline_place, titles_of
+from turncheck.wording.findings import outline_place, titles_of
 
 #: How far the drawing around a landmark goes along with it, % of the figure height; common
 #: practice, no source.
@@ -39,7 +39,7 @@ def redraw_outlines(
                 target.view,
                 Work.OUTLINE,
                 subject.kind,
-                words.outline(place, opposite, note_of(finding, titles)),
+                words.outline(place, opposite, finding.note.spoken(titles)),
                 amount_px=finding.drift_px,
                 amount_pct=target.amount,
                 settled=target.settled,

@@ -18,7 +18,7 @@ from turncheck.instructions.instruction import (
     target_of,
 )
 from turncheck.wording import instructions as words
-from turncheck.wording.findings import note_of, titles_of
+from turncheck.wording.findings import titles_of
 
 #: Standard uncertainties that hold 95 % of normal errors, and the least that is said, degrees.
 YAW_COVERAGE, YAW_LEAST_SAID = 1.96, 0.1
@@ -116,7 +116,7 @@ def _ground(measured: Measurement, finding: Finding, target: Target) -> tuple[st
 
 def _yaw(measured: Measurement, finding: Finding, target: Target) -> tuple[str, float, float]:
     if finding.cause in (Cause.MIRRORED, Cause.SWAPPED):
-        says = words.misread(note_of(finding, titles_of(measured.sheet)))
+        says = words.misread(finding.note.spoken(titles_of(measured.sheet)))
     else:
         within = max(YAW_COVERAGE * finding.uncertainty_pct, YAW_LEAST_SAID)
         says = words.turn(finding.measured, within, finding.expected)

@@ -223,7 +223,7 @@ def gather(checked: Result, summary: Mapping[str, Any]) -> Facts:
             subject=finding.subject,
             title=subject_title(finding.subject, sheet.vocabulary.landmarks),
             verdict=finding.verdict.value,
-            says=drift_phrase(finding),
+            says=together(drift_phrase(finding)),
             expected=finding.expected,
             measured=finding.measured,
             drift_px=finding.drift_px,

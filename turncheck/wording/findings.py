@@ -33,8 +33,8 @@ _NO_DRIFT_PX = 0.05
 
 
 def titles_of(sheet: Sheet) -> dict[str, str]:
-    """Return what the names of a sheet's views, landmarks and lines are called in a sentence."""
-    titles = {name: spoken(name) for name in ("eye_line", *sheet.views)}
+    """Return what the names of a sheet's views and landmarks are called in a sentence."""
+    titles = {name: spoken(name) for name in sheet.views}
     return titles | {name: mark.title for name, mark in sheet.vocabulary.landmarks.items()}
 
 
@@ -80,16 +80,12 @@ def drift_phrase(finding: Finding) -> str:
 
     >>> chin = Subject(Kind.POINT, "chin", ("chin",))
     >>> off = Verdict.OFF_MODEL
-    >>> drift_phrase(Finding("height", "side", chin, drift_px=-25.0, drift_pct=-2.5, verdict=off))
+    >>> drift_phrase(Finding("sparkle", "side", chin, drift_px=-25.0, drift_pct=-2.5, verdict=off))
     '25 px (2.5 %) too low'
     >>> heads = Subject(Kind.RATIO, "head count")
-    >>> drift_phrase(Finding("proportion", "side", heads, drift_pct=4.0, unit="pct_ratio"))
+    >>> drift_phrase(Finding("sparkle", "side", heads, drift_pct=4.0, unit="pct_ratio"))
     '4.0 % more'
     """
-    return together(_drift(finding))
-
-
-def _drift(finding: Finding) -> str:
     kind, px, pct = finding.subject.kind, finding.drift_px, finding.drift_pct
     if math.isnan(pct):
         return ""

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 
-from turncheck.geometry.measurement import Measurement
 from turncheck.images.features import ImageFeatures
 from turncheck.images.flat_colours import Fill
 from turncheck.images.paper.paper import to_lab
@@ -50,15 +48,15 @@ def features_with(strokes: Strokes | None, painted: Sequence[Fill]) -> ImageFeat
     )
 
 
-def looked_at(
-    measured: Measurement,
+def drawn(
+    views: Iterable[str],
     widths: Mapping[str, float | None] | None = None,
     painted: Mapping[str, Sequence[Fill]] | None = None,
-) -> Measurement:
-    """The sheet with its drawings looked at: 7 px outlines and the usual fills unless told."""
-    features = []
-    for view in measured.views:
+) -> dict[str, ImageFeatures]:
+    """Features of drawings: 7 px outlines and the usual fills unless told otherwise."""
+    features = {}
+    for view in views:
         width = (widths or {}).get(view, 7.0)
         strokes = None if width is None else stroke(width)
-        features.append(features_with(strokes, (painted or {}).get(view, fills())))
-    return replace(measured, features=tuple(features))
+        features[view] = features_with(strokes, (painted or {}).get(view, fills()))
+    return features
