@@ -268,7 +268,7 @@ def test_a_mirrored_three_quarter_is_recognised_among_five_views():
     x = noisy(BODY, [0, 43, 88, 133, 180])
     x[1] = -exchanged(x[1])
     turn = solve(x, FIVE)
-    assert turn.looks == ("", "mirrored", "", "", "")
+    assert turn.misreading == ("", "mirrored", "", "", "")
     assert turn.yaw[1] == pytest.approx(-43, abs=2.5)
     assert set(turn.misreading_rival) == {""}
 
@@ -277,7 +277,7 @@ def test_with_three_views_the_other_drawing_may_be_the_mirrored_one():
     x = noisy(BODY, [0, 43, 88])
     x[1] = -exchanged(x[1])
     turn = solve(x, THREE)
-    assert turn.looks == ("", "mirrored", "")
+    assert turn.misreading == ("", "mirrored", "")
     assert turn.misreading_rival == ("", "", "mirrored")
 
 
@@ -287,7 +287,7 @@ def test_a_nose_ahead_of_the_neck_tells_which_of_two_drawings_is_mirrored(view):
     x[view] = -exchanged(x[view])
     ahead = [(BODY.names.index("nose_tip"), BODY.names.index("neck"))]
     turn = solve(x, THREE, ahead=ahead)
-    assert turn.looks == tuple("mirrored" if v == view else "" for v in range(3))
+    assert turn.misreading == tuple("mirrored" if v == view else "" for v in range(3))
     assert set(turn.misreading_rival) == {""}
     assert turn.z[ahead[0][0]] > turn.z[ahead[0][1]]
 
@@ -297,13 +297,13 @@ def test_exchanged_left_and_right_names_are_recognised(view, reads):
     x = noisy(BODY, [0, 43, 88, 133, 180])
     x[view] = exchanged(x[view])
     turn = solve(x, FIVE)
-    assert turn.looks == tuple("swapped" if v == view else "" for v in range(5))
+    assert turn.misreading == tuple("swapped" if v == view else "" for v in range(5))
     assert turn.yaw[view] == pytest.approx(reads, abs=2.5)
 
 
 def test_a_careless_yaw_is_neither_mirrored_nor_swapped():
     turn = solve(noisy(BODY, [0, 27, 88]), THREE)
-    assert set(turn.looks) == {""}
+    assert set(turn.misreading) == {""}
     assert turn.yaw[1] == pytest.approx(27, abs=2)
 
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from tests.outside.bodies import Body
 from tests.outside.rendering import View, draw, project
-from turncheck.geometry.outlines import Outline, OutlineReading, extents_of
+from turncheck.geometry.outlines import Outline, OutlineComparison, extents_of
 from turncheck.geometry.turn import Turn, solve_turn
 
 #: Where errors are planted: a landmark near each place, for bipeds and quadrupeds.
@@ -121,7 +121,7 @@ def planted(outlines: Sequence[Outline], error: Error) -> list[Outline]:
     return out
 
 
-def found(reading: OutlineReading, error: Error) -> bool:
+def found(reading: OutlineComparison, error: Error) -> bool:
     """Whether a contradiction lies on the error's rows, and its drawing takes part in it."""
     low, high = error.height - error.length / 2, error.height + error.length / 2
     return any(

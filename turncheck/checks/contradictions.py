@@ -10,7 +10,7 @@ from turncheck.checks.finding import Finding, not_measured
 from turncheck.checks.looking import not_looked_at
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.measurement import Measurement
-from turncheck.geometry.outlines import Contradiction, OutlineReading, Remedy
+from turncheck.geometry.outlines import Contradiction, OutlineComparison, Remedy
 from turncheck.geometry.outlines.result import FITS
 
 SUBJECT = "outline"
@@ -110,7 +110,7 @@ def remedy_words(measured: Measurement, remedy: Remedy) -> str:
     return f"{view}: move {where} {px} {'outward' if remedy.px > 0 else 'inward'}"
 
 
-def _quiet(measured: Measurement, reading: OutlineReading, v: int, tolerance: float) -> str:
+def _quiet(measured: Measurement, reading: OutlineComparison, v: int, tolerance: float) -> str:
     allowed = tolerance / 100.0 * measured.figure_height * measured.size(v)
     told = float((reading.states(v, allowed + reading.tolerance) == FITS).mean())
     return f"nothing contradicts it; an error would have shown on {told:.0%} of its outline"

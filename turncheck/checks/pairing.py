@@ -10,8 +10,8 @@ import numpy as np
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_levels, within_view
 from turncheck.checks.finding import Finding, not_measured
-from turncheck.geometry.height_scale import robust_centre
 from turncheck.geometry.measurement import Measurement
+from turncheck.numerics.robust import robust_centre
 from turncheck.sheet.vocabulary import Landmark
 
 

@@ -20,7 +20,7 @@ from turncheck.geometry.height_scale import (
     start_line,
 )
 from turncheck.geometry.majority import find_majority
-from turncheck.geometry.outlines import Outline, OutlineReading, read_outlines
+from turncheck.geometry.outlines import Outline, OutlineComparison, compare_outlines
 from turncheck.geometry.placing_error import own_errors, placing_error_table
 from turncheck.geometry.turn import Turn, solve_turn
 from turncheck.sheet.model import CONSENSUS, LANDMARKS_FILE, Sheet
@@ -121,13 +121,13 @@ class Measurement:
         )
 
     @cached_property
-    def outlines(self) -> OutlineReading | None:
+    def outlines(self) -> OutlineComparison | None:
         """Whether any solid body has the drawings' outlines; None where nobody looked at them."""
         if self.features is None:
             return None
         outlines = [self._outline(v, study) for v, study in enumerate(self.features)]
         symmetric = self.sheet.symmetric and not self.turn.asymmetric.any()
-        return read_outlines(outlines, self.figure_height, symmetric=symmetric)
+        return compare_outlines(outlines, self.figure_height, symmetric=symmetric)
 
     @cached_property
     def paints(self) -> list[MatchedColour]:

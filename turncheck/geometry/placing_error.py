@@ -14,7 +14,7 @@ import pandas as pd
 Floats = npt.NDArray[np.float64]
 
 #: Repeats (placings beyond the first of their kind) from which a landmark's own error counts.
-LEAST_REPEATS = 3
+OWN_ERROR_REPEATS_LEAST = 3
 
 
 @dataclass(frozen=True)
@@ -165,7 +165,7 @@ def own_errors(table: pd.DataFrame) -> dict[str, float]:
 
     Between people where several placed it, else within one person.
     """
-    enough = table[(table["landmark"] != "") & (table["repeats"] >= LEAST_REPEATS)]
+    enough = table[(table["landmark"] != "") & (table["repeats"] >= OWN_ERROR_REPEATS_LEAST)]
     return dict(zip(enough["landmark"], enough["tem_px"], strict=True))  # 'between' comes last
 
 

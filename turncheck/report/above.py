@@ -15,7 +15,7 @@ import cv2
 import numpy as np
 
 from turncheck.geometry.guard_bands import COVERAGE
-from turncheck.geometry.turn.observability import SAME_DIRECTION, line_gap
+from turncheck.geometry.turn.observability import YAW_SAME_LINE, line_gap
 from turncheck.report.facts import NOT_MEASURED, OFF, Facts, Row, view_title
 from turncheck.report.lineup import spread
 from turncheck.wording import counted, degrees, number, spoken
@@ -165,7 +165,7 @@ def _settle(facts: Facts) -> str:
     yaws = np.array([view.yaw for view in sheet.views.values()])
     if len(yaws) < 2:
         return "A second drawing, from the side or three-quarter, would settle it."
-    if not (line_gap(yaws, np.array(sheet.views[sheet.base].yaw)) > SAME_DIRECTION).any():
+    if not (line_gap(yaws, np.array(sheet.views[sheet.base].yaw)) > YAW_SAME_LINE).any():
         return "A side or three-quarter drawing with the same points on it would settle it."
     return (
         "One more drawing from another direction would settle it, or the left and the right point "
@@ -298,7 +298,7 @@ def _sights(facts: Facts) -> Iterator[Sight]:
             text += degrees(asked)
         else:
             text = f"can't be told, asked for {degrees(asked)}"
-        looks = turn.looks[v]
+        looks = turn.misreading[v]
         if looks:
             text = f"looks {'mirrored' if looks == 'mirrored' else 'left for right'}: {text}"
         yield Sight(

@@ -1,4 +1,4 @@
-"""Read the outlines of a sheet: extents of each drawing in, an `OutlineReading` out."""
+"""Read the outlines of a sheet: extents of each drawing in, an `OutlineComparison` out."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -17,7 +17,7 @@ from turncheck.geometry.outlines.extents import (
     slip_of,
 )
 from turncheck.geometry.outlines.inequalities import inequalities
-from turncheck.geometry.outlines.result import Contradiction, OutlineReading, Remedy, Side
+from turncheck.geometry.outlines.result import Contradiction, OutlineComparison, Remedy, Side
 from turncheck.geometry.outlines.slack import EXTENT_PX, EXTENT_SHARE, Room, room_of
 from turncheck.geometry.outlines.stretches import (
     Missing,
@@ -26,18 +26,24 @@ from turncheck.geometry.outlines.stretches import (
     gather,
     missing_rows,
 )
-from turncheck.geometry.outlines.symmetry import FACING, Judged, facing_views, judge, symmetric_rows
+from turncheck.geometry.outlines.symmetry import (
+    YAW_FACING,
+    Judged,
+    facing_views,
+    judge,
+    symmetric_rows,
+)
 
-SHORTEST_SHARE = 0.01
+STRETCH_SHORTEST_SHARE = 0.01
 """Share of the figure height along which rows must be broken to count (chosen by the measurement
 in DEVELOPERS.md)."""
 
 NOT_KNOWN = "the direction it is seen from is not known, and no drawing shows the opposite side"
 
 
-def read_outlines(
+def compare_outlines(
     outlines: Sequence[Outline], figure_height: float, *, symmetric: bool = True
-) -> OutlineReading:
+) -> OutlineComparison:
     """Find the rows of the body that no solid body could fill as all drawings show it.
 
     Parameters
@@ -51,7 +57,7 @@ def read_outlines(
 
     Returns
     -------
-    OutlineReading
+    OutlineComparison
         With `refusal` set, and false, where no two drawings can be compared.
 
     Examples
@@ -60,7 +66,7 @@ def read_outlines(
 
     >>> front, back = ((np.full(201, 80.0 - m), np.full(201, 119.0 + m)) for m in (0, 10))
     >>> views = [Outline(*front, 1, 200, 0, 0, 99.5, 0), Outline(*back, 1, 200, 180, 0, 99.5, 0)]
-    >>> found = read_outlines(views, 200).contradictions
+    >>> found = compare_outlines(views, 200).contradictions
     >>> [(c.kind, c.views, round(c.amount), c.blamed) for c in found]
     [('mirror', (0, 1), 10, None)]
     """
@@ -99,7 +105,7 @@ def _placed(outlines: Sequence[Outline]) -> tuple[list[Outline], tuple[str, ...]
     lost = [v for v, reason in enumerate(why) if reason == NOT_KNOWN]
     for v, w in combinations(range(len(placed)), 2):
         turned = (placed[w].yaw - placed[v].yaw) % 360.0
-        if abs(turned - 180.0) > FACING or not {v, w} & set(lost):
+        if abs(turned - 180.0) > YAW_FACING or not {v, w} & set(lost):
             continue
         if v in lost and w in lost:
             placed[v] = _centred(placed[v])
@@ -146,7 +152,7 @@ class _Rows:
 
     @property
     def shortest(self) -> int:
-        return max(1, ceil(SHORTEST_SHARE * self.figure_height / self.step))
+        return max(1, ceil(STRETCH_SHORTEST_SHARE * self.figure_height / self.step))
 
     @property
     def slip(self) -> int:
@@ -165,7 +171,7 @@ def _read(
     left_out: tuple[str, ...],
     facing: list[int],
     symmetry: tuple[Bools, str],
-) -> OutlineReading:
+) -> OutlineComparison:
     bilateral, note = symmetry
     sides, count = on.extents.low.shape
     room = Room(np.full((sides, count), np.inf), np.full((sides, count), np.inf))
@@ -190,7 +196,7 @@ def _read(
     found += [_missing(on, missing) for missing in missing_rows(on_used, on.shortest)]
     shape = (len(on.outlines), 2, count)
     scale = np.array([o.scale for o in on.outlines])[:, None, None]
-    return OutlineReading(
+    return OutlineComparison(
         refusal="",
         left_out=left_out,
         heights=on.extents.heights,
@@ -268,9 +274,9 @@ def _missing(on: _Rows, missing: Missing) -> Contradiction:
     )
 
 
-def _refused(reason: str, left_out: tuple[str, ...]) -> OutlineReading:
+def _refused(reason: str, left_out: tuple[str, ...]) -> OutlineComparison:
     none = np.zeros((len(left_out), 2, 0))
-    return OutlineReading(
+    return OutlineComparison(
         refusal=reason,
         left_out=left_out,
         heights=np.zeros(0),

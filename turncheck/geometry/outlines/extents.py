@@ -25,7 +25,7 @@ A pixel's rounding does not grow with the drawing, a hand's unsteadiness does. C
 source: the measurement in DEVELOPERS.md only says that twice as much costs small errors.
 """
 
-SURE = 2.0
+OUTLINE_COVERAGE = 2.0
 """Standard deviations of ruler, yaw and axis that are allowed for (chosen by the measurement in
 DEVELOPERS.md)."""
 
@@ -154,7 +154,7 @@ def common_rows(outlines: Sequence[Outline], figure_height: float) -> Extents:
 def slip_of(outline: Outline, figure_height: float) -> float:
     """Return by how much a row's height may be off, reference px."""
     steady = max(SLIP_PX / outline.scale, SLIP_SHARE * figure_height)
-    return steady + SURE * outline.height_sd
+    return steady + OUTLINE_COVERAGE * outline.height_sd
 
 
 def _top(outline: Outline) -> float:

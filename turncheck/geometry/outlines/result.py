@@ -12,7 +12,7 @@ Kind = Literal["mirror", "outline"]
 Side = Literal["left", "right", "both", "height"]
 
 FITS, CONTRADICTS, NOT_SEEN = "fits", "contradicts", "not seen"
-"""What `OutlineReading.states` says of a row."""
+"""What `OutlineComparison.states` says of a row."""
 
 
 @dataclass(frozen=True)
@@ -74,7 +74,7 @@ class Contradiction:
 
 
 @dataclass(frozen=True)
-class OutlineReading:
+class OutlineComparison:
     """What the outlines of V drawings say on R rows of the body.
 
     Attributes

@@ -4,7 +4,7 @@
 
 - `observability`: which sets of views give depth, decided beforehand
 - `rows`: the equations and their derivatives
-- `anneal`: a robust start
+- `robust_start`: a robust start
 - `readings`: mirrored drawings, exchanged left and right names
 - `fit`: the solution, without the placings that do not fit
 - `diagnosis`: which placing is the bad one

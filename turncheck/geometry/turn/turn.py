@@ -1,5 +1,6 @@
 """The solved turn: each view's yaw, the body seen from above, each placing's drift."""
 
+import enum
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -10,6 +11,17 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 Ints = NDArray[np.intp]
 Words = NDArray[np.str_]
+
+
+class Misreading(enum.StrEnum):
+    """How a drawing contradicts its nominal yaw or its names; `NONE`, which is false, if neither.
+
+    `MIRRORED` fits as its own mirror image, `SWAPPED` with left and right names exchanged.
+    """
+
+    NONE = ""
+    MIRRORED = "mirrored"
+    SWAPPED = "swapped"
 
 
 @dataclass(frozen=True)
@@ -27,11 +39,10 @@ class Turn:
         Solved yaw and its standard uncertainty.
     yaw_unsolved_because : tuple of str, length V
         Empty where the yaw is solved, else the reason why it is not.
-    looks : tuple of str, length V
-        '' for a drawing as it should be; 'mirrored' for one that fits as its own mirror image,
-        'swapped' for one that fits with left and right names exchanged.
-    misreading_rival : tuple of str, length V
-        Where another view, read that way instead, would explain the drawings as well.
+    misreading : tuple of Misreading, length V
+        How each drawing is misread.
+    misreading_rival : tuple of Misreading, length V
+        Where a view, misread that way instead of another, would explain the drawings as well.
     axis, axis_sd : (V,) array
         Where the turning axis falls in each drawing. The axis may stand anywhere in the body;
         it is set to the middle of the landmarks in depth, through the view most from the side,
@@ -62,8 +73,8 @@ class Turn:
     yaw: Floats
     yaw_sd: Floats
     yaw_unsolved_because: tuple[str, ...]
-    looks: tuple[str, ...]
-    misreading_rival: tuple[str, ...]
+    misreading: tuple[Misreading, ...]
+    misreading_rival: tuple[Misreading, ...]
     axis: Floats
     axis_sd: Floats
     x: Floats
@@ -128,8 +139,8 @@ def refused_turn(
         yaw=yaw_nominal.copy(),
         yaw_sd=each,
         yaw_unsolved_because=tuple(why or reason for why in yaw_unsolved_because),
-        looks=("",) * views,
-        misreading_rival=("",) * views,
+        misreading=(Misreading.NONE,) * views,
+        misreading_rival=(Misreading.NONE,) * views,
         axis=each,
         axis_sd=each,
         x=flat,
