@@ -13,7 +13,7 @@ in each picture row, and returns an `OutlineComparison`; nothing here reads file
 """
 
 from turncheck.geometry.outlines.examine import compare_outlines
-from turncheck.geometry.outlines.extents import Outline, extents_of
+from turncheck.geometry.outlines.extents import Outline
 from turncheck.geometry.outlines.result import Contradiction, OutlineComparison, Remedy
 
 __all__ = [
@@ -22,5 +22,4 @@ __all__ = [
     "OutlineComparison",
     "Remedy",
     "compare_outlines",
-    "extents_of",
 ]

@@ -33,11 +33,13 @@ from turncheck.geometry.outlines.symmetry import (
     judge,
     symmetric_rows,
 )
+from turncheck.numerics.angles import wrapped
 
 STRETCH_SHORTEST_SHARE = 0.01
 """Share of the figure height along which rows must be broken to count (chosen by the measurement
 in DEVELOPERS.md)."""
 
+NO_FIGURE = "no figure was found on it"
 NOT_KNOWN = "the direction it is seen from is not known, and no drawing shows the opposite side"
 
 
@@ -93,28 +95,27 @@ def compare_outlines(
 
 
 def _placed(outlines: Sequence[Outline]) -> tuple[list[Outline], tuple[str, ...]]:
-    """Give drawings without an axis the one that their opposite's outline asks for."""
-    placed, why = list(outlines), []
-    for outline in outlines:
-        if not np.isfinite(outline.left).any():
-            why.append("no figure was found on it")
-        elif not np.isfinite([outline.yaw, outline.yaw_sd, outline.axis, outline.axis_sd]).all():
-            why.append(NOT_KNOWN)
-        else:
-            why.append("")
-    lost = [v for v, reason in enumerate(why) if reason == NOT_KNOWN]
+    """Give drawings without an axis the one that their opposite's outline asks for.
+
+    Also say of each drawing why it is left out, '' where it is not.
+    """
+    placed = list(outlines)
+    blank = {v for v, one in enumerate(placed) if not np.isfinite(one.left).any()}
+    stands = [(one.yaw, one.yaw_sd, one.axis, one.axis_sd) for one in placed]
+    lost = {v for v, numbers in enumerate(stands) if not np.isfinite(numbers).all()} - blank
     for v, w in combinations(range(len(placed)), 2):
-        turned = (placed[w].yaw - placed[v].yaw) % 360.0
-        if abs(turned - 180.0) > YAW_FACING or not {v, w} & set(lost):
+        aside = abs(wrapped(placed[w].yaw - placed[v].yaw - 180.0))
+        if not aside <= YAW_FACING or not {v, w} & lost or {v, w} & blank:
             continue
-        if v in lost and w in lost:
+        if {v, w} <= lost:
             placed[v] = _centred(placed[v])
             lost.remove(v)
         unknown, known = (v, w) if v in lost else (w, v)
         placed[unknown] = _matched(placed[unknown], placed[known])
         lost.remove(unknown)
-        why[v] = why[w] = ""
-    return placed, tuple(why)
+    return placed, tuple(
+        NO_FIGURE if v in blank else NOT_KNOWN if v in lost else "" for v in range(len(placed))
+    )
 
 
 def _sure_yaw(outline: Outline) -> float:

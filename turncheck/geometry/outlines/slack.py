@@ -6,6 +6,7 @@ import numpy as np
 
 from turncheck.geometry.outlines.extents import OUTLINE_COVERAGE, Extents, Floats
 from turncheck.geometry.outlines.inequalities import DIRECTION_GAP_WIDEST, Inequalities
+from turncheck.numerics.angles import wrapped
 
 EXTENT_PX, EXTENT_SHARE = 3.0, 0.003
 """What an extent may be off by: px of a drawing, or share of the figure height, the larger.
@@ -49,7 +50,7 @@ def slack_of(system: Inequalities, extents: Extents, doubts: Doubts) -> Floats:
     equal = np.flatnonzero(system.same >= 0)
     if len(equal):
         depth = _depths(system, extents)[system.same[equal]]
-        gap = np.abs(_wrapped(system.angle[equal, 1] - system.angle[equal, 0]))
+        gap = np.abs(wrapped(system.angle[equal, 1] - system.angle[equal, 0], 2 * np.pi))
         doubt = _by_view(
             system, system.turn * (system.weight != 0) * np.sign(system.weight), doubts.yaw
         )[equal]
@@ -57,10 +58,6 @@ def slack_of(system: Inequalities, extents: Extents, doubts: Doubts) -> Floats:
             depth * np.sin(np.minimum(gap + OUTLINE_COVERAGE * doubt, np.pi / 2))[:, None]
         )
     return kept
-
-
-def _wrapped(angle: Floats) -> Floats:
-    return np.asarray((angle + np.pi) % (2 * np.pi) - np.pi)
 
 
 def _outward_sign(system: Inequalities) -> Floats:
@@ -119,7 +116,7 @@ def _depths(system: Inequalities, extents: Extents) -> Floats:
     depth = np.zeros(outer.shape)
     for i in range(count):
         for j in ((i + 1) % count, (i - 1) % count):
-            gap = abs(float(_wrapped(angle[j] - angle[i])))
+            gap = abs(wrapped(float(angle[j] - angle[i]), 2 * np.pi))
             if count > 2 and gap < np.radians(DIRECTION_GAP_WIDEST - DIRECTION_GAP_FALLBACK):
                 corner = (outer[j] - inner[i] * np.cos(gap)) / np.sin(gap)
                 corner = np.where(np.isfinite(corner), corner, widest)

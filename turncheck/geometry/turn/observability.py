@@ -5,6 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from turncheck.numerics.angles import wrapped
+
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
@@ -43,8 +45,7 @@ def line_gap(a: Floats, b: Floats) -> Floats:
     >>> line_gap(np.array([0.0, 45.0]), np.array([180.0, -90.0]))
     array([ 0., 45.])
     """
-    turn = np.abs(a - b) % 180.0
-    return np.asarray(np.minimum(turn, 180.0 - turn), dtype=float)
+    return np.abs(wrapped(np.asarray(a - b), 180.0))
 
 
 def depth_outlook(

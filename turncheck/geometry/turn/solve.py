@@ -196,7 +196,7 @@ def _describe(observed: Observations, fit: Fit, outlook: Outlook, given: _Given)
     numbers_sd[frame.free] = np.sqrt(view_cov.diagonal())
     busy = observed.busy
     yaw_sd = np.where(busy, np.degrees(numbers_sd[:views]), np.nan)
-    known = _known(outlook, yaw_sd, given)
+    unsolved = _unsolved_because(outlook, yaw_sd, given)
 
     def by_landmark(values: Floats | Bools) -> Floats:
         """(G, 2, V) to (V, N)."""
@@ -212,19 +212,16 @@ def _describe(observed: Observations, fit: Fit, outlook: Outlook, given: _Given)
     drift = by_landmark(e[:, placings].reshape(shape)) * px_sd
     redundancy = by_landmark((1.0 / (1.0 + leverage[:, placings])).reshape(shape))
     suspects = by_landmark(fit.suspects[:, placings].reshape(shape)) > 0
-    why_not = np.where(
-        redundancy < REDUNDANCY_LEAST, "too few drawings show it to tell", ""
-    ).astype("<U120")
-    why_not[[bool(why) for why in known]] = np.array([w for w in known if w])[:, None]
-    why_not[~seen] = "not placed"
-    measured = why_not == ""
+    solved = np.array([not why for why in unsolved])[:, None]
+    shows = redundancy >= REDUNDANCY_LEAST
+    measurable = seen & solved & shows
+    why_not = np.where(shows, "", "too few drawings show it to tell")
+    why_not = np.where(solved, why_not, np.array(unsolved)[:, None])
     count = suspects.sum(axis=0)
     named = np.where(count == 1, suspects.argmax(axis=0), np.where(count, ONE_AMONG, NOBODY))
 
     x, z, covariance, axis = _body(observed, fit, normal.point_cov, (normal.coupling, view_cov))
-    sds = np.sqrt(covariance.diagonal())
-    unseen = sds > POSITION_SD_UNKNOWN
-    sds = np.where(unseen, np.nan, sds) * given.height
+    unseen = covariance.diagonal() > POSITION_SD_UNKNOWN**2
     covariance = np.where(unseen[:, None] | unseen, np.nan, covariance) * given.height**2
     axis_sd = np.where(
         busy & (numbers_sd[views:] < POSITION_SD_UNKNOWN), numbers_sd[views:], np.nan
@@ -236,29 +233,27 @@ def _describe(observed: Observations, fit: Fit, outlook: Outlook, given: _Given)
         refusal="",
         yaw=np.degrees(state.yaw),
         yaw_sd=yaw_sd,
-        yaw_unsolved_because=known,
+        yaw_unsolved_because=unsolved,
         misreading=fit.misreading,
         misreading_rival=fit.rival,
         axis=np.where(busy, axis, np.nan) * given.height,
         axis_sd=axis_sd * given.height,
         x=np.where(unseen[:landmarks], np.nan, x) * given.height,
         z=np.where(unseen[landmarks:], np.nan, z) * given.height,
-        x_sd=sds[:landmarks],
-        z_sd=sds[landmarks:],
         covariance=covariance,
-        drift=np.where(measured, drift, np.nan),
-        drift_u=np.where(measured, px_sd / np.sqrt(np.maximum(redundancy, 1e-12)), np.nan),
+        drift=np.where(measurable, drift, np.nan),
+        drift_u=np.where(measurable, px_sd / np.sqrt(np.maximum(redundancy, 1e-12)), np.nan),
         redundancy=np.where(seen, redundancy, np.nan),
-        why_not=why_not,
+        measurable=measurable,
+        why_not=np.where(seen, why_not, "not placed"),
         suspects=suspects,
         named=named,
         asymmetric=asymmetric[:landmarks],
-        agreeing=1.0 - suspects.sum(axis=1) / np.maximum(seen.sum(axis=1), 1),
     )
 
 
-def _known(outlook: Outlook, yaw_sd: Floats, given: _Given) -> tuple[str, ...]:
-    """Why each yaw is not solved, empty where it is."""
+def _unsolved_because(outlook: Outlook, yaw_sd: Floats, given: _Given) -> tuple[str, ...]:
+    """Say why each yaw is not solved, empty where it is."""
     reasons = list(outlook.views)
     for v, (why, u) in enumerate(zip(outlook.views, yaw_sd, strict=True)):
         if v == given.reference or why:
@@ -273,11 +268,11 @@ def _known(outlook: Outlook, yaw_sd: Floats, given: _Given) -> tuple[str, ...]:
 
 
 def _against_the_others(observed: Observations, fit: Fit) -> tuple[Floats, Floats]:
-    """Each row against a solution that leaves it out; whitened residual and leverage, (G, R).
+    """Return (G, R) residuals and leverages of the observations, each left out of the solution.
 
-    Removing one row with weight w and leverage a from a least-squares solution divides its residual
-    by 1 - w a and makes its leverage a / (1 - w a) (Cook and Weisberg 1982, from memory).
-    Of several suspects each is held against all the others.
+    Leaving out one observation with weight w and leverage a divides its residual by 1 - w a and
+    makes its leverage a / (1 - w a) (Cook and Weisberg 1982, from memory). Of several suspects
+    each is held against all the others.
     """
     equations = observation_equations(observed, fit.state, fit.frame)
     others = without(normal_equations(equations, fit.weight, fit.frame.prior(fit.state)))
