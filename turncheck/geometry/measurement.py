@@ -21,7 +21,12 @@ from turncheck.geometry.height_scale import (
 )
 from turncheck.geometry.majority import find_majority
 from turncheck.geometry.outlines import Outline, OutlineComparison, compare_outlines
-from turncheck.geometry.placing_error import own_errors, placing_error_table
+from turncheck.geometry.placing_error import (
+    LandmarkError,
+    from_frame,
+    own_errors,
+    placing_errors,
+)
 from turncheck.geometry.turn import Turn, solve_turn
 from turncheck.sheet.model import CONSENSUS, LANDMARKS_FILE, Sheet
 
@@ -62,7 +67,7 @@ class Measurement:
     fitted
         Per view, the robust fit of size and position; what it explains is the whole drawing's.
     placing_error
-        The table of repeats.
+        What the repeats say.
     features
         Per view, what was read off the drawing's pixels; None where nobody looked at them.
     """
@@ -77,7 +82,7 @@ class Measurement:
     figure_height: float
     height_scales: tuple[HeightScale, ...]
     fitted: tuple[HeightScale, ...]
-    placing_error: pd.DataFrame
+    placing_error: tuple[LandmarkError, ...]
     features: tuple[ImageFeatures, ...] | None = None
 
     @property
@@ -206,7 +211,7 @@ def measure(sheet: Sheet, placings: pd.DataFrame) -> Measurement:
     views = tuple(sheet.views)
     names = set(placings["landmark"])
     landmarks = tuple(name for name in sheet.vocabulary.landmarks if name in names)
-    errors = placing_error_table(placings)
+    errors = placing_errors(from_frame(placings))
     x, y, given_sd, hidden, repeats = _arrays(placings, views, landmarks, own_errors(errors))
 
     base = views.index(sheet.base)
