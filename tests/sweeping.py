@@ -21,7 +21,7 @@ def set_to(constant: str, value: Any) -> Iterator[None]:
     Parameters
     ----------
     constant
-        Such as 'turncheck.geometry.height_scale.TUKEY_C'.
+        Such as 'turncheck.numerics.robust.TUKEY_C'.
     """
     home, name = constant.rsplit(".", 1)
     usual = getattr(import_module(home), name)

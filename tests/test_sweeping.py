@@ -5,16 +5,16 @@ from turncheck.geometry import colour_matching, majority
 
 
 def test_a_constant_is_set_where_it_was_imported_too_and_put_back():
-    with set_to("turncheck.geometry.majority.AGREES_WITHIN", 9.0):
-        assert majority.AGREES_WITHIN == colour_matching.AGREES_WITHIN == 9.0
-    assert majority.AGREES_WITHIN == colour_matching.AGREES_WITHIN == 2.576
+    with set_to("turncheck.geometry.majority.MAJORITY_AGREES_WITHIN", 9.0):
+        assert majority.MAJORITY_AGREES_WITHIN == colour_matching.MAJORITY_AGREES_WITHIN == 9.0
+    assert majority.MAJORITY_AGREES_WITHIN == colour_matching.MAJORITY_AGREES_WITHIN == 2.576
 
 
 def test_a_sweep_marks_the_value_in_use():
     table = sweep(
-        "turncheck.geometry.majority.AGREES_WITHIN",
+        "turncheck.geometry.majority.MAJORITY_AGREES_WITHIN",
         (1.0, 2.576),
-        lambda: {"twice": 2.0 * majority.AGREES_WITHIN},
+        lambda: {"twice": 2.0 * majority.MAJORITY_AGREES_WITHIN},
     )
-    assert list(table["AGREES_WITHIN"]) == ["1.0", "2.576 *"]
+    assert list(table["MAJORITY_AGREES_WITHIN"]) == ["1.0", "2.576 *"]
     assert list(table["twice"]) == [2.0, 5.152]

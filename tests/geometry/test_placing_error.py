@@ -6,11 +6,17 @@ from tests.simulations.figures import placings, sheet
 from turncheck.geometry.measurement import measure
 from turncheck.geometry.placing_error import (
     own_errors,
+    people_apart,
     person,
     placing_error,
-    placing_error_table,
-    who_differs,
+    placing_errors,
 )
+from turncheck.sheet.landmark_table import Placing
+
+
+def rows(*tables):
+    """The placings of some tables."""
+    return tuple(Placing(*row) for table in tables for row in table.itertuples(index=False))
 
 
 def repeated(spread, people=("ana", "bo", "cai", "dee"), landmark="knee_l"):
@@ -39,26 +45,26 @@ def test_two_placings_give_the_root_of_half_the_mean_squared_difference():
 def test_without_repeats_there_is_no_placing_error():
     with pytest.raises(ValueError, match="measured twice"):
         placing_error([np.array([1.0]), np.array([2.0])])
-    assert placing_error_table(placings(sheet(3), np.random.default_rng(0), {})).empty
+    assert placing_errors(rows(placings(sheet(3), np.random.default_rng(0), {}))) == ()
 
 
 def test_the_table_gives_back_the_spread_that_was_put_in():
-    table = placing_error_table(repeated(3.0, [f"p{i}" for i in range(60)]))
-    between = table[(table["landmark"] == "knee_l") & (table["people"] == "between")]
-    assert between["tem_px"].iloc[0] == pytest.approx(3.0, rel=0.08)
-    assert between["repeats"].iloc[0] == 4 * 59
-    assert abs(between["reliability"].iloc[0]) < 0.1  # one height in all views: all spread is error
+    errors = placing_errors(rows(repeated(3.0, [f"p{i}" for i in range(60)])))
+    (knee,) = [e for e in errors if (e.landmark, e.people) == ("knee_l", "between")]
+    assert knee.tem_px == pytest.approx(3.0, rel=0.08)
+    assert knee.repeats == 4 * 59
+    assert abs(knee.reliability) < 0.1  # one height in all views: all spread is error
 
 
 def test_one_persons_second_placing_is_a_repeat_within():
-    table = placing_error_table(repeated(2.0, ("ana", "ana#2")))
-    assert set(table["people"]) == {"within"}
+    errors = placing_errors(rows(repeated(2.0, ("ana", "ana#2"))))
+    assert {error.people for error in errors} == {"within"}
     assert person("ana#2") == "ana"
 
 
 def test_a_landmark_with_three_repeats_brings_its_own_error():
     table = repeated(6.0)
-    own = own_errors(placing_error_table(table))
+    own = own_errors(placing_errors(rows(table)))
     assert set(own) == {"knee_l"}
     measured = measure(sheet(4), table)
     knee, elbow = measured.columns("knee_l", "elbow_l")
@@ -91,29 +97,28 @@ def by(who, up=0.0, right=0.0, only=None):
 
 
 def test_who_places_everything_higher_is_named_with_how_much():
-    found = who_differs(pd.concat([by("ana"), by("bo", up=3.0), by("bo#2", up=5.0)]))
-    assert len(found) == 1
-    row = found.iloc[0]
-    assert (row["person"], row["other"], row["both"]) == ("ana", "bo", 3 * 20)
-    assert row["up_px"] == pytest.approx(4.0) and row["right_px"] == pytest.approx(0.0)
-    assert row["tem_px"] == pytest.approx(4.0 / 2.0)  # sqrt(d² / 2) up, none across, as one axis
+    (pair,) = people_apart(rows(by("ana"), by("bo", up=3.0), by("bo#2", up=5.0)))
+    assert (pair.person, pair.other, pair.both) == ("ana", "bo", 3 * 20)
+    assert pair.up_px == pytest.approx(4.0) and pair.right_px == pytest.approx(0.0)
+    assert pair.tem_px == pytest.approx(4.0 / 2.0)  # sqrt(d² / 2) up, none across, as one axis
 
 
 def test_the_two_who_differ_most_come_first_with_the_place():
     third = by("cai", right=1.0)
     third.loc[(third["view"] == "side") & (third["landmark"] == "elbow_l"), "y"] += 40.0
-    found = who_differs(pd.concat([by("ana"), by("bo"), third]))
-    first = found.iloc[0]
-    assert {first["person"], first["other"]} in ({"ana", "cai"}, {"bo", "cai"})
-    assert (first["worst_view"], first["worst_landmark"]) == ("side", "elbow_l")
-    assert first["worst_px"] == pytest.approx(np.hypot(40.0, 1.0))
+    found = people_apart(rows(by("ana"), by("bo"), third))
+    first = found[0]
+    assert {first.person, first.other} in ({"ana", "cai"}, {"bo", "cai"})
+    assert (first.worst_view, first.worst_landmark) == ("side", "elbow_l")
+    assert first.worst_px == pytest.approx(np.hypot(40.0, 1.0))
+    assert [pair.tem_px for pair in found] == sorted((p.tem_px for p in found), reverse=True)
 
 
 def test_people_with_nothing_in_common_and_nameless_placings_have_no_row():
-    assert who_differs(pd.concat([by("ana", only=["chin"]), by("bo", only=["mouth"])])).empty
-    assert who_differs(pd.concat([by(""), by("ana")])).empty
+    assert people_apart(rows(by("ana", only=["chin"]), by("bo", only=["mouth"]))) == ()
+    assert people_apart(rows(by(""), by("ana"))) == ()
 
 
 def test_where_the_ground_is_clicked_along_its_line_does_not_count():
-    found = who_differs(pd.concat([by("ana", only=["ground"]), by("bo", 0.0, 300.0, ["ground"])]))
-    assert found["tem_px"].iloc[0] == 0.0
+    (pair,) = people_apart(rows(by("ana", only=["ground"]), by("bo", 0.0, 300.0, ["ground"])))
+    assert pair.tem_px == 0.0

@@ -10,8 +10,9 @@ import numpy as np
 
 from tests.outside.bodies import Body
 from tests.outside.rendering import View, draw, project
-from turncheck.geometry.outlines import Outline, OutlineReading, extents_of
+from turncheck.geometry.outlines import Outline, OutlineComparison
 from turncheck.geometry.turn import Turn, solve_turn
+from turncheck.images.features import row_extents
 
 #: Where errors are planted: a landmark near each place, for bipeds and quadrupeds.
 PLACES = {
@@ -47,7 +48,8 @@ class Sheet:
 @lru_cache(maxsize=200)
 def _silhouette(body: Body, yaw: float, height_px: float, scale: float):
     picture, view = draw(body, yaw, height_px, scale)
-    return *extents_of(picture[..., 3] > 127), view, project(body, view)
+    left, right = row_extents(picture[..., 3] > 127)
+    return left + 0.5, right - 0.5, view, project(body, view)
 
 
 def drawn(
@@ -121,7 +123,7 @@ def planted(outlines: Sequence[Outline], error: Error) -> list[Outline]:
     return out
 
 
-def found(reading: OutlineReading, error: Error) -> bool:
+def found(reading: OutlineComparison, error: Error) -> bool:
     """Whether a contradiction lies on the error's rows, and its drawing takes part in it."""
     low, high = error.height - error.length / 2, error.height + error.length / 2
     return any(

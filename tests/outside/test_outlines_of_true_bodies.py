@@ -11,7 +11,7 @@ import pytest
 
 from tests.outside.bodies import BODY_NAMES, Body, body_or_skip, posed
 from tests.outside.outlined import PLACES, Error, drawn, found, planted
-from turncheck.geometry.outlines import read_outlines
+from turncheck.geometry.outlines import compare_outlines
 
 FIVE = (0.0, 45.0, 90.0, 135.0, 180.0)
 THREE = FIVE[:3]
@@ -29,7 +29,7 @@ def body(request: pytest.FixtureRequest) -> Body:
 @pytest.mark.parametrize("seed", [0, 1])
 def test_a_true_body_does_not_contradict_itself(body, yaws, noise_pct, seed):
     sheet = drawn(body, yaws, noise_pct=noise_pct, seed=seed)
-    reading = read_outlines(sheet.outlines, sheet.height)
+    reading = compare_outlines(sheet.outlines, sheet.height)
     assert reading, reading.refusal
     assert reading.contradictions == ()
     assert reading.symmetric.mean() > 0.95
@@ -40,7 +40,7 @@ def test_a_true_body_does_not_contradict_itself(body, yaws, noise_pct, seed):
 def test_nor_one_whose_turn_was_solved_without_symmetry(body, yaws):
     for seed in range(3):
         sheet = drawn(body, yaws, seed=seed, symmetric=False)
-        reading = read_outlines(sheet.outlines, sheet.height, symmetric=False)
+        reading = compare_outlines(sheet.outlines, sheet.height, symmetric=False)
         assert reading.contradictions == ()
 
 
@@ -49,7 +49,7 @@ def test_nor_one_whose_turn_was_solved_without_symmetry(body, yaws):
 @pytest.mark.parametrize("name", ["adult_male", "adult_female", "child"])
 def test_nor_one_that_raises_an_arm_and_its_symmetry_is_dropped(name, degrees, yaws):
     sheet = drawn(posed(body_or_skip(name), degrees), yaws, seed=4)
-    reading = read_outlines(sheet.outlines, sheet.height)
+    reading = compare_outlines(sheet.outlines, sheet.height)
     assert reading.contradictions == ()
     assert not reading.symmetric.any()
     assert "not taken as symmetric" in reading.symmetry_note
@@ -65,7 +65,7 @@ def test_nor_drawings_of_several_sizes_with_the_ground_placed_a_little_off(body)
             replace(o, ground=o.ground + shift * o.scale, height_sd=sd)
             for o, shift in zip(sheet.outlines, off.tolist(), strict=True)
         ]
-        assert read_outlines(outlines, sheet.height).contradictions == ()
+        assert compare_outlines(outlines, sheet.height).contradictions == ()
 
 
 @pytest.mark.parametrize("symmetric", [True, False])
@@ -80,7 +80,7 @@ def test_front_against_back_an_error_of_two_percent_is_found_and_located(
         for view, side in ((0, "left"), (0, "right"), (last, "left"), (last, "right")):
             at = max(body.joints[landmark][1] / body.height, 0.04) * height
             error = Error(view, side, at, (0.04 + 0.005 * i) * height, sign * 0.02 * height)
-            reading = read_outlines(planted(sheet.outlines, error), height, symmetric=symmetric)
+            reading = compare_outlines(planted(sheet.outlines, error), height, symmetric=symmetric)
             assert found(reading, error), (landmark, view, side)
             near = min(reading.contradictions, key=lambda c: abs(np.mean(c.heights) - at))
             # a hand that ends within the stretch may hide a part of it
@@ -96,6 +96,6 @@ def test_front_against_back_an_error_of_two_percent_is_found_and_located(
 def test_a_side_view_alone_is_never_said_to_be_on_model(body):
     # its outline is checked by no other, but for what the front and three-quarter leave room for
     sheet = drawn(body, THREE, seed=3)
-    reading = read_outlines(sheet.outlines, sheet.height, symmetric=False)
+    reading = compare_outlines(sheet.outlines, sheet.height, symmetric=False)
     states = reading.states(2, 0.01 * sheet.height)
     assert (states == "not seen").mean() > 0.9

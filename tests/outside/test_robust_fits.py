@@ -29,7 +29,8 @@ from sklearn.linear_model import (
     TheilSenRegressor,
 )
 
-from turncheck.geometry.height_scale import TUKEY_C, fit_height_scale, start_line
+from turncheck.geometry.height_scale import fit_height_scale, start_line
+from turncheck.numerics.robust import TUKEY_C
 
 YEARS = np.arange(50.0, 74.0)
 CALLS = np.array([

@@ -17,7 +17,8 @@ import pandas as pd
 import pytest
 from scipy import stats
 
-from turncheck.geometry.placing_error import own_errors, placing_error, placing_error_table
+from turncheck.geometry.placing_error import own_errors, placing_error, placing_errors
+from turncheck.sheet.landmark_table import Placing
 
 HEIGHTS = np.array([
     [865, 863, 863, 864], [1023, 1023, 1027, 1025], [982, 980, 989, 985], [817, 816, 812, 817],
@@ -83,41 +84,44 @@ def test_the_reliability_agrees_with_scipys_analysis_of_variance(table):
     assert icc_1_1(found, *table.shape) == pytest.approx(expected)
 
 
-def placed(observers: dict[str, int], landmark: str = "ground") -> pd.DataFrame:
+def placed(observers: dict[str, int], landmark: str = "ground") -> list[Placing]:
     """Return the published heights as placings: one person measured is one drawing."""
-    rows = [
-        (f"person {i}", landmark, y, y, name)
+    return [
+        Placing(f"person {i}", landmark, y, y, False, np.nan, name)
         for i, values in enumerate(HEIGHTS)
         for name, column in observers.items()
-        for y in [values[column]]
+        for y in [float(values[column])]
     ]
-    return pd.DataFrame(rows, columns=["view", "landmark", "x", "y", "placed_by"])
 
 
 @pytest.mark.parametrize("landmark", ["ground", "knee_l"])
 def test_four_people_who_place_have_the_published_error_between_them(landmark):
     # x holds the same values as y, so its error is the same; on the ground x is left out.
-    found = placing_error_table(
+    found = placing_errors(
         placed(dict(zip(("ana", "ben", "cho", "dea"), OBSERVERS, strict=True)), landmark)
     )
-    assert set(found["people"]) == {"between"}
-    assert found["tem_px"].to_numpy() == pytest.approx(3.063, abs=5e-4)
-    assert found["relative_pct"].to_numpy() == pytest.approx(0.3316, abs=5e-5)
+    assert [(error.landmark, error.people) for error in found] == [
+        ("", "between"),
+        (landmark, "between"),
+    ]
+    for error in found:
+        assert error.tem_px == pytest.approx(3.063, abs=5e-4)
+        assert error.relative_pct == pytest.approx(0.3316, abs=5e-5)
     assert own_errors(found) == {landmark: pytest.approx(3.063, abs=5e-4)}
 
 
 def test_the_same_four_as_repeats_of_one_person_are_an_error_within():
-    found = placing_error_table(
+    found = placing_errors(
         placed(dict(zip(("ana", "ana#2", "ana#3", "ana#4"), OBSERVERS, strict=True)))
     )
-    assert set(found["people"]) == {"within"}
-    assert found["tem_px"].to_numpy() == pytest.approx(3.063, abs=5e-4)
+    assert [error.people for error in found] == ["within", "within"]
+    assert [error.tem_px for error in found] == pytest.approx([3.063] * 2, abs=5e-4)
 
 
 def test_two_people_who_each_place_twice_have_an_error_of_their_own_and_one_between():
     # Within: the pooled pairs 1-2 and 3-4; between: the two people's means.
-    found = placing_error_table(placed({"ana": 0, "ana#2": 1, "ben": 2, "ben#2": 3}))
-    found = found[found["landmark"] == "ground"].set_index("people")["tem_px"]
+    errors = placing_errors(placed({"ana": 0, "ana#2": 1, "ben": 2, "ben#2": 3}))
+    found = {error.people: error.tem_px for error in errors if error.landmark == "ground"}
     pairs = HEIGHTS.reshape(-1, 2)
     within = np.sqrt(np.sum(np.diff(pairs) ** 2) / (2 * len(pairs)))
     means = pairs.mean(axis=1).reshape(-1, 2)

@@ -25,7 +25,7 @@ from tests.report.test_lineup import mark
 from tests.report.test_report import Page, report_of
 from turncheck.checking import Checked, check
 from turncheck.geometry.measurement import Measurement
-from turncheck.geometry.outlines import Contradiction, OutlineReading, Remedy
+from turncheck.geometry.outlines import Contradiction, OutlineComparison, Remedy
 from turncheck.images.stroke_width import Strokes
 from turncheck.report.above import RING, build_above
 from turncheck.report.bands import MOST_POINTS
@@ -451,7 +451,7 @@ def test_doubts_about_the_figure_are_escaped_text(pim: Checked) -> None:
 
 def test_a_reading_without_rows_is_shown_without_bands(facts: Facts) -> None:
     none = np.zeros((4, 2, 0))
-    empty = OutlineReading(
+    empty = OutlineComparison(
         refusal="fewer than two drawings can be compared",
         left_out=("",) * 4,
         heights=np.zeros(0),

@@ -17,7 +17,7 @@ from tests.outside.bodies import BODY_NAMES, body_or_skip
 from tests.outside.outlined import PLACES, Error, Sheet, drawn, found, planted
 from tests.outside.solid import Body
 from tests.simulations.tables import print_table
-from turncheck.geometry.outlines import read_outlines
+from turncheck.geometry.outlines import compare_outlines
 
 FIVE = (0.0, 45.0, 90.0, 135.0, 180.0)
 TURNED = (0.0, 41.0, 92.0, 137.0, 183.0)
@@ -53,7 +53,7 @@ def rates(yaws: tuple[float, ...], symmetric: bool, trials: int = TRIALS) -> Rat
         body = body_or_skip(name)
         sheet = drawn(body, yaws, seed=int(rng.integers(1000)))
         height = sheet.height
-        clean = read_outlines(sheet.outlines, height, symmetric=symmetric)
+        clean = compare_outlines(sheet.outlines, height, symmetric=symmetric)
         false += bool(clean.contradictions)
         needed = round(clean.stretch / (clean.heights[1] - clean.heights[0]))
         for landmark in list(PLACES[body.vocabulary].values()) * trials:
@@ -64,7 +64,7 @@ def rates(yaws: tuple[float, ...], symmetric: bool, trials: int = TRIALS) -> Rat
             wrong = planted(sheet.outlines, error)
             if np.nanmin(wrong[view].right - wrong[view].left) < 1:
                 continue  # the dent is deeper than the figure is wide
-            reading = read_outlines(wrong, height, symmetric=symmetric)
+            reading = compare_outlines(wrong, height, symmetric=symmetric)
             power = (clean.outward if px > 0 else clean.inward)[view, int(side == "right")]
             over = np.abs(error.shape(clean.heights)) - power >= 0.01 * height
             beyond = np.convolve(over, np.ones(needed), "valid").max() > needed - 0.5
@@ -129,7 +129,7 @@ def true_sheets(yaws: tuple[float, ...], placings: int) -> list[Sheet]:
 def false_sheets(sheets: Sequence[Sheet], symmetric: bool = True) -> int:
     """Count true bodies that are said to contradict themselves."""
     return sum(
-        bool(read_outlines(sheet.outlines, sheet.height, symmetric=symmetric).contradictions)
+        bool(compare_outlines(sheet.outlines, sheet.height, symmetric=symmetric).contradictions)
         for sheet in sheets
     )
 

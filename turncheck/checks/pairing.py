@@ -18,8 +18,8 @@ from turncheck.checks.finding import (
     not_measured,
     noted,
 )
-from turncheck.geometry.height_scale import robust_centre
 from turncheck.geometry.measurement import Measurement
+from turncheck.numerics.robust import robust_centre
 from turncheck.sheet.vocabulary import Landmark
 
 

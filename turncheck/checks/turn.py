@@ -43,7 +43,7 @@ def find_turn_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[F
         yield not_measured(CHECK.name, "", YAW, turn.refusal, "deg")
         return
     for v in range(len(measured.views)):
-        if measured.views[v] != measured.sheet.base or turn.looks[v]:
+        if measured.views[v] != measured.sheet.base or turn.misreading[v]:
             yield _yaw(measured, turn, v, tolerances)
     for i, name in enumerate(measured.landmarks):
         if not measured.sheet.vocabulary.landmarks[name].slides:
@@ -53,7 +53,7 @@ def find_turn_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[F
 def _yaw(measured: Measurement, turn: Turn, v: int, tolerances: Tolerances) -> Finding:
     view = measured.views[v]
     nominal = measured.sheet.views[view].yaw
-    if turn.yaw_unsolved_because[v] and not turn.looks[v]:
+    if turn.yaw_unsolved_because[v] and not turn.misreading[v]:
         return not_measured(CHECK.name, view, YAW, turn.yaw_unsolved_because[v], "deg")
     drift = 180.0 - (180.0 - (float(turn.yaw[v]) - nominal)) % 360.0
     row = Finding(
@@ -67,8 +67,8 @@ def _yaw(measured: Measurement, turn: Turn, v: int, tolerances: Tolerances) -> F
         tolerance_pct=tolerances.named[YAW_TOLERANCE.name],
         unit="deg",
     )
-    if turn.looks[v]:
-        cause, rival = Cause(turn.looks[v]), turn.misreading_rival[v]
+    if turn.misreading[v]:
+        cause, rival = Cause(turn.misreading[v]), turn.misreading_rival[v]
         note = noted(_LOOKS[cause] + (f" (or the same for {rival})" if rival else ""))
         blame = Blame(Blamed.THIS, (view,))
         return replace(row, verdict=Verdict.OFF_MODEL, blame=blame, cause=cause, note=note)

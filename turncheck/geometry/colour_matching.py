@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from turncheck.geometry.assignment import cheapest_pairs
-from turncheck.geometry.majority import AGREES_WITHIN
+from turncheck.geometry.majority import MAJORITY_AGREES_WITHIN
 from turncheck.images.colour import differences
 from turncheck.images.flat_colours import Fill
 
@@ -18,12 +18,12 @@ Floats = npt.NDArray[np.float64]
 #: Fills further apart than this in CIEDE2000 are never the same paint, and small ones (shades,
 #: glints: there is often another one that nearly fits) not beyond the second figure; chosen by
 #: the measurement in DEVELOPERS.md.
-SAME_PAINT = 10.0
-SAME_SMALL = 3.0
+DELTA_E_SAME_PAINT = 10.0
+DELTA_E_SAME_SMALL = 3.0
 #: Shares of a drawing's flat area: below the first a fill is small, below the second it is no
 #: paint of its own and only answers to one; chosen by the measurement in DEVELOPERS.md.
-SMALL = 0.01
-OWN_PAINT = 0.004
+FILL_SHARE_SMALL = 0.01
+FILL_SHARE_OWN_PAINT = 0.004
 
 
 @dataclass(frozen=True)
@@ -60,7 +60,9 @@ class MatchedColour:
         values = np.full(len(self.fills), np.nan)
         sd[seen] = [fill.sd for fill in shown]
         apart = differences(_labs(shown), _labs(shown))
-        allowed = np.maximum(tolerance, AGREES_WITHIN * np.hypot(sd[seen], sd[seen][:, None]))
+        allowed = np.maximum(
+            tolerance, MAJORITY_AGREES_WITHIN * np.hypot(sd[seen], sd[seen][:, None])
+        )
         agreeing = (apart <= allowed).sum(axis=1)
         middle = int(np.lexsort((apart.sum(axis=1), -agreeing))[0])
         if reference in seen and agreeing[seen.index(reference)] == agreeing[middle]:
@@ -83,15 +85,15 @@ def match_colours(fills: Sequence[Sequence[Fill]], first: int) -> list[MatchedCo
         if named and free:
             apart = differences(_labs(named), _labs(fills[v]))
             shares = np.minimum(_shares(named)[:, None], _shares(fills[v]))
-            limit = np.where(shares < SMALL, SAME_SMALL, SAME_PAINT)
+            limit = np.where(shares < FILL_SHARE_SMALL, DELTA_E_SAME_SMALL, DELTA_E_SAME_PAINT)
             # no match costs as much as the worst, so that two poor ones don't oust a good one
-            cost = np.where(apart <= limit, apart, SAME_PAINT)
+            cost = np.where(apart <= limit, apart, DELTA_E_SAME_PAINT)
             for paint, index in zip(*cheapest_pairs(cost), strict=True):
                 if apart[paint, index] <= limit[paint, index]:
                     paints[paint][v] = fills[v][index]
                     free.discard(int(index))
         for index in sorted(free):
-            if fills[v][index].share < OWN_PAINT:
+            if fills[v][index].share < FILL_SHARE_OWN_PAINT:
                 continue
             paint_of: list[Fill | None] = [None] * len(fills)
             paint_of[v] = fills[v][index]

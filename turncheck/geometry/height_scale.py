@@ -12,20 +12,19 @@ from typing import TypeVar
 import numpy as np
 import numpy.typing as npt
 
+from turncheck.numerics.robust import TUKEY_C, biweights
+
 Floats = npt.NDArray[np.float64]
 FloatsOrOne = TypeVar("FloatsOrOne", float, npt.NDArray[np.float64])
 
-#: Tukey's biweight at 95 % efficiency for normal errors (Holland and Welsch 1977,
-#: Commun. Stat. A6:813, table 1).
-TUKEY_C = 4.685
 #: Below this share of agreeing landmarks a fit can't be trusted; chosen by the measurement in
 #: DEVELOPERS.md: every estimator degrades once more than three in ten landmarks drift.
-LEAST_AGREEING = 0.70
+SCALE_AGREEING_LEAST = 0.70
 #: Standard uncertainties within which a landmark agrees with the line; chosen by the
 #: measurement in DEVELOPERS.md (at 3, a figure with 40 % drifted is distrusted in 95 %).
-AGREES_WITHIN = 3.0
+SCALE_AGREES_WITHIN = 3.0
 #: Two unknowns and no check on them with fewer; common practice, no source.
-LEAST_LANDMARKS = 4
+SCALE_LANDMARKS_LEAST = 4
 _MOST_STEPS = 50
 
 
@@ -54,17 +53,23 @@ class HeightScale:
     agreeing: float = 1.0
 
     @property
+    def trusted(self) -> bool:
+        """Whether it rests on enough landmarks, and enough of them agree on it."""
+        enough = self.landmarks >= SCALE_LANDMARKS_LEAST
+        return enough and self.agreeing >= SCALE_AGREEING_LEAST
+
+    @property
     def distrust(self) -> str:
-        """Why this ruler can't be trusted, or '' if it can."""
-        if self.landmarks < LEAST_LANDMARKS:
+        """Why it is not `trusted`, for people; '' where it is."""
+        if self.landmarks < SCALE_LANDMARKS_LEAST:
             return (
                 f"only {self.landmarks} landmarks in common with the reference; "
-                f"at least {LEAST_LANDMARKS} are needed"
+                f"at least {SCALE_LANDMARKS_LEAST} are needed"
             )
-        if self.agreeing < LEAST_AGREEING:
+        if self.agreeing < SCALE_AGREEING_LEAST:
             return (
                 f"only {self.agreeing:.0%} of its landmarks agree on one size and position; "
-                f"at least {LEAST_AGREEING:.0%} are needed"
+                f"at least {SCALE_AGREEING_LEAST:.0%} are needed"
             )
         return ""
 
@@ -97,7 +102,7 @@ class HeightScale:
 def fixed_height_scale(ground: float, ground_sd: float) -> HeightScale:
     """Return the ruler of a view compared at its own size, standing on a given ground line."""
     covariance = np.array([[ground_sd**2, 0.0], [0.0, 0.0]])
-    return HeightScale(1.0, ground, covariance, landmarks=LEAST_LANDMARKS)
+    return HeightScale(1.0, ground, covariance, landmarks=SCALE_LANDMARKS_LEAST)
 
 
 def start_line(y: Floats, heights: Floats, sd: Floats | float = 1.0) -> tuple[float, float]:
@@ -161,7 +166,7 @@ def fit_height_scale(y: Floats, heights: Floats, y_sd: Floats, heights_sd: Float
     sd = np.hypot(y_sd, scale * heights_sd)
     residual = y - design @ (ground, scale)
     for _ in range(_MOST_STEPS):
-        weight = _biweight(residual / sd) / sd**2
+        weight = biweights(residual / sd, TUKEY_C) / sd**2
         normal = design.T @ (weight[:, None] * design)
         if np.linalg.det(normal) <= 1e-12 * max(float(normal[0, 0] * normal[1, 1]), 1e-300):
             break  # too few agree to settle two unknowns: keep the start
@@ -175,34 +180,5 @@ def fit_height_scale(y: Floats, heights: Floats, y_sd: Floats, heights_sd: Float
             break
     if scale <= 0:
         ground, scale = start_line(y, heights)
-    agreeing = float(np.mean(np.abs(residual / sd) < AGREES_WITHIN)) if len(y) else 0.0
+    agreeing = float(np.mean(np.abs(residual / sd) < SCALE_AGREES_WITHIN)) if len(y) else 0.0
     return HeightScale(scale, ground, covariance, len(y), agreeing)
-
-
-def robust_centre(values: Floats, sd: Floats) -> tuple[float, float]:
-    """Return Tukey's biweight centre of values with known uncertainties, and its own.
-
-    Examples
-    --------
-    >>> centre, sd = robust_centre(np.array([5.0, 5.0, 5.0, 9.0]), np.full(4, 0.1))
-    >>> round(centre, 6), round(sd, 4)
-    (5.0, 0.0577)
-    """
-    centre = float(np.median(values))
-    total = 0.0
-    for _ in range(_MOST_STEPS):
-        weight = _biweight((values - centre) / sd) / sd**2
-        total = float(weight.sum())
-        if total <= 0.0:  # the median itself lies between two that disagree
-            return centre, float(np.sqrt(np.mean((values - centre) ** 2)))
-        step = float(np.sum(weight * (values - centre))) / total
-        centre += step
-        if abs(step) < 1e-12 * max(1.0, abs(centre)):
-            break
-    return centre, 1.0 / float(np.sqrt(total))
-
-
-def _biweight(residual: Floats) -> Floats:
-    """Return Tukey's weights for residuals in standard uncertainties."""
-    inside: Floats = np.maximum(1.0 - (residual / TUKEY_C) ** 2, 0.0) ** 2
-    return inside

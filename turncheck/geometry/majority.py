@@ -16,7 +16,7 @@ Bools = npt.NDArray[np.bool_]
 
 #: Two views agree where they differ by at most this many standard uncertainties, or by the
 #: tolerance if that is more; chosen by the measurement in DEVELOPERS.md.
-AGREES_WITHIN = 2.576
+MAJORITY_AGREES_WITHIN = 2.576
 
 
 @dataclass(frozen=True)
@@ -109,7 +109,9 @@ def _largest_group(
         for start in range(len(there) - size + 1):
             group = in_order[start : start + size]
             apart = np.abs(values[group, None] - values[group])
-            allowed = np.maximum(AGREES_WITHIN * np.hypot(sd[group, None], sd[group]), tolerance)
+            allowed = np.maximum(
+                MAJORITY_AGREES_WITHIN * np.hypot(sd[group, None], sd[group]), tolerance
+            )
             agree = bool(np.all(apart <= allowed * (1.0 + 1e-12)))
             if agree and (best is None or np.ptp(values[group]) < np.ptp(values[best])):
                 best = group

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -19,8 +18,12 @@ from turncheck.geometry.height_scale import (
     start_line,
 )
 from turncheck.geometry.majority import find_majority
-from turncheck.geometry.outlines import Outline, OutlineReading, read_outlines
-from turncheck.geometry.placing_error import own_errors, placing_error_table
+from turncheck.geometry.outlines import Outline, OutlineComparison, compare_outlines
+from turncheck.geometry.placing_error import (
+    LandmarkError,
+    own_errors,
+    placing_errors,
+)
 from turncheck.geometry.turn import Turn, solve_turn
 from turncheck.images.features import NO_FEATURES, ImageFeatures
 from turncheck.sheet.landmark_table import Placing
@@ -123,7 +126,7 @@ class Measurement(Heights):
     Attributes
     ----------
     placing_error
-        The table of repeats.
+        What the repeats say.
     features
         Per view, what was read off the drawing's pixels.
     turn
@@ -135,10 +138,10 @@ class Measurement(Heights):
         The paints of the character, the base view's first.
     """
 
-    placing_error: Any
+    placing_error: tuple[LandmarkError, ...]
     features: tuple[ImageFeatures, ...]
     turn: Turn
-    outlines: OutlineReading
+    outlines: OutlineComparison
     paints: tuple[MatchedColour, ...]
 
 
@@ -160,10 +163,7 @@ def measure(
         If the figure has no height.
     """
     placings = tuple(placings)
-    import pandas as pd
-
-    frame = pd.DataFrame(placings, columns=list(Placing.__dataclass_fields__))
-    errors = placing_error_table(frame)
+    errors = placing_errors(placings)
     heights = _heights(sheet, averaged(placings, own_errors(errors)))
     seen = tuple(features.get(name, NO_FEATURES) for name in heights.views)
     turn = _turn(heights)
@@ -174,7 +174,7 @@ def measure(
         placing_error=errors,
         features=seen,
         turn=turn,
-        outlines=read_outlines(outlines, heights.figure_height, symmetric=symmetric),
+        outlines=compare_outlines(outlines, heights.figure_height, symmetric=symmetric),
         paints=tuple(match_colours([one.fills for one in seen], heights.base)),
     )
 

@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, product
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
+
+from turncheck.sheet.landmark_table import Placing
 
 Floats = npt.NDArray[np.float64]
 
-#: Repeats (placings beyond the first of their kind) from which a landmark's own error counts.
-LEAST_REPEATS = 3
+#: Repeats (placings beyond the first of their kind) from which a landmark's own error counts;
+#: common practice, no source.
+OWN_ERROR_REPEATS_LEAST = 3
 
 
 @dataclass(frozen=True)
@@ -37,6 +40,59 @@ class PlacingError:
     relative: float
     reliability: float
     repeats: int
+
+
+@dataclass(frozen=True)
+class LandmarkError:
+    """The placing error of one landmark, or of all together.
+
+    Attributes
+    ----------
+    landmark
+        '' for all together.
+    people
+        Between placings of one person, or between people's means.
+    tem_px
+        Technical error of measurement, px; x counts except for `ground`, whose x means nothing.
+    relative_pct, reliability
+        Of y, as in `PlacingError`.
+    repeats
+        Degrees of freedom in y.
+    """
+
+    landmark: str
+    people: Literal["within", "between"]
+    tem_px: float
+    relative_pct: float
+    reliability: float
+    repeats: int
+
+
+@dataclass(frozen=True)
+class PeopleApart:
+    """How far two people place the same landmarks apart, px.
+
+    Attributes
+    ----------
+    both
+        Landmarks on views that both placed.
+    right_px, up_px
+        Mean of `other` - `person`.
+    tem_px
+        Their technical error of measurement.
+    worst_view, worst_landmark, worst_px
+        Where they are furthest apart, and by how much.
+    """
+
+    person: str
+    other: str
+    both: int
+    right_px: float
+    up_px: float
+    tem_px: float
+    worst_view: str
+    worst_landmark: str
+    worst_px: float
 
 
 def placing_error(groups: list[Floats]) -> PlacingError:
@@ -78,101 +134,121 @@ def placing_error(groups: list[Floats]) -> PlacingError:
 
 
 def person(placed_by: str) -> str:
-    """Return who placed: `ana#2` is Ana's second placing."""
+    """Return who placed.
+
+    >>> person("ana#2")  # Ana's second placing
+    'ana'
+    """
     return placed_by.split("#", 1)[0].strip()
 
 
-def placing_error_table(placings: pd.DataFrame) -> pd.DataFrame:
-    """Return the placing error per landmark and over all, within and between people.
+def placing_errors(placings: Sequence[Placing]) -> tuple[LandmarkError, ...]:
+    """Return the placing error of all landmarks together and of each, within and between people.
 
     Parameters
     ----------
     placings
-        As `read_landmarks` gives it, repeats not yet averaged.
+        Of one sheet, repeats not yet averaged; x and y are not NaN.
 
     Returns
     -------
-    DataFrame
-        landmark ('' for all together), people ('within' or 'between'), tem_px, relative_pct
-        (of y), reliability (of y), repeats. Landmarks without a repeat have no row; x counts
-        except for `ground`, whose x means nothing.
+    tuple
+        Within people first, then between them; of each first all together. A landmark without a
+        repeat is not in it.
     """
-    columns = ["landmark", "people", "tem_px", "relative_pct", "reliability", "repeats"]
-    people = [person(by) for by in placings["placed_by"]]
-    each = _grouped(zip(placings["view"], placings["landmark"], people, strict=True), placings)
-    averages: dict[tuple[str, ...], list[Floats]] = {}
+    each = _by_person(placings)
+    averages: dict[tuple[str, str], list[Floats]] = {}
     for (view, landmark, _), xy in each.items():
         averages.setdefault((view, landmark), []).append(np.mean(xy, axis=0))
-    same = [(key[1], np.array(xy)) for key, xy in each.items()]
-    others = [(key[1], np.array(xy)) for key, xy in averages.items()]
-    rows = []
-    for who, groups in (("within", same), ("between", others)):
-        names = dict.fromkeys(landmark for landmark, _ in groups)
-        for name in ["", *names]:
-            mine = [xy for landmark, xy in groups if name in ("", landmark)]
-            if not any(len(xy) > 1 for xy in mine):
-                continue
-            up = placing_error([xy[:, 1] for xy in mine])
-            across = [xy[:, 0] for lm, xy in groups if lm != "ground" and name in ("", lm)]
-            tem = up.tem
-            if any(len(x) > 1 for x in across):
-                tem = math.hypot(up.tem, placing_error(across).tem) / math.sqrt(2.0)
-            rows.append((name, who, tem, up.relative, up.reliability, up.repeats))
-    return pd.DataFrame(rows, columns=columns)
+    same = [(landmark, np.array(xy)) for (_, landmark, _), xy in each.items()]
+    others = [(landmark, np.array(xy)) for (_, landmark), xy in averages.items()]
+    return (*_landmark_errors("within", same), *_landmark_errors("between", others))
 
 
-def who_differs(placings: pd.DataFrame) -> pd.DataFrame:
+def _landmark_errors(
+    people: Literal["within", "between"], groups: Sequence[tuple[str, Floats]]
+) -> list[LandmarkError]:
+    found = []
+    for name in ["", *dict.fromkeys(landmark for landmark, _ in groups)]:
+        mine = [(landmark, xy) for landmark, xy in groups if name in ("", landmark)]
+        if not any(len(xy) > 1 for _, xy in mine):
+            continue
+        up = placing_error([xy[:, 1] for _, xy in mine])
+        across = [xy[:, 0] for landmark, xy in mine if landmark != "ground"]
+        tem = up.tem
+        if any(len(x) > 1 for x in across):
+            tem = math.hypot(up.tem, placing_error(across).tem) / math.sqrt(2.0)
+        found.append(LandmarkError(name, people, tem, up.relative, up.reliability, up.repeats))
+    return found
+
+
+def own_errors(errors: Sequence[LandmarkError]) -> dict[str, float]:
+    """Return the placing error (px) of landmarks with enough repeats of their own.
+
+    Between people where several placed it, else within one person.
+    """
+    return {  # 'between' comes last
+        error.landmark: error.tem_px
+        for error in errors
+        if error.landmark and error.repeats >= OWN_ERROR_REPEATS_LEAST
+    }
+
+
+def people_apart(placings: Sequence[Placing]) -> tuple[PeopleApart, ...]:
     """Return how far people place the same landmarks apart, and where most.
 
     Parameters
     ----------
     placings
-        As `read_landmarks` gives it, repeats not yet averaged.
+        Of one sheet, repeats not yet averaged. One without a name counts for nobody.
 
     Returns
     -------
-    DataFrame
-        One row for two people who placed something both, the furthest apart first: person,
-        other, both (landmarks on views that both placed), right_px and up_px (mean of other -
-        person), tem_px (their technical error of measurement), worst_view, worst_landmark,
-        worst_px (the distance there). A placing without a name has no row.
+    tuple
+        Of each two people who placed something both, the furthest apart first.
     """
-    columns = ["person", "other", "both", "right_px", "up_px", "tem_px"]
-    columns += ["worst_view", "worst_landmark", "worst_px"]
-    named = placings.assign(person=placings["placed_by"].map(person))
-    named = named[named["person"] != ""]
-    mean = named.groupby(["view", "landmark", "person"], sort=False)[["x", "y"]].mean()
-    x, y = mean["x"].unstack("person"), mean["y"].unstack("person")
-    x[x.index.get_level_values("landmark") == "ground"] = 0.0  # its x means nothing
-    rows = []
-    for one, other in combinations(sorted(x.columns), 2):
-        right, up = (x[other] - x[one]), (y[one] - y[other])
-        both = right.notna() & up.notna()
-        if not both.any():
+    named = [one for one in placings if person(one.placed_by)]
+    views = dict.fromkeys(one.view for one in named)
+    landmarks = dict.fromkeys(one.landmark for one in named)
+    means: dict[str, dict[tuple[str, str], tuple[float, float]]] = {}
+    for (view, landmark, who), xy in _by_person(named).items():
+        x, y = (math.fsum(values) / len(xy) for values in zip(*xy, strict=True))
+        # where the ground is clicked along its line means nothing
+        means.setdefault(who, {})[view, landmark] = (0.0 if landmark == "ground" else x, y)
+    found = []
+    for one, other in combinations(sorted(means), 2):
+        both = [
+            spot
+            for spot in product(views, landmarks)
+            if spot in means[one] and spot in means[other]
+        ]
+        if not both:
             continue
-        apart = (right[both] ** 2 + up[both] ** 2) ** 0.5
-        worst_at = apart.index[int(apart.to_numpy().argmax())]
-        tem = float(np.sqrt(np.mean(apart**2) / 4.0))  # Σ d² / 2n along each of the two axes
-        means = float(right[both].mean()), float(up[both].mean())
-        worst = (str(worst_at[0]), str(worst_at[1]), float(apart.max()))
-        rows.append((one, other, int(both.sum()), *means, tem, *worst))
-    table = pd.DataFrame(rows, columns=columns)
-    return table.sort_values("tem_px", ascending=False, kind="stable", ignore_index=True)
+        here, there = (np.array([means[who][spot] for spot in both]) for who in (one, other))
+        right, down = (there - here).T
+        apart = np.sqrt(right**2 + down**2)
+        worst = int(apart.argmax())
+        found.append(
+            PeopleApart(
+                person=one,
+                other=other,
+                both=len(both),
+                right_px=float(right.mean()),
+                up_px=float(-down.mean()),
+                tem_px=float(np.sqrt(np.mean(apart**2) / 4.0)),  # Σ d² / 2n on each of two axes
+                worst_view=both[worst][0],
+                worst_landmark=both[worst][1],
+                worst_px=float(apart[worst]),
+            )
+        )
+    return tuple(sorted(found, key=lambda pair: -pair.tem_px))
 
 
-def own_errors(table: pd.DataFrame) -> dict[str, float]:
-    """Return the placing error (px) of landmarks with enough repeats of their own.
-
-    Between people where several placed it, else within one person.
-    """
-    enough = table[(table["landmark"] != "") & (table["repeats"] >= LEAST_REPEATS)]
-    return dict(zip(enough["landmark"], enough["tem_px"], strict=True))  # 'between' comes last
-
-
-def _grouped(
-    keys: Iterable[tuple[str, ...]], placings: pd.DataFrame
-) -> dict[tuple[str, ...], list[Floats]]:
-    groups: dict[tuple[str, ...], list[Floats]] = {}
-    for key, xy in zip(keys, placings[["x", "y"]].to_numpy(dtype=np.float64), strict=True):
-        groups.setdefault(key, []).append(xy)
-    return groups
+def _by_person(
+    placings: Sequence[Placing],
+) -> dict[tuple[str, str, str], list[tuple[float, float]]]:
+    """Return the places, (x, y) px, of each landmark on a view by each person."""
+    found: dict[tuple[str, str, str], list[tuple[float, float]]] = {}
+    for one in placings:
+        found.setdefault((one.view, one.landmark, person(one.placed_by)), []).append((one.x, one.y))
+    return found

@@ -16,7 +16,7 @@ import numpy as np
 
 from turncheck.checks.finding import Kind
 from turncheck.geometry.guard_bands import COVERAGE
-from turncheck.geometry.turn.observability import SAME_DIRECTION, line_gap
+from turncheck.geometry.turn.observability import YAW_SAME_LINE, line_gap
 from turncheck.report.facts import NOT_MEASURED, OFF, Facts, Row, view_title
 from turncheck.report.lineup import spread
 from turncheck.wording.plain import counted, degrees, number, spoken
@@ -166,7 +166,7 @@ def _settle(facts: Facts) -> str:
     yaws = np.array([view.yaw for view in sheet.views.values()])
     if len(yaws) < 2:
         return "A second drawing, from the side or three-quarter, would settle it."
-    if not (line_gap(yaws, np.array(sheet.views[sheet.base].yaw)) > SAME_DIRECTION).any():
+    if not (line_gap(yaws, np.array(sheet.views[sheet.base].yaw)) > YAW_SAME_LINE).any():
         return "A side or three-quarter drawing with the same points on it would settle it."
     return (
         "One more drawing from another direction would settle it, or the left and the right point "
@@ -299,7 +299,7 @@ def _sights(facts: Facts) -> Iterator[Sight]:
             text += degrees(asked)
         else:
             text = f"can't be told, asked for {degrees(asked)}"
-        looks = turn.looks[v]
+        looks = turn.misreading[v]
         if looks:
             text = f"looks {'mirrored' if looks == 'mirrored' else 'left for right'}: {text}"
         yield Sight(

@@ -14,7 +14,7 @@ import numpy.typing as npt
 from turncheck.report.facts import Facts
 
 if TYPE_CHECKING:
-    from turncheck.geometry.outlines.result import OutlineReading
+    from turncheck.geometry.outlines.result import OutlineComparison
     from turncheck.images.features import ImageFeatures
 
 Floats = npt.NDArray[np.float64]
@@ -74,7 +74,7 @@ def edges_at(facts: Facts, v: int, study: ImageFeatures, heights: Floats) -> tup
     return y, np.where(inside, np.stack([study.left[at], study.right[at]]), np.nan)
 
 
-def bands_of(facts: Facts, v: int, study: ImageFeatures, reading: OutlineReading) -> Bands:
+def bands_of(facts: Facts, v: int, study: ImageFeatures, reading: OutlineComparison) -> Bands:
     """Return how far a drawing's outline could move before the others would notice."""
     measured = facts.checked.measured
     y, edges = edges_at(facts, v, study, reading.heights)

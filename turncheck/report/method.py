@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from turncheck.checks.register import all_checks, tolerances_for
 from turncheck.checks.verdicts import astray
 from turncheck.geometry.guard_bands import COVERAGE, Verdict
-from turncheck.geometry.placing_error import who_differs
+from turncheck.geometry.placing_error import people_apart
 from turncheck.report.facts import Facts, view_title
 from turncheck.report.tables import SIGNS, UNITS
 from turncheck.sheet.model import Waiver
@@ -139,24 +139,19 @@ def build_waivers(facts: Facts) -> tuple[WaiverLine, ...]:
 
 def _people(facts: Facts) -> Iterator[PeopleLine]:
     landmarks = facts.checked.sheet.vocabulary.landmarks
-    import pandas as pd
-
-    frame = pd.DataFrame(facts.checked.placings)
-    if frame.empty:
-        return
-    for row in who_differs(frame).itertuples():
-        up, right = float(str(row.up_px)), float(str(row.right_px))
+    for row in people_apart(facts.checked.placings):
+        up, right = row.up_px, row.right_px
         sides = [
             f"{abs(up):.1f} px {'higher' if up > 0 else 'lower'}",
             f"{abs(right):.1f} px farther {'right' if right > 0 else 'left'}",
         ]
-        where = f"{landmarks[str(row.worst_landmark)].title} on {spoken(str(row.worst_view))}"
+        where = f"{landmarks[row.worst_landmark].title} on {spoken(row.worst_view)}"
         yield PeopleLine(
             people=f"{row.person} and {row.other}",
-            both=int(str(row.both)),
+            both=row.both,
             apart=f"{row.other} places {', '.join(sides)}",
-            error_px=number(float(str(row.tem_px)), 2),
-            worst=f"{where}, {float(str(row.worst_px)):.1f} px",
+            error_px=number(row.tem_px, 2),
+            worst=f"{where}, {row.worst_px:.1f} px",
         )
 
 
@@ -228,12 +223,12 @@ def _errors(facts: Facts) -> list[ErrorLine]:
     measured = facts.checked.measured
     return [
         ErrorLine(
-            title=facts.title(r["landmark"]) if r["landmark"] else "",
-            people="one person twice" if r["people"] == "within" else "between people",
-            error_px=number(r["tem_px"], 2),
-            error_pct=number(measured.percent(r["tem_px"]), 2),
-            reliability=number(max(r["reliability"], 0.0), 3),
-            repeats=int(r["repeats"]),
+            title=facts.title(error.landmark) if error.landmark else "",
+            people="one person twice" if error.people == "within" else "between people",
+            error_px=number(error.tem_px, 2),
+            error_pct=number(measured.percent(error.tem_px), 2),
+            reliability=number(max(error.reliability, 0.0), 3),
+            repeats=error.repeats,
         )
-        for r in measured.placing_error.to_dict("records")
+        for error in measured.placing_error
     ]

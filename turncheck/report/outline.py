@@ -18,7 +18,7 @@ from turncheck.report.facts import OFF, Facts, Row, view_title
 from turncheck.wording.plain import listed, sentence_px, spoken, together
 
 if TYPE_CHECKING:
-    from turncheck.geometry.outlines.result import Contradiction, OutlineReading, Remedy
+    from turncheck.geometry.outlines.result import Contradiction, OutlineComparison, Remedy
     from turncheck.images.features import ImageFeatures
 
 #: Width that the pictures share on the screen, and the height of a figure in them, px; paper beside
@@ -133,7 +133,7 @@ def _said(note: str) -> str:
     return plain[:1].upper() + plain[1:]
 
 
-def _figure(facts: Facts, view: str, study: ImageFeatures, reading: OutlineReading) -> Figure:
+def _figure(facts: Facts, view: str, study: ImageFeatures, reading: OutlineComparison) -> Figure:
     measured = facts.checked.measured
     v = measured.views.index(view)
     height = measured.figure_height * measured.size(v)
@@ -166,7 +166,7 @@ def _figure(facts: Facts, view: str, study: ImageFeatures, reading: OutlineReadi
     )
 
 
-def _power(facts: Facts, v: int, study: ImageFeatures, reading: OutlineReading) -> str:
+def _power(facts: Facts, v: int, study: ImageFeatures, reading: OutlineComparison) -> str:
     """Return along how much of a drawing's outline an error would have shown, in words."""
     measured = facts.checked.measured
     _, edges = edges_at(facts, v, study, reading.heights)
@@ -209,7 +209,7 @@ def brackets_of(facts: Facts, row: Row, view: str) -> tuple[Bracket, ...]:
 
 
 def _brackets(
-    v: int, study: ImageFeatures, reading: OutlineReading, height: float
+    v: int, study: ImageFeatures, reading: OutlineComparison, height: float
 ) -> Iterator[Bracket]:
     """Yield a bracket at each side that would mend a contradiction, one at the left if none."""
     for number, found in enumerate(reading.contradictions, start=1):

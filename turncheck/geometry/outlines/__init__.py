@@ -1,7 +1,7 @@
 """Outlines: whether any solid body could have the outlines of all drawings of a sheet.
 
-`read_outlines` takes, for every drawing, how far the figure reaches to the left and to the right
-in each picture row, and returns an `OutlineReading`; nothing here reads files.
+`compare_outlines` takes, for every drawing, how far the figure reaches to the left and to the right
+in each picture row, and returns an `OutlineComparison`; nothing here reads files.
 
 - `extents`: from a mask to its extents, and all drawings onto common rows
 - `inequalities`: what the extents of a solid body satisfy
@@ -12,15 +12,14 @@ in each picture row, and returns an `OutlineReading`; nothing here reads files.
 - `read`: all of it in order
 """
 
-from turncheck.geometry.outlines.examine import read_outlines
-from turncheck.geometry.outlines.extents import Outline, extents_of
-from turncheck.geometry.outlines.result import Contradiction, OutlineReading, Remedy
+from turncheck.geometry.outlines.examine import compare_outlines
+from turncheck.geometry.outlines.extents import Outline
+from turncheck.geometry.outlines.result import Contradiction, OutlineComparison, Remedy
 
 __all__ = [
     "Contradiction",
     "Outline",
-    "OutlineReading",
+    "OutlineComparison",
     "Remedy",
-    "extents_of",
-    "read_outlines",
+    "compare_outlines",
 ]

@@ -1,4 +1,4 @@
-"""Read the outlines of a sheet: extents of each drawing in, an `OutlineReading` out."""
+"""Read the outlines of a sheet: extents of each drawing in, an `OutlineComparison` out."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -17,7 +17,7 @@ from turncheck.geometry.outlines.extents import (
     slip_of,
 )
 from turncheck.geometry.outlines.inequalities import inequalities
-from turncheck.geometry.outlines.result import Contradiction, OutlineReading, Remedy, Side
+from turncheck.geometry.outlines.result import Contradiction, OutlineComparison, Remedy, Side
 from turncheck.geometry.outlines.slack import EXTENT_PX, EXTENT_SHARE, Room, room_of
 from turncheck.geometry.outlines.stretches import (
     Missing,
@@ -26,18 +26,26 @@ from turncheck.geometry.outlines.stretches import (
     gather,
     missing_rows,
 )
-from turncheck.geometry.outlines.symmetry import FACING, Judged, facing_views, judge, symmetric_rows
+from turncheck.geometry.outlines.symmetry import (
+    YAW_FACING,
+    Judged,
+    facing_views,
+    judge,
+    symmetric_rows,
+)
+from turncheck.numerics.angles import wrapped
 
-SHORTEST_SHARE = 0.01
+STRETCH_SHORTEST_SHARE = 0.01
 """Share of the figure height along which rows must be broken to count (chosen by the measurement
 in DEVELOPERS.md)."""
 
+NO_FIGURE = "no figure was found on it"
 NOT_KNOWN = "the direction it is seen from is not known, and no drawing shows the opposite side"
 
 
-def read_outlines(
+def compare_outlines(
     outlines: Sequence[Outline], figure_height: float, *, symmetric: bool = True
-) -> OutlineReading:
+) -> OutlineComparison:
     """Find the rows of the body that no solid body could fill as all drawings show it.
 
     Parameters
@@ -51,7 +59,7 @@ def read_outlines(
 
     Returns
     -------
-    OutlineReading
+    OutlineComparison
         With `refusal` set, and false, where no two drawings can be compared.
 
     Examples
@@ -60,7 +68,7 @@ def read_outlines(
 
     >>> front, back = ((np.full(201, 80.0 - m), np.full(201, 119.0 + m)) for m in (0, 10))
     >>> views = [Outline(*front, 1, 200, 0, 0, 99.5, 0), Outline(*back, 1, 200, 180, 0, 99.5, 0)]
-    >>> found = read_outlines(views, 200).contradictions
+    >>> found = compare_outlines(views, 200).contradictions
     >>> [(c.kind, c.views, round(c.amount), c.blamed) for c in found]
     [('mirror', (0, 1), 10, None)]
     """
@@ -87,28 +95,27 @@ def read_outlines(
 
 
 def _placed(outlines: Sequence[Outline]) -> tuple[list[Outline], tuple[str, ...]]:
-    """Give drawings without an axis the one that their opposite's outline asks for."""
-    placed, why = list(outlines), []
-    for outline in outlines:
-        if not np.isfinite(outline.left).any():
-            why.append("no figure was found on it")
-        elif not np.isfinite([outline.yaw, outline.yaw_sd, outline.axis, outline.axis_sd]).all():
-            why.append(NOT_KNOWN)
-        else:
-            why.append("")
-    lost = [v for v, reason in enumerate(why) if reason == NOT_KNOWN]
+    """Give drawings without an axis the one that their opposite's outline asks for.
+
+    Also say of each drawing why it is left out, '' where it is not.
+    """
+    placed = list(outlines)
+    blank = {v for v, one in enumerate(placed) if not np.isfinite(one.left).any()}
+    stands = [(one.yaw, one.yaw_sd, one.axis, one.axis_sd) for one in placed]
+    lost = {v for v, numbers in enumerate(stands) if not np.isfinite(numbers).all()} - blank
     for v, w in combinations(range(len(placed)), 2):
-        turned = (placed[w].yaw - placed[v].yaw) % 360.0
-        if abs(turned - 180.0) > FACING or not {v, w} & set(lost):
+        aside = abs(wrapped(placed[w].yaw - placed[v].yaw - 180.0))
+        if not aside <= YAW_FACING or not {v, w} & lost or {v, w} & blank:
             continue
-        if v in lost and w in lost:
+        if {v, w} <= lost:
             placed[v] = _centred(placed[v])
             lost.remove(v)
         unknown, known = (v, w) if v in lost else (w, v)
         placed[unknown] = _matched(placed[unknown], placed[known])
         lost.remove(unknown)
-        why[v] = why[w] = ""
-    return placed, tuple(why)
+    return placed, tuple(
+        NO_FIGURE if v in blank else NOT_KNOWN if v in lost else "" for v in range(len(placed))
+    )
 
 
 def _sure_yaw(outline: Outline) -> float:
@@ -146,7 +153,7 @@ class _Rows:
 
     @property
     def shortest(self) -> int:
-        return max(1, ceil(SHORTEST_SHARE * self.figure_height / self.step))
+        return max(1, ceil(STRETCH_SHORTEST_SHARE * self.figure_height / self.step))
 
     @property
     def slip(self) -> int:
@@ -165,7 +172,7 @@ def _read(
     left_out: tuple[str, ...],
     facing: list[int],
     symmetry: tuple[Bools, str],
-) -> OutlineReading:
+) -> OutlineComparison:
     bilateral, note = symmetry
     sides, count = on.extents.low.shape
     room = Room(np.full((sides, count), np.inf), np.full((sides, count), np.inf))
@@ -190,7 +197,7 @@ def _read(
     found += [_missing(on, missing) for missing in missing_rows(on_used, on.shortest)]
     shape = (len(on.outlines), 2, count)
     scale = np.array([o.scale for o in on.outlines])[:, None, None]
-    return OutlineReading(
+    return OutlineComparison(
         refusal="",
         left_out=left_out,
         heights=on.extents.heights,
@@ -268,9 +275,9 @@ def _missing(on: _Rows, missing: Missing) -> Contradiction:
     )
 
 
-def _refused(reason: str, left_out: tuple[str, ...]) -> OutlineReading:
+def _refused(reason: str, left_out: tuple[str, ...]) -> OutlineComparison:
     none = np.zeros((len(left_out), 2, 0))
-    return OutlineReading(
+    return OutlineComparison(
         refusal=reason,
         left_out=left_out,
         heights=np.zeros(0),

@@ -25,7 +25,7 @@ A pixel's rounding does not grow with the drawing, a hand's unsteadiness does. C
 source: the measurement in DEVELOPERS.md only says that twice as much costs small errors.
 """
 
-SURE = 2.0
+OUTLINE_COVERAGE = 2.0
 """Standard deviations of ruler, yaw and axis that are allowed for (chosen by the measurement in
 DEVELOPERS.md)."""
 
@@ -87,37 +87,6 @@ class Extents:
     blank: Bools
 
 
-def extents_of(mask: NDArray[np.bool_] | NDArray[np.uint8]) -> tuple[Floats, Floats]:
-    """Return how far the figure reaches in every row of a mask.
-
-    Parameters
-    ----------
-    mask : (rows, columns) array of bool or uint8
-        Not 0 where the figure is.
-
-    Returns
-    -------
-    left, right : (rows,) array
-        Columns, px; NaN where the row is empty.
-
-    Examples
-    --------
-    >>> left, right = extents_of(np.array([[0, 0, 0, 0], [0, 255, 0, 255]], np.uint8))
-    >>> left.tolist(), right.tolist()
-    ([nan, 1.0], [nan, 3.0])
-    """
-    packed = np.packbits(mask, axis=1)  # eight columns a byte: an eighth to search
-    rows, solid = np.arange(len(packed)), packed != 0
-    first = solid.argmax(axis=1)
-    last = solid.shape[1] - 1 - solid[:, ::-1].argmax(axis=1)
-    _, above = np.frexp(packed[rows, first].astype(float))
-    lowest = packed[rows, last] & -packed[rows, last]
-    _, below = np.frexp(lowest.astype(float))
-    there = packed[rows, first] > 0
-    left, right = 8 * first + 8 - above, 8 * last + 8 - below
-    return np.where(there, left, np.nan), np.where(there, right, np.nan)
-
-
 def common_rows(outlines: Sequence[Outline], figure_height: float) -> Extents:
     """Put all outlines on the same rows of the body.
 
@@ -154,7 +123,7 @@ def common_rows(outlines: Sequence[Outline], figure_height: float) -> Extents:
 def slip_of(outline: Outline, figure_height: float) -> float:
     """Return by how much a row's height may be off, reference px."""
     steady = max(SLIP_PX / outline.scale, SLIP_SHARE * figure_height)
-    return steady + SURE * outline.height_sd
+    return steady + OUTLINE_COVERAGE * outline.height_sd
 
 
 def _top(outline: Outline) -> float:

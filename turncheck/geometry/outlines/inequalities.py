@@ -16,22 +16,22 @@ from itertools import pairwise, product
 import numpy as np
 from numpy.typing import NDArray
 
-from turncheck.geometry.outlines.extents import LEFT, RIGHT, SURE, Floats
+from turncheck.geometry.outlines.extents import LEFT, OUTLINE_COVERAGE, RIGHT, Floats
 
 Ints = NDArray[np.intp]
 Bools = NDArray[np.bool_]
 
-SAME_DIRECTION = 1.0
+DIRECTION_GAP_SAME = 1.0
 """Degrees up to which two directions are one, however well the yaws are known.
 
 Common practice, no source: 0 does as well in the measurement in DEVELOPERS.md.
 """
 
-WIDEST = 175.0
+DIRECTION_GAP_WIDEST = 175.0
 """Degrees between neighbours beyond which they say nothing; at 180 the inequality is empty."""
 
 
-FAR_ENOUGH = 20.0
+DIRECTION_GAP_ENOUGH = 20.0
 """Degrees from which a neighbour alone is enough; a nearer one is joined by the next beyond.
 
 Chosen by the measurement in DEVELOPERS.md, where 10 to 40 do as well: nearer neighbours say all
@@ -137,7 +137,7 @@ def inequalities(yaw: Floats, yaw_sd: Floats, *, mirrored: bool) -> Inequalities
     for i, group in enumerate(groups):
         before, after = _neighbours(groups, i, -1), _neighbours(groups, i, 1)
         for a, p, b in product(before, group, after):
-            if _apart(a, p) + _apart(p, b) < WIDEST:
+            if _apart(a, p) + _apart(p, b) < DIRECTION_GAP_WIDEST:
                 # read mirrored, a triple is the same one the other way round
                 ends = sorted([(a.side, _apart(a, p)), (b.side, _apart(p, b))])
                 key = (p.side, *((side, round(gap, 6)) for side, gap in ends))
@@ -151,11 +151,11 @@ def _neighbours(groups: list[list[Direction]], i: int, way: int) -> list[Directi
     for k in range(1, len(groups)):
         group = groups[(i + way * k) % len(groups)]
         gap = _apart(*(groups[i][0], group[0])[::way])
-        if gap >= WIDEST:
+        if gap >= DIRECTION_GAP_WIDEST:
             break
-        if k == 1 or gap >= FAR_ENOUGH:
+        if k == 1 or gap >= DIRECTION_GAP_ENOUGH:
             out += group
-        if gap >= FAR_ENOUGH:
+        if gap >= DIRECTION_GAP_ENOUGH:
             break
     return out
 
@@ -171,8 +171,8 @@ def _grouped(found: list[Direction], yaw_sd: Floats) -> list[list[Direction]]:
     order = sorted(found, key=lambda d: d.angle)
 
     def joined(a: Direction, b: Direction) -> bool:
-        doubt = SURE * float(yaw_sd[a.view] + yaw_sd[b.view])
-        return _apart(a, b) <= SAME_DIRECTION + doubt
+        doubt = OUTLINE_COVERAGE * float(yaw_sd[a.view] + yaw_sd[b.view])
+        return _apart(a, b) <= DIRECTION_GAP_SAME + doubt
 
     breaks = [i for i, pair in enumerate(pairwise([order[-1], *order])) if not joined(*pair)]
     if not breaks:

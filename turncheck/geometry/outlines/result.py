@@ -11,8 +11,8 @@ from turncheck.geometry.outlines.extents import Bools, Floats
 Kind = Literal["mirror", "outline"]
 Side = Literal["left", "right", "both", "height"]
 
-FITS, CONTRADICTS, NOT_SEEN = "fits", "contradicts", "not seen"
-"""What `OutlineReading.states` says of a row."""
+FITS, CONTRADICTS, NOT_SEEN = 0, 1, 2
+"""What `OutlineComparison.states` says of a row."""
 
 
 @dataclass(frozen=True)
@@ -74,7 +74,7 @@ class Contradiction:
 
 
 @dataclass(frozen=True)
-class OutlineReading:
+class OutlineComparison:
     """What the outlines of V drawings say on R rows of the body.
 
     Attributes
@@ -82,7 +82,7 @@ class OutlineReading:
     refusal : str
         Why nothing was compared; empty when something was.
     left_out : tuple of str, length V
-        Why a drawing was not compared; empty where it was.
+        Empty where a drawing was compared, else why it was not, for people.
     heights : (R,) array
         The rows, reference px above the ground.
     contradictions : tuple of Contradiction
@@ -94,6 +94,8 @@ class OutlineReading:
         Rows where each drawing was also read as its mirror image.
     symmetry_note : str
         Why symmetry was dropped, wholly or in places; empty where it was not.
+    stretch : float
+        The shortest part of an outline that is noticed, reference px.
     tolerance : float
         What an extent may be off by unnoticed, reference px.
     """
@@ -112,17 +114,12 @@ class OutlineReading:
     def __bool__(self) -> bool:
         return not self.refusal
 
-    def power(self, view: int) -> tuple[Floats, Floats]:
-        """Return how far a drawing's outline could move outward and inward unnoticed.
+    @property
+    def compared(self) -> Bools:
+        """Which drawings were compared; (V,)."""
+        return np.array([not why for why in self.left_out], dtype=bool)
 
-        Returns
-        -------
-        outward, inward : (R,) array
-            px of the drawing, the worse of its two sides; inf where it would never show.
-        """
-        return self.outward[view].max(axis=0), self.inward[view].max(axis=0)
-
-    def states(self, view: int, allowed: float) -> NDArray[np.str_]:
+    def states(self, view: int, allowed: float) -> NDArray[np.int8]:
         """Say of each row whether a drawing's outline is on model there.
 
         Parameters
@@ -132,13 +129,13 @@ class OutlineReading:
 
         Returns
         -------
-        (2, R) array of str
+        (2, R) array of int
             For left and right: `CONTRADICTS` where a contradiction would be mended there;
             `FITS` where an error of `allowed` px, outward or inward, would have shown and none
             did; else `NOT_SEEN`.
         """
         notices = np.maximum(self.outward[view], self.inward[view]) <= allowed
-        out = np.where(notices, FITS, NOT_SEEN).astype("<U11")
+        out = np.where(notices, FITS, NOT_SEEN).astype(np.int8)
         for found in self.contradictions:
             low, high = found.heights
             within = (self.heights >= low) & (self.heights <= high)

@@ -4,8 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from turncheck.geometry.outlines.extents import SURE, Extents, Floats
-from turncheck.geometry.outlines.inequalities import WIDEST, Inequalities
+from turncheck.geometry.outlines.extents import OUTLINE_COVERAGE, Extents, Floats
+from turncheck.geometry.outlines.inequalities import DIRECTION_GAP_WIDEST, Inequalities
+from turncheck.numerics.angles import wrapped
 
 EXTENT_PX, EXTENT_SHARE = 3.0, 0.003
 """What an extent may be off by: px of a drawing, or share of the figure height, the larger.
@@ -29,7 +30,7 @@ def slack_of(system: Inequalities, extents: Extents, doubts: Doubts) -> Floats:
     Parameters
     ----------
     doubts : Doubts
-        `SURE` times these are allowed for, each drawing's at its own worst.
+        `OUTLINE_COVERAGE` times these are allowed for, each drawing's at its own worst.
 
     Returns
     -------
@@ -42,20 +43,21 @@ def slack_of(system: Inequalities, extents: Extents, doubts: Doubts) -> Floats:
         (system.weight[:, i, None] * h for i, h in enumerate(given)), np.zeros(given[0].shape)
     )
     kept += _for_yaws(system, given, doubts.yaw)
-    kept += SURE * _by_view(system, system.weight * _outward_sign(system), doubts.axis)[:, None]
+    kept += (
+        OUTLINE_COVERAGE
+        * _by_view(system, system.weight * _outward_sign(system), doubts.axis)[:, None]
+    )
     equal = np.flatnonzero(system.same >= 0)
     if len(equal):
         depth = _depths(system, extents)[system.same[equal]]
-        gap = np.abs(_wrapped(system.angle[equal, 1] - system.angle[equal, 0]))
+        gap = np.abs(wrapped(system.angle[equal, 1] - system.angle[equal, 0], 2 * np.pi))
         doubt = _by_view(
             system, system.turn * (system.weight != 0) * np.sign(system.weight), doubts.yaw
         )[equal]
-        kept[equal] += depth * np.sin(np.minimum(gap + SURE * doubt, np.pi / 2))[:, None]
+        kept[equal] += (
+            depth * np.sin(np.minimum(gap + OUTLINE_COVERAGE * doubt, np.pi / 2))[:, None]
+        )
     return kept
-
-
-def _wrapped(angle: Floats) -> Floats:
-    return np.asarray((angle + np.pi) % (2 * np.pi) - np.pi)
 
 
 def _outward_sign(system: Inequalities) -> Floats:
@@ -90,7 +92,7 @@ def _for_yaws(system: Inequalities, given: list[Floats], sd: Floats) -> Floats:
         twice = np.flatnonzero(view[:, i] == view[:, j])
         slopes[j][twice] += slopes[i][twice]
         slopes[i][twice] = 0.0
-    doubt = SURE * sd[view]
+    doubt = OUTLINE_COVERAGE * sd[view]
     gain: Floats = sum(
         (np.abs(slope) * doubt[:, i, None] for i, slope in enumerate(slopes)), np.zeros(ha.shape)
     )
@@ -114,8 +116,8 @@ def _depths(system: Inequalities, extents: Extents) -> Floats:
     depth = np.zeros(outer.shape)
     for i in range(count):
         for j in ((i + 1) % count, (i - 1) % count):
-            gap = abs(float(_wrapped(angle[j] - angle[i])))
-            if count > 2 and gap < np.radians(WIDEST - FALLBACK):
+            gap = abs(wrapped(float(angle[j] - angle[i]), 2 * np.pi))
+            if count > 2 and gap < np.radians(DIRECTION_GAP_WIDEST - DIRECTION_GAP_FALLBACK):
                 corner = (outer[j] - inner[i] * np.cos(gap)) / np.sin(gap)
                 corner = np.where(np.isfinite(corner), corner, widest)
             else:
@@ -124,8 +126,8 @@ def _depths(system: Inequalities, extents: Extents) -> Floats:
     return depth
 
 
-FALLBACK = 25.0
-"""Degrees short of `WIDEST` from which a corner lies too far off to bound anything."""
+DIRECTION_GAP_FALLBACK = 25.0
+"""Degrees short of `DIRECTION_GAP_WIDEST` from which a corner lies too far off to bound."""
 
 
 def _largest(values: Floats) -> Floats:

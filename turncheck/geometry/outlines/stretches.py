@@ -8,7 +8,7 @@ from turncheck.geometry.outlines.extents import Bools, Extents, Floats
 from turncheck.geometry.outlines.inequalities import Inequalities, Ints
 from turncheck.geometry.outlines.slack import Room, room_of
 
-MENDED = 0.9
+STRETCH_MENDED_SHARE = 0.9
 """Share of a stretch's rows that a change must mend to be named; at the ends of a stretch the
 misfit fades into the tolerance, and any side may seem to mend it. Chosen by the measurement in
 DEVELOPERS.md."""
@@ -56,7 +56,7 @@ class Stretch:
         size = np.where(np.isnan(each), -1.0, np.abs(each))
         largest = np.take_along_axis(each, size.argmax(axis=0)[None], axis=0)[0]
         mends = np.isfinite(each) & (np.sign(each) == np.sign(largest))
-        return np.where(mends.mean(axis=0) >= MENDED, largest, np.nan)
+        return np.where(mends.mean(axis=0) >= STRETCH_MENDED_SHARE, largest, np.nan)
 
 
 def broken_rows(system: Inequalities, slack: Floats, tolerance: float, sides: int) -> list[Broken]:

@@ -10,7 +10,7 @@ from turncheck.geometry.outlines.extents import Bools, Extents, Floats
 from turncheck.geometry.outlines.inequalities import Inequalities
 from turncheck.geometry.outlines.slack import Doubts, slack_of
 
-FACING = 5.0
+YAW_FACING = 5.0
 """Degrees from the front or the back within which a drawing shows whether the body is symmetric.
 
 Common practice, no source: 1 to 15 do the same in the measurement in DEVELOPERS.md.
@@ -109,7 +109,7 @@ def symmetric_rows(
 def facing_views(yaw: Floats) -> list[int]:
     """Return the drawings from the front or the back."""
     aside = np.abs(np.sin(np.radians(yaw)))
-    return [int(v) for v in np.flatnonzero(aside <= np.sin(np.radians(FACING)))]
+    return [int(v) for v in np.flatnonzero(aside <= np.sin(np.radians(YAW_FACING)))]
 
 
 def _widened(rows: Bools, margin: int) -> Bools:

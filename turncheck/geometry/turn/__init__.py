@@ -4,7 +4,7 @@
 
 - `observability`: which sets of views give depth, decided beforehand
 - `rows`: the equations and their derivatives
-- `anneal`: a robust start
+- `robust_start`: a robust start
 - `readings`: mirrored drawings, exchanged left and right names
 - `fit`: the solution, without the placings that do not fit
 - `diagnosis`: which placing is the bad one
@@ -14,14 +14,14 @@
 
 from turncheck.geometry.turn.observability import Outlook, depth_outlook
 from turncheck.geometry.turn.solve import solve_turn
-from turncheck.geometry.turn.turn import NOBODY, ONE_AMONG, Turn, span_length
+from turncheck.geometry.turn.turn import NOBODY, ONE_AMONG, Misreading, Turn
 
 __all__ = [
     "NOBODY",
     "ONE_AMONG",
+    "Misreading",
     "Outlook",
     "Turn",
     "depth_outlook",
     "solve_turn",
-    "span_length",
 ]

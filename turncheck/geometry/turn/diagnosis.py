@@ -10,22 +10,29 @@ from itertools import combinations
 
 import numpy as np
 
-from turncheck.geometry.turn.rows import POSITION_INFO, Bools, Floats, Ints, Linear, Reduced
+from turncheck.geometry.turn.adjustment import (
+    POSITION_INFO,
+    Bools,
+    Floats,
+    Ints,
+    NormalEquations,
+    ObservationEquations,
+)
 
-PRICE = 12.0
+CHI_SQUARE_PLACING = 12.0
 """Chi-square a dropped row must save: 3.5 standard uncertainties, one clean row in 2000.
 
 This and the next two: DEVELOPERS.md has what other values would do.
 """
 
-ASYMMETRY_PRICE = 9.0
+CHI_SQUARE_ASYMMETRY = 9.0
 """The same for giving up a group's symmetry, both rows at once: a posed limb is no rarity."""
 
-AS_GOOD = 5.0
+CHI_SQUARE_ALIKE = 5.0
 """Explanations within this much of the best one are not told apart (odds of 12 to 1)."""
 
-MOST_DROPPED = 5
-"""Rows of one group beyond which no explanation is sought."""
+DROPPED_MOST = 5
+"""Observations of one group beyond which no explanation is sought."""
 
 
 @dataclass(frozen=True)
@@ -34,17 +41,17 @@ class Others:
 
     Attributes
     ----------
-    info, right : (..., n, n) and (..., n) arrays
+    info, rhs : (..., n, n) and (..., n) arrays
         Information and right-hand side without the group.
     """
 
     info: Floats
-    right: Floats
+    rhs: Floats
 
 
-def without(reduced: Reduced) -> Others:
+def without(normal: NormalEquations) -> Others:
     """Take each group's own share out of the normal equations; arrays lead with (G,)."""
-    return Others(reduced.info - reduced.group_info, reduced.right - reduced.group_right)
+    return Others(normal.info - normal.group_info, normal.rhs - normal.group_rhs)
 
 
 @dataclass(frozen=True)
@@ -55,40 +62,44 @@ class Local:
     ----------
     cost : (...,) array
         Chi-square left over.
-    misfit : (..., R) array
-        Whitened misfit of every row, dropped ones included.
+    residual : (..., R) array
+        Whitened residual of every row, dropped ones included.
     leverage : (..., R) array
         Variance of the modelled value in units of the row's own.
     """
 
     cost: Floats
-    misfit: Floats
+    residual: Floats
     leverage: Floats
 
 
-def solve_local(linear: Linear, others: Others, weight: Floats) -> Local:
+def solve_local(equations: ObservationEquations, others: Others, weight: Floats) -> Local:
     """Solve view numbers and points jointly for batches that share leading shapes with `weight`."""
-    design = np.concatenate([linear.by_view, linear.by_point], axis=-1)
-    views = linear.by_view.shape[-1]
+    design = np.concatenate([equations.by_view, equations.by_point], axis=-1)
+    views = equations.by_view.shape[-1]
     heavy = np.swapaxes(design * weight[..., None], -1, -2)
     info = heavy @ design
-    right = (heavy @ linear.misfit[..., None])[..., 0]
+    rhs = (heavy @ equations.residual[..., None])[..., 0]
     info[..., :views, :views] += others.info
-    right[..., :views] += others.right
+    rhs[..., :views] += others.rhs
     info[..., views:, views:] += POSITION_INFO * np.eye(4)
     cov = np.linalg.inv(info)
-    move = (cov @ right[..., None])[..., 0]
-    misfit = linear.misfit - (design @ move[..., None])[..., 0]
-    cost = (weight * linear.misfit**2).sum(axis=-1) - (right * move).sum(axis=-1)
+    move = (cov @ rhs[..., None])[..., 0]
+    residual = equations.residual - (design @ move[..., None])[..., 0]
+    cost = (weight * equations.residual**2).sum(axis=-1) - (rhs * move).sum(axis=-1)
     leverage = ((design @ cov) * design).sum(axis=-1)
-    return Local(cost, misfit, leverage)
+    return Local(cost, residual, leverage)
 
 
-def pick(linear: Linear, others: Others, group: Ints | int) -> tuple[Linear, Others]:
+def pick(
+    equations: ObservationEquations, others: Others, group: Ints | int
+) -> tuple[ObservationEquations, Others]:
     """Take the rows of some groups, with what the others say to each."""
     return (
-        Linear(linear.misfit[group], linear.by_view[group], linear.by_point[group]),
-        Others(others.info[group], others.right[group]),
+        ObservationEquations(
+            equations.residual[group], equations.by_view[group], equations.by_point[group]
+        ),
+        Others(others.info[group], others.rhs[group]),
     )
 
 
@@ -99,16 +110,16 @@ class Explanation:
     Attributes
     ----------
     dropped : bool array
-        Rows of the best explanation.
+        Observations of the best explanation.
     suspects : bool array
-        Rows of any explanation as good as the best one.
+        Observations of any explanation as good as the best one.
     """
 
     dropped: Bools
     suspects: Bools
 
 
-def explain(linear: Linear, others: Others, trust: Floats) -> Explanation:
+def explain(equations: ObservationEquations, others: Others, trust: Floats) -> Explanation:
     """Find the cheapest sets of rows to drop in one group.
 
     Sets of up to two units are all tried, larger ones grow from the best; a unit is one placing,
@@ -123,49 +134,55 @@ def explain(linear: Linear, others: Others, trust: Floats) -> Explanation:
     trials = [np.zeros(rows, bool), *units]
     trials += [a | b for a, b in combinations(units, 2)]
     tried = np.unique(np.array(trials), axis=0)
-    costs = _costs(linear, others, trust, tried)
+    costs = _costs(equations, others, trust, tried)
     best = tried[costs.argmin()]
     while True:
         left = costs.min() - _price(best)
-        if left <= PRICE or best.sum() >= min(MOST_DROPPED, live.sum() - 1):
+        if left <= CHI_SQUARE_PLACING or best.sum() >= min(DROPPED_MOST, live.sum() - 1):
             break
         seeds = tried[np.argsort(costs, kind="stable")[:3]]
         grown = np.unique((seeds[:, None, :] | units).reshape(-1, rows), axis=0)
         new = grown[~(grown[:, None, :] == tried).all(axis=2).any(axis=1)]
         if not len(new):
             break
-        grown_costs = _costs(linear, others, trust, new)
+        grown_costs = _costs(equations, others, trust, new)
         improved = grown_costs.min() < costs.min()
         tried, costs = np.vstack([tried, new]), np.r_[costs, grown_costs]
         best = tried[costs.argmin()]
         if not improved:
             break
-    near = tried[(costs <= costs.min() + AS_GOOD) & (tried.any(axis=1) | ~best.any())]
+    near = tried[(costs <= costs.min() + CHI_SQUARE_ALIKE) & (tried.any(axis=1) | ~best.any())]
     # a set that holds another good set only adds an innocent row to it
     within = (near[:, None, :] <= near).all(axis=2) & ~(near[:, None, :] == near).all(axis=2)
     minimal = near[~within.any(axis=0)]
     return Explanation(best, minimal.any(axis=0))
 
 
-def _costs(linear: Linear, others: Others, trust: Floats, dropped: Bools) -> Floats:
-    local = solve_local(linear, others, trust * ~dropped)
+def _costs(
+    equations: ObservationEquations, others: Others, trust: Floats, dropped: Bools
+) -> Floats:
+    local = solve_local(equations, others, trust * ~dropped)
     return np.asarray(local.cost + _price(dropped), dtype=float)
 
 
 def _price(dropped: Bools) -> Floats:
     """Price of sets of dropped rows, (..., R) to (...,)."""
     placings, symmetry = dropped[..., :-2], dropped[..., -2:]
-    total = PRICE * placings.sum(axis=-1) + ASYMMETRY_PRICE * symmetry.any(axis=-1)
+    total = CHI_SQUARE_PLACING * placings.sum(axis=-1) + CHI_SQUARE_ASYMMETRY * symmetry.any(
+        axis=-1
+    )
     return np.asarray(total, dtype=float)
 
 
-def explain_all(linear: Linear, reduced: Reduced, trust: Floats) -> tuple[Bools, Bools]:
+def explain_all(
+    equations: ObservationEquations, normal: NormalEquations, trust: Floats
+) -> tuple[Bools, Bools]:
     """Explain every group that does not fit as it stands.
 
     Parameters
     ----------
-    linear : Linear
-    reduced : Reduced
+    equations : ObservationEquations
+    normal : NormalEquations
     trust : (G, R) array
         Weight of each row if it is good; 0 where there is none.
 
@@ -174,11 +191,13 @@ def explain_all(linear: Linear, reduced: Reduced, trust: Floats) -> tuple[Bools,
     dropped, suspects : (G, R) bool arrays
         As in `Explanation`.
     """
-    others = without(reduced)
-    odd = np.flatnonzero(solve_local(linear, others, trust).cost > min(PRICE, ASYMMETRY_PRICE))
+    others = without(normal)
+    odd = np.flatnonzero(
+        solve_local(equations, others, trust).cost > min(CHI_SQUARE_PLACING, CHI_SQUARE_ASYMMETRY)
+    )
     dropped = np.zeros(trust.shape, bool)
     suspects = np.zeros(trust.shape, bool)
     for group in odd:
-        found = explain(*pick(linear, others, int(group)), trust[group])
+        found = explain(*pick(equations, others, int(group)), trust[group])
         dropped[group], suspects[group] = found.dropped, found.suspects
     return dropped, suspects

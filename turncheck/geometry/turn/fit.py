@@ -4,20 +4,42 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from turncheck.geometry.turn.diagnosis import explain_all, solve_local, without
-from turncheck.geometry.turn.misreading import Reading, read_views
-from turncheck.geometry.turn.rows import (
+from turncheck.geometry.turn.adjustment import (
     Bools,
     Floats,
     Frame,
-    Linear,
-    Reduced,
-    Rows,
+    NormalEquations,
+    ObservationEquations,
+    Observations,
     State,
-    linearise,
-    reduce,
-    step,
+    gauss_newton_step,
+    normal_equations,
+    observation_equations,
 )
+from turncheck.geometry.turn.diagnosis import explain_all, solve_local, without
+from turncheck.geometry.turn.misreading import read_views
+from turncheck.geometry.turn.robust_start import WEIGHT_LEAST
+from turncheck.geometry.turn.turn import Misreading
+from turncheck.numerics.robust import biweights
+
+SYMMETRY_TUKEY_C = 3.0
+"""Tukey's constant for symmetry, tighter than for placings: a pose is meant, not an error."""
+
+SYMMETRY_BELIEF = 6.0
+"""The stated symmetry counts as so many observations when the drawings' own is estimated."""
+
+SYMMETRY_TUKEY_SHRINK = 0.611
+"""Weighted mean square of two normal deviates under `SYMMETRY_TUKEY_C`, by integration."""
+
+SYMMETRY_LOOSENESS = (0.7, 2.0)
+"""How far the drawings' own symmetry may depart from the stated one, as a factor."""
+
+PLACING_COARSE_SD = 0.1
+"""Figure heights: a placing left out still says this roughly where its landmark is.
+
+Without it a landmark that only one line of sight keeps could wander anywhere, and its made-up
+depth would pass for knowledge of the yaw.
+"""
 
 
 @dataclass(frozen=True)
@@ -27,15 +49,20 @@ class Fit:
     Attributes
     ----------
     state : State
-    reading : Reading
+    frame : Frame
+        With the yaws expected of the views as they are read.
+    misreading, rival : tuple of Misreading, length V
+        As in `turncheck.geometry.turn.misreading`.
     weight : (G, R) array
-        What each row counts, 0 for placings left out.
+        What each observation counts, nearly 0 for placings left out.
     dropped, suspects : (G, R) bool arrays
         As in `turncheck.geometry.turn.diagnosis`.
     """
 
     state: State
-    reading: Reading
+    frame: Frame
+    misreading: tuple[Misreading, ...]
+    rival: tuple[Misreading, ...]
     weight: Floats
     dropped: Bools
     suspects: Bools
@@ -54,81 +81,65 @@ def held_axes(yaw: Floats, usable: Bools, symmetric: bool) -> list[int]:
     return [int(v) for v in np.unravel_index(cross.argmax(), cross.shape)]
 
 
-SYMMETRY_TUKEY = 3.0
-"""Tukey's constant for symmetry, tighter than for placings: a pose is meant, not an error."""
-
-SYMMETRY_BELIEF = 6.0
-"""The stated symmetry counts as so many observed rows when the drawings' own is estimated."""
-
-TUKEY_SHRINK = 0.611
-"""Weighted mean square of two normal deviates under `SYMMETRY_TUKEY`, by integration."""
-
-LOOSENESS = (0.7, 2.0)
-"""How far the drawings' own symmetry may depart from the stated one, as a factor."""
-
-
-COARSE = 0.1
-"""Figure heights: a placing left out still says this roughly where its landmark is.
-
-Without it a landmark that only one line of sight keeps could wander anywhere, and its made-up
-depth would pass for knowledge of the yaw.
-"""
-
-
-def _grip(misfit: Floats, loose: float) -> Floats:
-    """Let a group's symmetry go as its two rows together depart from it; (G,)."""
-    ratio = np.hypot(misfit[:, -2], misfit[:, -1]) / (SYMMETRY_TUKEY * loose)
-    return np.asarray((1.0 - np.minimum(ratio, 1.0) ** 2) ** 2, dtype=float)
+def _grip(residual: Floats, loose: float) -> Floats:
+    """Let a group's symmetry go as its two equations together depart from it; (G,)."""
+    departure = np.hypot(residual[:, -2], residual[:, -1])
+    return biweights(departure, SYMMETRY_TUKEY_C * loose)
 
 
 def _looseness(
-    linear: Linear, reduced: Reduced, weight: Floats, kept: Floats, loose: float
+    equations: ObservationEquations,
+    normal: NormalEquations,
+    weight: Floats,
+    kept: Floats,
+    loose: float,
 ) -> float:
     """Estimate the drawings' own symmetry, as a factor on the stated standard deviation.
 
-    One step of expectation and maximisation: the square of each kept row's misfit plus its
+    One step of expectation and maximisation: the square of each kept residual plus its
     variance, averaged with Tukey's weights and the stated value.
     """
-    local = solve_local(linear, without(reduced), weight)
-    square = linear.misfit[:, -2:] ** 2 / TUKEY_SHRINK + local.leverage[:, -2:]
-    share = kept[:, -2:] * _grip(linear.misfit, loose)[:, None]
+    local = solve_local(equations, without(normal), weight)
+    square = equations.residual[:, -2:] ** 2 / SYMMETRY_TUKEY_SHRINK + local.leverage[:, -2:]
+    share = kept[:, -2:] * _grip(equations.residual, loose)[:, None]
     mean = (SYMMETRY_BELIEF + (share * square).sum()) / (SYMMETRY_BELIEF + share.sum())
-    return float(np.clip(np.sqrt(mean), *LOOSENESS))
+    return float(np.clip(np.sqrt(mean), *SYMMETRY_LOOSENESS))
 
 
-def fit_turn(rows: Rows, frame: Frame) -> Fit:
+def fit_turn(observed: Observations, frame: Frame) -> Fit:
     """Solve robustly, name what does not fit, and solve again without it.
 
     Parameters
     ----------
-    rows : Rows
+    observed : Observations
     frame : Frame
 
     Returns
     -------
     Fit
     """
-    reading = read_views(rows, frame)
-    state, weight, frame, live = reading.found.state, reading.found.weight, reading.frame, rows.live
+    views = read_views(observed, frame)
+    state, weight, frame, live = views.found.state, views.found.weight, views.frame, observed.live
     coarse = np.zeros(live.shape)
-    coarse[:, :-2] = live[:, :-2] * (rows.sd.reshape(len(rows.sd), -1) / COARSE) ** 2
-    loose, kept = 1.0, np.where(weight > 0.25, live, coarse)
+    sd = observed.sd.reshape(len(live), -1)
+    coarse[:, :-2] = live[:, :-2] * (sd / PLACING_COARSE_SD) ** 2
+    loose, kept = 1.0, np.where(weight > WEIGHT_LEAST, live, coarse)
     for _ in range(8):
-        linear = linearise(rows, state, frame)
-        reduced = reduce(linear, weight, frame.prior(state))
-        known, loose = loose, _looseness(linear, reduced, weight, kept, loose)
+        equations = observation_equations(observed, state, frame)
+        normal = normal_equations(equations, weight, frame.prior(state))
+        known, loose = loose, _looseness(equations, normal, weight, kept, loose)
         before = kept
         trust = live.copy()
         trust[:, -2:] /= loose**2
-        dropped, suspects = explain_all(linear, reduced, trust)
+        dropped, suspects = explain_all(equations, normal, trust)
         kept = np.where(dropped | suspects, coarse, live)
         for _ in range(8):
             weight = kept.copy()
-            weight[:, -2:] *= _grip(linear.misfit, loose)[:, None] / loose**2
-            state, size = step(rows, state, frame, weight)
-            linear = linearise(rows, state, frame)
+            weight[:, -2:] *= _grip(equations.residual, loose)[:, None] / loose**2
+            state, size = gauss_newton_step(observed, state, frame, weight)
+            equations = observation_equations(observed, state, frame)
             if size < 1e-7:
                 break
         if np.array_equal(kept, before) and abs(loose / known - 1.0) < 0.05:
             break
-    return Fit(state, reading, weight, dropped, suspects)
+    return Fit(state, frame, views.misreading, views.rival, weight, dropped, suspects)

@@ -5,16 +5,18 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from turncheck.numerics.angles import wrapped
+
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
-SAME_DIRECTION = 15.0
+YAW_SAME_LINE = 15.0
 """Degrees within which two drawings look along one line; common practice, no source."""
 
-FEWEST_LANDMARKS = 3
+YAW_LANDMARKS_LEAST = 3
 """A view with fewer shared landmarks has none left over once its axis and yaw are found."""
 
-FEWEST_PAIRS = 2
+YAW_PAIRS_LEAST = 2
 """One pair gives a yaw by symmetry, a second one checks it."""
 
 
@@ -43,8 +45,7 @@ def line_gap(a: Floats, b: Floats) -> Floats:
     >>> line_gap(np.array([0.0, 45.0]), np.array([180.0, -90.0]))
     array([ 0., 45.])
     """
-    turn = np.abs(a - b) % 180.0
-    return np.asarray(np.minimum(turn, 180.0 - turn), dtype=float)
+    return np.abs(wrapped(np.asarray(a - b), 180.0))
 
 
 def depth_outlook(
@@ -82,13 +83,13 @@ def depth_outlook(
     shared = seen & (seen.sum(axis=0) >= 2)
     reasons = [""] * views
     for v in range(views):
-        if v != reference and shared[v].sum() < FEWEST_LANDMARKS:
-            reasons[v] = f"fewer than {FEWEST_LANDMARKS} landmarks shared with other drawings"
+        if v != reference and shared[v].sum() < YAW_LANDMARKS_LEAST:
+            reasons[v] = f"fewer than {YAW_LANDMARKS_LEAST} landmarks shared with other drawings"
     usable = [v for v in range(views) if not reasons[v] and shared[v].any()]
     if reference not in usable or len(usable) < 2:
         return Outlook("at least two drawings with landmarks in common are needed", tuple(reasons))
 
-    apart = line_gap(yaw_nominal[:, None], yaw_nominal) > SAME_DIRECTION
+    apart = line_gap(yaw_nominal[:, None], yaw_nominal) > YAW_SAME_LINE
     aside = [v for v in usable if apart[v, reference]]
     if not aside:
         return Outlook(
@@ -98,7 +99,7 @@ def depth_outlook(
     three_lines = apart[np.ix_(aside, aside)].any()
     by_pairs = [
         sum(bool(seen[v, [a, b]].all() and seen[reference, [a, b]].all()) for a, b in pairs)
-        >= FEWEST_PAIRS
+        >= YAW_PAIRS_LEAST
         for v in range(views)
     ]
     if not three_lines:

@@ -1,44 +1,50 @@
-"""A robust start: weights tightened from all-embracing to the stated uncertainties."""
+"""A robust start: Tukey's weights, narrowed from everything to the stated uncertainties."""
 
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from turncheck.geometry.turn.rows import Floats, Frame, Rows, State, linearise, settle, step
+from turncheck.geometry.turn.adjustment import (
+    Floats,
+    Frame,
+    Observations,
+    State,
+    gauss_newton,
+    gauss_newton_step,
+    observation_equations,
+)
+from turncheck.numerics.robust import TUKEY_C, biweight_losses, biweights
 
-TUKEY = 4.685
-"""Tukey's biweight constant, 95 % efficient on clean normal errors.
-
-Holland and Welsch 1977, from memory.
-"""
-
-COOLING = 0.6
-"""Factor between two levels of the annealing.
+START_NARROWING = 0.6
+"""Factor between one width of the weights and the next.
 
 Chosen by the measurement in DEVELOPERS.md: 0.3 is too fast, 0.8 only takes longer.
 """
 
-MESSY = 0.08
+START_DISAGREEING_SHARE = 0.08
 """Share of placings without weight from which on one start is not trusted.
 
 Chosen by the measurement in DEVELOPERS.md: beyond it wrong solutions are kept.
 """
 
-NEARBY = 6.0
+START_YAW_OFFSET = 6.0
 """Degrees from the nominal yaw at which others are tried.
 
 Chosen by the measurement in DEVELOPERS.md: 2 to 12 do as well.
 """
 
-RELEASE = 3.0
-"""Standard uncertainties at which held yaws are let go.
+START_RELEASE_WIDTH = 3.0
+"""Width of the weights, in standard uncertainties, at which held yaws are let go.
 
 Chosen by the measurement in DEVELOPERS.md: fewer do as well, twice as many do not.
 """
 
+WEIGHT_LEAST = 0.25
+"""Weight below which a placing does not fit; common practice, no source."""
+
 
 @dataclass(frozen=True)
-class Annealed:
+class RobustStart:
     """A robust solution, not yet diagnosed.
 
     Attributes
@@ -54,84 +60,89 @@ class Annealed:
     cost: float
 
 
-def anneal(rows: Rows, yaw: Floats, frame: Frame) -> Annealed:
-    """Anneal from a least-squares solution of everything, begun at the given yaws."""
-    state = settle(rows, _start(rows, yaw), _held(frame), rows.live, most=1)
-    state = settle(rows, state, frame, rows.live, most=3, enough=1e-3)
-    return _finish(rows, _cool(rows, state, frame, _width(rows, state, frame)), frame)
+def robust_start(observed: Observations, yaw: Floats, frame: Frame) -> RobustStart:
+    """Start from the least-squares solution of everything, begun at the given yaws."""
+    state = gauss_newton(observed, _empty(observed, yaw), _held(frame), observed.live, most=1)
+    state = gauss_newton(observed, state, frame, observed.live, most=3, enough=1e-3)
+    width = _width(observed, state, frame)
+    return _finished(observed, _narrowed(observed, state, frame, width), frame)
 
 
-def anneal_held(rows: Rows, yaw: Floats, frame: Frame) -> Annealed:
-    """Anneal body and axes with the yaws held, then let the yaws go."""
+def robust_start_held(observed: Observations, yaw: Floats, frame: Frame) -> RobustStart:
+    """Start from body and axes alone with the yaws held as given, then let the yaws go."""
     held = _held(frame)
-    state = settle(rows, _start(rows, yaw), held, rows.live, most=2)
-    state = _cool(rows, state, held, _width(rows, state, held))
-    return _finish(rows, _cool(rows, state, frame, RELEASE), frame)
+    state = gauss_newton(observed, _empty(observed, yaw), held, observed.live, most=2)
+    state = _narrowed(observed, state, held, _width(observed, state, held))
+    return _finished(observed, _narrowed(observed, state, frame, START_RELEASE_WIDTH), frame)
 
 
-def search(rows: Rows, frame: Frame) -> Annealed:
-    """Anneal from the expected yaws; where much does not fit, from others near them as well.
+def best_start(observed: Observations, frame: Frame) -> RobustStart:
+    """Start from the expected yaws; where much does not fit, from others near them as well.
 
     Least squares is a poor start when many placings are bad: of the solutions it may miss, the one
     with the least loss is kept.
     """
-    first = anneal(rows, frame.centre, frame)
-    if disagreeing(rows, first).sum() <= MESSY * rows.seen.sum():
+    first = robust_start(observed, frame.centre, frame)
+    if disagreeing(observed, first).sum() <= START_DISAGREEING_SHARE * observed.seen.sum():
         return first
     starts = [frame.centre, first.state.yaw]
     for v in frame.free[frame.free < len(frame.centre)]:
-        for turn in (-NEARBY, NEARBY):
+        for turn in (-START_YAW_OFFSET, START_YAW_OFFSET):
             near = frame.centre.copy()
             near[v] += np.radians(turn)
             starts.append(near)
-    found = [first, *(anneal_held(rows, yaw, frame) for yaw in starts)]
+    found = [first, *(robust_start_held(observed, yaw, frame) for yaw in starts)]
     return min(found, key=lambda one: one.cost)
 
 
-def disagreeing(rows: Rows, found: Annealed) -> Floats:
-    """Count the placings without weight in each view, (V,)."""
-    groups, _, views = rows.x.shape
+def disagreeing(observed: Observations, found: RobustStart) -> Floats:
+    """Count the placings that do not fit in each view, (V,)."""
+    groups, _, views = observed.x.shape
     weight = found.weight[:, : 2 * views].reshape(groups, 2, views)
-    return np.asarray((rows.seen & (weight < 0.25)).sum(axis=(0, 1)), dtype=float)
+    return np.asarray((observed.seen & (weight < WEIGHT_LEAST)).sum(axis=(0, 1)), dtype=float)
 
 
-def _start(rows: Rows, yaw: Floats) -> State:
+def _empty(observed: Observations, yaw: Floats) -> State:
     """Put each view's axis in the middle of its placings, with no body yet."""
     middle = [
-        float(np.median(rows.x[:, :, v][rows.seen[:, :, v]])) if rows.busy[v] else 0.0
+        float(np.median(observed.x[:, :, v][observed.seen[:, :, v]])) if observed.busy[v] else 0.0
         for v in range(len(yaw))
     ]
-    return State(yaw.copy(), np.array(middle), np.zeros((len(rows.x), 4)))
+    return State(yaw.copy(), np.array(middle), np.zeros((len(observed.x), 4)))
 
 
 def _held(frame: Frame) -> Frame:
     return replace(frame, free=frame.free[frame.free >= len(frame.centre)])
 
 
-def _width(rows: Rows, state: State, frame: Frame) -> float:
-    misfit = np.abs(linearise(rows, state, frame).misfit)
-    return float(np.quantile(misfit[rows.live > 0], 0.9)) / 2.0
+def _width(observed: Observations, state: State, frame: Frame) -> float:
+    """Return a width of the weights at which nearly everything counts."""
+    residual = np.abs(observation_equations(observed, state, frame).residual)
+    return float(np.quantile(residual[observed.live > 0], 0.9)) / 2.0
 
 
-def _cool(rows: Rows, state: State, frame: Frame, wide: float) -> State:
-    while wide > 1.0:
-        state, _ = step(rows, state, frame, _tukey(rows, state, frame, wide))
-        wide *= COOLING
+def _narrowed(observed: Observations, state: State, frame: Frame, width: float) -> State:
+    """Take a step at each width of the weights, from this one down to 1."""
+    while width > 1.0:
+        weight = _weight(observed, state, frame, width)
+        state, _ = gauss_newton_step(observed, state, frame, weight)
+        width *= START_NARROWING
     return state
 
 
-def _finish(rows: Rows, state: State, frame: Frame) -> Annealed:
+def _finished(observed: Observations, state: State, frame: Frame) -> RobustStart:
     for _ in range(6):
-        state, size = step(rows, state, frame, _tukey(rows, state, frame, 1.0))
+        weight = _weight(observed, state, frame, 1.0)
+        state, size = gauss_newton_step(observed, state, frame, weight)
         if size < 1e-5:
             break
-    ratio = np.minimum(np.abs(linearise(rows, state, frame).misfit) / TUKEY, 1.0)
-    loss = TUKEY**2 / 3.0 * (1.0 - (1.0 - ratio**2) ** 3)
+    residual = observation_equations(observed, state, frame).residual
+    loss = float((observed.live * biweight_losses(residual, TUKEY_C)).sum())
     prior = frame.prior_info * ((state.yaw - frame.centre) ** 2).sum()
-    cost = float((rows.live * loss).sum() + prior)
-    return Annealed(state, _tukey(rows, state, frame, 1.0), cost)
+    return RobustStart(state, observed.live * biweights(residual, TUKEY_C), loss + float(prior))
 
 
-def _tukey(rows: Rows, state: State, frame: Frame, wide: float) -> Floats:
-    ratio = np.minimum(np.abs(linearise(rows, state, frame).misfit) / (TUKEY * wide), 1.0)
-    return np.asarray(rows.live * (1.0 - ratio**2) ** 2, dtype=float)
+def _weight(observed: Observations, state: State, frame: Frame, width: float) -> Floats:
+    """Return (G, R) Tukey's weights of the observations at a state."""
+    residual = observation_equations(observed, state, frame).residual
+    return observed.live * biweights(residual, TUKEY_C * width)

@@ -5,29 +5,36 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from turncheck.geometry.turn.adjustment import (
+    Bools,
+    Floats,
+    Frame,
+    Observations,
+    normal_equations,
+    observation_equations,
+)
 from turncheck.geometry.turn.diagnosis import pick, solve_local, without
 from turncheck.geometry.turn.fit import Fit, fit_turn, held_axes
-from turncheck.geometry.turn.observability import SAME_DIRECTION, Outlook, depth_outlook, line_gap
-from turncheck.geometry.turn.rows import Bools, Floats, Frame, Rows, linearise, reduce
+from turncheck.geometry.turn.observability import YAW_SAME_LINE, Outlook, depth_outlook, line_gap
 from turncheck.geometry.turn.turn import NOBODY, ONE_AMONG, Turn, refused_turn
 
-LARGEST_YAW_SD = 3.0
+YAW_SD_LARGEST = 3.0
 """Degrees of uncertainty above which no yaw counts as solved.
 
 1.645 times it is just within the 5 degrees that a turn may be off: with more no drawing could be
 called on model.
 """
 
-PRIOR_SHARE = 0.7
+YAW_PRIOR_SHARE = 0.7
 """Share of the prior's sd from which on only the nominal yaw speaks.
 
 At 1 / sqrt(2) it says as much as all that is drawn.
 """
 
-LEAST_REDUNDANCY = 0.1
+REDUNDANCY_LEAST = 0.1
 """Below this a placing's own error does not show (chosen by the measurement in DEVELOPERS.md)."""
 
-UNKNOWN_DEPTH = 0.3
+POSITION_SD_UNKNOWN = 0.3
 """Standard uncertainty, in figure heights, beyond which a coordinate was not seen at all."""
 
 
@@ -48,7 +55,7 @@ def solve_turn(
     """Find the one body and the yaws that explain the drawings' horizontal placings.
 
     The model is x = c_v + s_v (X cos θ_v + Z sin θ_v), orthographic, with X_l = -X_r, Z_l = Z_r
-    for pairs and X = 0 for the midline as soft constraints. Rows are weighted with annealed
+    for pairs and X = 0 for the midline as soft constraints. Observations are weighted with annealed
     Tukey weights, then placings that do not fit are named and left out, so that a named
     placing's drift is all of it and not what least squares would leave.
 
@@ -101,7 +108,7 @@ def solve_turn(
     outlook = depth_outlook(np.isfinite(px), nominal, reference, pairs)
     if not outlook:
         return refused_turn(outlook.refusal, nominal, outlook.views, px.shape[1])
-    rows = _arrange(
+    observed = _arrange(
         px / figure_height,
         px_sd / figure_height,
         np.asarray(scale, float),
@@ -112,14 +119,14 @@ def solve_turn(
     )
     yaw = np.radians(nominal)
     views = len(yaw)
-    busy = rows.busy
-    held = held_axes(yaw, busy, bool(rows.symmetry.any()))
+    busy = observed.busy
+    held = held_axes(yaw, busy, bool(observed.symmetry.any()))
     free_yaws = [v for v in range(views) if v != reference and busy[v]]
     free = [*free_yaws, *(views + v for v in range(views) if v not in held and busy[v])]
     frame = Frame(np.array(free, dtype=np.intp), yaw, float(np.radians(yaw_prior_sd) ** -2))
-    fit = fit_turn(rows, frame)
+    fit = fit_turn(observed, frame)
     return _describe(
-        rows, fit, outlook, _Given(px, nominal, reference, figure_height, yaw_prior_sd)
+        observed, fit, outlook, _Given(px, nominal, reference, figure_height, yaw_prior_sd)
     )
 
 
@@ -142,7 +149,7 @@ def _arrange(
     symmetric: tuple[list[tuple[int, int]], list[int]],
     symmetry_sd: float,
     ahead: list[tuple[int, int]],
-) -> Rows:
+) -> Observations:
     """Group landmarks into pairs and singles; lengths in figure heights, yaws in degrees."""
     pairs, midline = symmetric
     views, landmarks = x.shape
@@ -160,12 +167,12 @@ def _arrange(
     symmetry[middle, 0, 0] = 1.0 / symmetry_sd
     symmetry[~seen.any(axis=2)[:, 0]] = 0.0
     # a pair seen along one line of sight would have its width made up from the yaw's error
-    apart = line_gap(yaw[:, None], yaw) > SAME_DIRECTION
+    apart = line_gap(yaw[:, None], yaw) > YAW_SAME_LINE
     for group, both in enumerate(seen[: len(pairs)]):
         lines = both.any(axis=0)
         if not both.any(axis=1).all() or not apart[np.ix_(lines, lines)].any():
             symmetry[group] = 0.0
-    return Rows(
+    return Observations(
         np.where(seen, placed, 0.0),
         np.where(seen, padded_sd.T[members], 1.0),
         seen,
@@ -176,124 +183,121 @@ def _arrange(
     )
 
 
-def _describe(rows: Rows, fit: Fit, outlook: Outlook, given: _Given) -> Turn:
+def _describe(observed: Observations, fit: Fit, outlook: Outlook, given: _Given) -> Turn:
     """Turn a fit into px, degrees and words."""
-    groups, _, views = rows.x.shape
+    groups, _, views = observed.x.shape
     landmarks = given.px.shape[1]
-    state, frame = fit.state, fit.reading.frame
-    linear = linearise(rows, state, frame)
-    reduced = reduce(linear, fit.weight, frame.prior(state))
-    view_cov = np.asarray(np.linalg.inv(reduced.info), dtype=float)
+    state, frame = fit.state, fit.frame
+    equations = observation_equations(observed, state, frame)
+    normal = normal_equations(equations, fit.weight, frame.prior(state))
+    view_cov = np.asarray(np.linalg.inv(normal.info), dtype=float)
 
     numbers_sd = np.zeros(2 * views)
     numbers_sd[frame.free] = np.sqrt(view_cov.diagonal())
-    busy = rows.busy
+    busy = observed.busy
     yaw_sd = np.where(busy, np.degrees(numbers_sd[:views]), np.nan)
-    known = _known(outlook, yaw_sd, given)
+    unsolved = _unsolved_because(outlook, yaw_sd, given)
 
     def by_landmark(values: Floats | Bools) -> Floats:
         """(G, 2, V) to (V, N)."""
         out = np.zeros((landmarks + 1, views))
-        out[rows.members.ravel()] = values.reshape(-1, views)
+        out[observed.members.ravel()] = values.reshape(-1, views)
         return out[:landmarks].T
 
-    e, leverage = _against_the_others(rows, fit)
+    e, leverage = _against_the_others(observed, fit)
     placings = slice(0, 2 * views)
-    seen = by_landmark(rows.seen) > 0
-    px_sd = by_landmark(rows.sd) * given.height
+    seen = by_landmark(observed.seen) > 0
+    px_sd = by_landmark(observed.sd) * given.height
     shape = (groups, 2, views)
     drift = by_landmark(e[:, placings].reshape(shape)) * px_sd
     redundancy = by_landmark((1.0 / (1.0 + leverage[:, placings])).reshape(shape))
     suspects = by_landmark(fit.suspects[:, placings].reshape(shape)) > 0
-    why_not = np.where(
-        redundancy < LEAST_REDUNDANCY, "too few drawings show it to tell", ""
-    ).astype("<U120")
-    why_not[[bool(why) for why in known]] = np.array([w for w in known if w])[:, None]
-    why_not[~seen] = "not placed"
-    measured = why_not == ""
+    solved = np.array([not why for why in unsolved])[:, None]
+    shows = redundancy >= REDUNDANCY_LEAST
+    measurable = seen & solved & shows
+    why_not = np.where(shows, "", "too few drawings show it to tell")
+    why_not = np.where(solved, why_not, np.array(unsolved)[:, None])
     count = suspects.sum(axis=0)
     named = np.where(count == 1, suspects.argmax(axis=0), np.where(count, ONE_AMONG, NOBODY))
 
-    x, z, covariance, axis = _body(rows, fit, reduced.point_cov, (reduced.coupling, view_cov))
-    sds = np.sqrt(covariance.diagonal())
-    unseen = sds > UNKNOWN_DEPTH
-    sds = np.where(unseen, np.nan, sds) * given.height
+    x, z, covariance, axis = _body(observed, fit, normal.point_cov, (normal.coupling, view_cov))
+    unseen = covariance.diagonal() > POSITION_SD_UNKNOWN**2
     covariance = np.where(unseen[:, None] | unseen, np.nan, covariance) * given.height**2
-    axis_sd = np.where(busy & (numbers_sd[views:] < UNKNOWN_DEPTH), numbers_sd[views:], np.nan)
+    axis_sd = np.where(
+        busy & (numbers_sd[views:] < POSITION_SD_UNKNOWN), numbers_sd[views:], np.nan
+    )
     asymmetric = np.zeros(landmarks + 1, bool)
     broken = fit.dropped[:, 2 * views :].any(axis=1)
-    asymmetric[rows.members[broken].ravel()] = True
+    asymmetric[observed.members[broken].ravel()] = True
     return Turn(
         refusal="",
         yaw=np.degrees(state.yaw),
         yaw_sd=yaw_sd,
-        yaw_unsolved_because=known,
-        looks=fit.reading.looks,
-        misreading_rival=fit.reading.rival,
+        yaw_unsolved_because=unsolved,
+        misreading=fit.misreading,
+        misreading_rival=fit.rival,
         axis=np.where(busy, axis, np.nan) * given.height,
         axis_sd=axis_sd * given.height,
         x=np.where(unseen[:landmarks], np.nan, x) * given.height,
         z=np.where(unseen[landmarks:], np.nan, z) * given.height,
-        x_sd=sds[:landmarks],
-        z_sd=sds[landmarks:],
         covariance=covariance,
-        drift=np.where(measured, drift, np.nan),
-        drift_u=np.where(measured, px_sd / np.sqrt(np.maximum(redundancy, 1e-12)), np.nan),
+        drift=np.where(measurable, drift, np.nan),
+        drift_u=np.where(measurable, px_sd / np.sqrt(np.maximum(redundancy, 1e-12)), np.nan),
         redundancy=np.where(seen, redundancy, np.nan),
-        why_not=why_not,
+        measurable=measurable,
+        why_not=np.where(seen, why_not, "not placed"),
         suspects=suspects,
         named=named,
         asymmetric=asymmetric[:landmarks],
-        agreeing=1.0 - suspects.sum(axis=1) / np.maximum(seen.sum(axis=1), 1),
     )
 
 
-def _known(outlook: Outlook, yaw_sd: Floats, given: _Given) -> tuple[str, ...]:
-    """Why each yaw is not solved, empty where it is."""
+def _unsolved_because(outlook: Outlook, yaw_sd: Floats, given: _Given) -> tuple[str, ...]:
+    """Say why each yaw is not solved, empty where it is."""
     reasons = list(outlook.views)
     for v, (why, u) in enumerate(zip(outlook.views, yaw_sd, strict=True)):
         if v == given.reference or why:
             continue
-        if u > PRIOR_SHARE * given.prior_sd:
+        if u > YAW_PRIOR_SHARE * given.prior_sd:
             reasons[v] = "from the nominal yaw only"
-        elif not u <= LARGEST_YAW_SD:
+        elif not u <= YAW_SD_LARGEST:
             reasons[v] = f"the yaw is only known to {u:.1f} degrees"
     if all(why for v, why in enumerate(reasons) if v != given.reference):
         reasons[given.reference] = "no other drawing's yaw is known"
     return tuple(reasons)
 
 
-def _against_the_others(rows: Rows, fit: Fit) -> tuple[Floats, Floats]:
-    """Each row against a solution that leaves it out; whitened misfit and leverage, (G, R).
+def _against_the_others(observed: Observations, fit: Fit) -> tuple[Floats, Floats]:
+    """Return (G, R) residuals and leverages of the observations, each left out of the solution.
 
-    Removing one row with weight w and leverage a from a least-squares solution divides its misfit
-    by 1 - w a and makes its leverage a / (1 - w a) (Cook and Weisberg 1982, from memory).
-    Of several suspects each is held against all the others.
+    Leaving out one observation with weight w and leverage a divides its residual by 1 - w a and
+    makes its leverage a / (1 - w a) (Cook and Weisberg 1982, from memory). Of several suspects
+    each is held against all the others.
     """
-    linear = linearise(rows, fit.state, fit.reading.frame)
-    others = without(reduce(linear, fit.weight, fit.reading.frame.prior(fit.state)))
-    local = solve_local(linear, others, fit.weight)
-    misfit, leverage, weight = local.misfit, local.leverage, fit.weight.copy()
+    equations = observation_equations(observed, fit.state, fit.frame)
+    others = without(normal_equations(equations, fit.weight, fit.frame.prior(fit.state)))
+    local = solve_local(equations, others, fit.weight)
+    residual, leverage, weight = local.residual, local.leverage, fit.weight.copy()
     unsure = np.flatnonzero(fit.suspects.sum(axis=1) > 1)
     if len(unsure):
-        again = np.where(fit.suspects, rows.live, fit.weight)[unsure]
-        joint = solve_local(*pick(linear, others, unsure), again)
+        again = np.where(fit.suspects, observed.live, fit.weight)[unsure]
+        joint = solve_local(*pick(equations, others, unsure), again)
         which = fit.suspects[unsure]
-        misfit[unsure] = np.where(which, joint.misfit, misfit[unsure])
+        residual[unsure] = np.where(which, joint.residual, residual[unsure])
         leverage[unsure] = np.where(which, joint.leverage, leverage[unsure])
         weight[unsure] = again
     kept = np.maximum(1.0 - weight * leverage, 1e-9)
-    return misfit / kept, leverage / kept
+    return residual / kept, leverage / kept
 
 
 def _body(
-    rows: Rows, fit: Fit, point_cov: Floats, views: tuple[Floats, Floats]
+    observed: Observations, fit: Fit, point_cov: Floats, views: tuple[Floats, Floats]
 ) -> tuple[Floats, Floats, Floats, Floats]:
     """X, Z (N,), their covariance (2N, 2N) and the axes (V,), the axis in the middle of depth."""
     coupling, view_cov = views
-    landmarks = int(rows.members.max()) + 1
+    landmarks = int(observed.members.max()) + 1
     # unknown k of a group is coordinate k % 2 of member k // 2
-    member = np.repeat(rows.members, 2, axis=1)
+    member = np.repeat(observed.members, 2, axis=1)
     at = np.where(member >= 0, member + landmarks * np.array([0, 1, 0, 1]), 2 * landmarks)
     size = 2 * landmarks + 1
     flat = np.zeros(size)
@@ -304,12 +308,12 @@ def _body(
     own[at[:, :, None], at[:, None, :]] = point_cov
     covariance = (own + slope @ view_cov @ slope.T)[:-1, :-1]
 
-    known = covariance.diagonal() < UNKNOWN_DEPTH**2
+    known = covariance.diagonal() < POSITION_SD_UNKNOWN**2
     x, z = flat[:landmarks], flat[landmarks:-1]
     deep = known[landmarks:]
     middle_z = float(np.median(z[deep])) if deep.any() else 0.0
     wide = known[:landmarks]
-    middle_x = 0.0 if rows.symmetry.any() or not wide.any() else float(np.median(x[wide]))
+    middle_x = 0.0 if observed.symmetry.any() or not wide.any() else float(np.median(x[wide]))
     yaw = fit.state.yaw
-    moved = rows.scale * (middle_x * np.cos(yaw) + middle_z * np.sin(yaw))
+    moved = observed.scale * (middle_x * np.cos(yaw) + middle_z * np.sin(yaw))
     return x - middle_x, z - middle_z, covariance, fit.state.axis + moved

@@ -1,7 +1,9 @@
-"""The equations of a turn: one row per placing and per symmetry, grouped by landmark pair.
+"""The least-squares adjustment of a turn: its observation equations, normal equations and steps.
 
-Lengths are in figure heights and angles in radians throughout this module; pixels and degrees
-belong to the callers. Body frame: X to the picture's right in the front view, Z toward the viewer.
+Each placing is an observation, and so is each symmetry that is meant. They are grouped by pairs
+of landmarks, since only the views' yaws and axes tie the groups together. Lengths are in figure
+heights and angles in radians throughout this module; pixels and degrees belong to the callers.
+Body frame: X to the picture's right in the front view, Z toward the viewer.
 """
 
 from dataclasses import dataclass, replace
@@ -24,7 +26,7 @@ YAW_INFO = 0.1
 
 
 @dataclass(frozen=True)
-class Rows:
+class Observations:
     """What was placed, arranged in G groups of up to two landmarks.
 
     A group is a left/right pair or a single landmark; with the views' angles and axes held, the
@@ -39,7 +41,8 @@ class Rows:
     scale : (V,) array
         Scale of each view against the reference.
     symmetry : (G, 2, 4) array
-        Whitened symmetry rows on the group's unknowns; zero rows where none is meant.
+        Coefficients of the whitened symmetry equations on the group's unknowns; 0 where none is
+        meant.
     members : (G, 2) int array
         The landmarks' indices, -1 where the group is a single landmark.
     ahead : list of (int, int)
@@ -61,7 +64,7 @@ class Rows:
 
     @property
     def live(self) -> Floats:
-        """1 where a row says something, 0 elsewhere; (G, 2V + 2)."""
+        """1 where there is an observation, 0 elsewhere; (G, R) with R = 2V + 2."""
         flat = self.seen.reshape(len(self.seen), -1)
         return np.concatenate([flat, np.any(self.symmetry, axis=2)], axis=1).astype(float)
 
@@ -101,33 +104,42 @@ class Frame:
         return info[self.free], pull[self.free]
 
 
+YAW_STEP_LARGEST = 15.0
+"""Longest step of a yaw, degrees, so that a bad start jumps over no turn.
+
+Chosen by the measurement in DEVELOPERS.md: from 7 on longer ones do as well.
+"""
+
+
 @dataclass(frozen=True)
-class Linear:
-    """The rows at one state: whitened misfits and their derivatives.
+class ObservationEquations:
+    """The observations at one state, linearised and divided by their standard uncertainties.
 
     Attributes
     ----------
-    misfit : (G, R) array
-        (measured - modelled) / sd, with R = 2V + 2.
+    residual : (G, R) array
+        (measured - modelled) / sd: first the 2V placings, then the two symmetries.
     by_view : (G, R, n) array
         Derivative of the modelled value by the free view numbers, / sd.
     by_point : (G, R, 4) array
         The same by the group's unknowns.
     """
 
-    misfit: Floats
+    residual: Floats
     by_view: Floats
     by_point: Floats
 
 
-def linearise(rows: Rows, state: State, frame: Frame) -> Linear:
-    """Differentiate x = c + s (X cos θ + Z sin θ) and the symmetry rows at a state."""
-    groups, _, views = rows.x.shape
-    cos, sin = np.cos(state.yaw) * rows.scale, np.sin(state.yaw) * rows.scale
+def observation_equations(
+    observed: Observations, state: State, frame: Frame
+) -> ObservationEquations:
+    """Differentiate x = c + s (X cos θ + Z sin θ) and the symmetries at a state."""
+    groups, _, views = observed.x.shape
+    cos, sin = np.cos(state.yaw) * observed.scale, np.sin(state.yaw) * observed.scale
     points = state.points.reshape(groups, 2, 2)
     along, deep = points[:, :, :1], points[:, :, 1:]
-    weight = rows.seen / rows.sd
-    misfit = (rows.x - state.axis - along * cos - deep * sin) * weight
+    weight = observed.seen / observed.sd
+    residual = (observed.x - state.axis - along * cos - deep * sin) * weight
 
     by_yaw = (deep * cos - along * sin) * weight
     full = np.zeros((groups, 2, views, 2 * views))
@@ -142,86 +154,90 @@ def linearise(rows: Rows, state: State, frame: Frame) -> Linear:
         block = slice(member * views, (member + 1) * views)
         by_point[:, block, 2 * member] = weight[:, member] * cos
         by_point[:, block, 2 * member + 1] = weight[:, member] * sin
-    by_point[:, 2 * views :] = rows.symmetry
-    broken = -(rows.symmetry @ state.points[:, :, None])[:, :, 0]
-    return Linear(np.concatenate([misfit.reshape(groups, -1), broken], axis=1), by_view, by_point)
+    by_point[:, 2 * views :] = observed.symmetry
+    broken = -(observed.symmetry @ state.points[:, :, None])[:, :, 0]
+    residuals = np.concatenate([residual.reshape(groups, -1), broken], axis=1)
+    return ObservationEquations(residuals, by_view, by_point)
 
 
 @dataclass(frozen=True)
-class Reduced:
+class NormalEquations:
     """The normal equations with each group's unknowns eliminated (Schur complement).
 
     Attributes
     ----------
-    info, right : (n, n) and (n,) arrays
-        Of the free view numbers, prior included.
-    group_info, group_right : (G, n, n) and (G, n) arrays
+    info, rhs : (n, n) and (n,) arrays
+        Information and right-hand side of the free view numbers, prior included.
+    group_info, group_rhs : (G, n, n) and (G, n) arrays
         Each group's share of them.
-    point_cov, point_right, coupling : (G, 4, 4), (G, 4), (G, n, 4) arrays
+    point_cov, point_rhs, coupling : (G, 4, 4), (G, 4), (G, n, 4) arrays
         What is needed to get the group's unknowns back.
     """
 
     info: Floats
-    right: Floats
+    rhs: Floats
     group_info: Floats
-    group_right: Floats
+    group_rhs: Floats
     point_cov: Floats
-    point_right: Floats
+    point_rhs: Floats
     coupling: Floats
 
 
-def reduce(linear: Linear, weight: Floats, prior: tuple[Floats, Floats]) -> Reduced:
-    """Form the normal equations of the weighted rows; `weight` is (G, R)."""
-    heavy_view = (linear.by_view * weight[:, :, None]).transpose(0, 2, 1)
-    heavy_point = (linear.by_point * weight[:, :, None]).transpose(0, 2, 1)
-    misfit = linear.misfit[:, :, None]
-    coupling = heavy_view @ linear.by_point
-    point_info = heavy_point @ linear.by_point + POSITION_INFO * np.eye(4)
+def normal_equations(
+    equations: ObservationEquations, weight: Floats, prior: tuple[Floats, Floats]
+) -> NormalEquations:
+    """Form the normal equations of the observations under (G, R) weights and a prior."""
+    heavy_view = (equations.by_view * weight[:, :, None]).transpose(0, 2, 1)
+    heavy_point = (equations.by_point * weight[:, :, None]).transpose(0, 2, 1)
+    residual = equations.residual[:, :, None]
+    coupling = heavy_view @ equations.by_point
+    point_info = heavy_point @ equations.by_point + POSITION_INFO * np.eye(4)
     point_cov = np.asarray(np.linalg.inv(point_info), dtype=float)
-    point_right = (heavy_point @ misfit)[:, :, 0]
+    point_rhs = (heavy_point @ residual)[:, :, 0]
     back = coupling @ point_cov
-    group_info = heavy_view @ linear.by_view - back @ coupling.transpose(0, 2, 1)
-    group_right = ((heavy_view @ misfit) - back @ point_right[:, :, None])[:, :, 0]
+    group_info = heavy_view @ equations.by_view - back @ coupling.transpose(0, 2, 1)
+    group_rhs = ((heavy_view @ residual) - back @ point_rhs[:, :, None])[:, :, 0]
     info, pull = prior
-    return Reduced(
+    return NormalEquations(
         group_info.sum(axis=0) + np.diag(info),
-        group_right.sum(axis=0) + pull,
+        group_rhs.sum(axis=0) + pull,
         group_info,
-        group_right,
+        group_rhs,
         point_cov,
-        point_right,
+        point_rhs,
         coupling,
     )
 
 
-LARGEST_TURN = 15.0
-"""Longest yaw step, degrees, so that a bad start jumps over no turn.
-
-Chosen by the measurement in DEVELOPERS.md: from 7 on longer ones do as well.
-"""
-
-
-def step(rows: Rows, state: State, frame: Frame, weight: Floats) -> tuple[State, float]:
-    """One Gauss-Newton step; also how far the view numbers moved."""
-    reduced = reduce(linearise(rows, state, frame), weight, frame.prior(state))
-    move = np.linalg.solve(reduced.info, reduced.right)
+def gauss_newton_step(
+    observed: Observations, state: State, frame: Frame, weight: Floats
+) -> tuple[State, float]:
+    """Take one Gauss-Newton step under (G, R) weights; also return the largest change."""
+    equations = observation_equations(observed, state, frame)
+    normal = normal_equations(equations, weight, frame.prior(state))
+    move = np.linalg.solve(normal.info, normal.rhs)
     views = len(state.yaw)
     turning = np.abs(move[frame.free < views])
-    move *= min(1.0, np.radians(LARGEST_TURN) / max(float(turning.max(initial=0.0)), 1e-300))
-    back = reduced.point_right - (move @ reduced.coupling)
-    points = state.points + (reduced.point_cov @ back[:, :, None])[:, :, 0]
+    move *= min(1.0, np.radians(YAW_STEP_LARGEST) / max(float(turning.max(initial=0.0)), 1e-300))
+    back = normal.point_rhs - (move @ normal.coupling)
+    points = state.points + (normal.point_cov @ back[:, :, None])[:, :, 0]
     numbers = np.r_[state.yaw, state.axis]
     numbers[frame.free] += move
     size = max(float(np.abs(move).max(initial=0.0)), float(np.abs(points - state.points).max()))
     return replace(state, yaw=numbers[:views], axis=numbers[views:], points=points), size
 
 
-def settle(
-    rows: Rows, state: State, frame: Frame, weight: Floats, most: int = 30, enough: float = 1e-10
+def gauss_newton(
+    observed: Observations,
+    state: State,
+    frame: Frame,
+    weight: Floats,
+    most: int,
+    enough: float = 1e-10,
 ) -> State:
-    """Gauss-Newton with fixed weights until nothing moves by more than `enough`."""
+    """Take up to `most` Gauss-Newton steps, until nothing moves by more than `enough`."""
     for _ in range(most):
-        state, size = step(rows, state, frame, weight)
+        state, size = gauss_newton_step(observed, state, frame, weight)
         if size < enough:
             break
     return state
