@@ -140,6 +140,15 @@ def did_you_mean(name: str, known: Iterable[str]) -> str:
     return _nearest(name, tuple(sorted(known)))
 
 
+def unknown(name: str, known: Iterable[str], what: str) -> str:
+    """Say that a name is none of those known, and which one it may have meant.
+
+    >>> unknown("frnt", ["front", "side"], "a view")
+    '"frnt" is not a view; did you mean "front"?'
+    """
+    return f"{quoted(name)} is not {what}; {did_you_mean(name, known)}"
+
+
 @lru_cache(maxsize=4096)  # a table may have one mistyped name in every row
 def _nearest(name: str, choices: tuple[str, ...]) -> str:
     folded = {choice.casefold(): choice for choice in reversed(choices)}

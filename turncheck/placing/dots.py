@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from turncheck.checks.register import open_sheet
-from turncheck.errors import Fault, TurncheckError, did_you_mean, quoted
+from turncheck.errors import Fault, TurncheckError, unknown
 from turncheck.images.dots import RADII, Dot, find_dots, lab_at, lab_of
 from turncheck.images.picture_file import decode
 from turncheck.placing.naming_dots import Named, Wanted, name_dots, told_apart
@@ -144,8 +144,7 @@ def _keyed(sheet: Sheet) -> Mapping[str, list[Wanted]]:
 def _named_on(sheet: Sheet, name: str) -> Mapping[str, list[Wanted]]:
     """Return what every other view should have, from the placings and the dots of one view."""
     if name not in sheet.views:
-        hint = did_you_mean(name, sheet.views)
-        raise TurncheckError(f"--from {quoted(name)} is not a view of this sheet; {hint}")
+        raise TurncheckError(f"--from {unknown(name, sheet.views, 'a view of this sheet')}")
     table = sheet.folder / LANDMARKS_FILE
     pixels = decode(sheet.views[name].picture)
     wanted: list[Wanted] = []

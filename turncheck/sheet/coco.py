@@ -24,7 +24,7 @@ from typing import Any
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from turncheck import __version__
-from turncheck.errors import Fault, FileFaults, TurncheckError, did_you_mean, quoted
+from turncheck.errors import Fault, FileFaults, TurncheckError, did_you_mean, unknown
 from turncheck.files.atomic import save_new
 from turncheck.files.user_files import is_file, is_folder, read_text, why_missing
 from turncheck.sheet.landmark_table import Placing, read_table, refuse_outside
@@ -102,8 +102,7 @@ def import_keypoints(sheet: Sheet, file: str | Path, *, replace: bool = False) -
     file = Path(file)
     faults = FileFaults(str(file))
     if not is_file(file):
-        faults.add("", why_missing(file, "file"))
-    faults.raise_any()
+        raise TurncheckError(Fault(why_missing(file, "file"), str(file)))
     placings, passed_over = from_coco(read_text(file, faults), sheet, str(file))
     merged = merge_placings(sheet, placings, replace=replace)
     return Imported(merged.written, merged.left, tuple(passed_over))
@@ -304,9 +303,7 @@ def _placings(
         if visibility not in (_HIDDEN, _VISIBLE):
             faults.add(place, f"{landmark} has visibility {visibility:g}; it must be 0, 1 or 2")
         elif landmark not in known:
-            faults.add(
-                place, f"{quoted(landmark)} is not a landmark; {did_you_mean(landmark, known)}"
-            )
+            faults.add(place, unknown(landmark, known, "a landmark"))
         elif category.keypoints.index(landmark) != k:
             faults.add(place, f"{landmark} stands twice among the keypoints; delete one")
         elif not refuse_outside(landmark, x, y, view.picture, place, faults):

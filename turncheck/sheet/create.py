@@ -12,7 +12,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import NamedTuple
 
-from turncheck.errors import UNSHOWN, FileFaults, TurncheckError
+from turncheck.errors import UNSHOWN, Fault, FileFaults, TurncheckError
 from turncheck.files.atomic import save_together
 from turncheck.files.user_files import is_file, is_inside, why_missing
 from turncheck.images.picture_file import read_header
@@ -35,7 +35,7 @@ _BY_YAW = {yaw: name for _, name, yaw in _NAMED}
 #: "backpack"; common practice, no source.
 _WORDS = {"front": 0.0, "back": 180.0, "rear": 180.0, "side": 90.0, "profile": 90.0}
 _WORDS |= {name: yaw for _, name, yaw in _NAMED} | {"threequarter": 45.0}
-_NEAR = 0.8
+_LIKENESS_LEAST = 0.8
 _BY_ORDER = "guessed from the order of the drawings alone"
 
 
@@ -83,10 +83,7 @@ def new(
     """
     folder = Path(folder)
     drawings = [Path(image) for image in images]
-    if os.path.lexists(folder / SHEET_FILE):
-        raise TurncheckError(
-            f"{folder / SHEET_FILE}: there is a sheet already; edit it, or name a new folder"
-        )
+    refuse_second_sheet(folder)
     if character is None:
         character = titled(folder.absolute().name)
     places = _places(folder, drawings)
@@ -99,6 +96,19 @@ def new(
     copies = {file: path for file, path in places.items() if not is_file(folder / file)}
     save_together(folder, {**copies, SHEET_FILE: text})
     return Started(folder / SHEET_FILE, views, doubts)
+
+
+def refuse_second_sheet(folder: Path) -> None:
+    """Refuse to start a sheet where there is one.
+
+    Raises
+    ------
+    TurncheckError
+        If there is.
+    """
+    if os.path.lexists(folder / SHEET_FILE):
+        says = "there is a sheet already; edit it, or name a new folder"
+        raise TurncheckError(Fault(says, str(folder / SHEET_FILE)))
 
 
 def name_views(files: Iterable[str]) -> dict[str, tuple[str, float]]:
@@ -169,7 +179,7 @@ def mistyped(file: str) -> str:
 
 def _near(word: str) -> str:
     exchanged = (known for known in _WORDS if sorted(known) == sorted(word))
-    close = difflib.get_close_matches(word, _WORDS, n=1, cutoff=_NEAR)
+    close = difflib.get_close_matches(word, _WORDS, n=1, cutoff=_LIKENESS_LEAST)
     return next(exchanged, close[0] if close else "")
 
 

@@ -12,7 +12,15 @@ from os.path import lexists
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from turncheck.errors import UNSHOWN, Fault, FileFaults, TurncheckError, did_you_mean, quoted
+from turncheck.errors import (
+    UNSHOWN,
+    Fault,
+    FileFaults,
+    TurncheckError,
+    did_you_mean,
+    quoted,
+    unknown,
+)
 from turncheck.files.user_files import BOM, is_file, read_encoded
 from turncheck.images.picture_file import Picture, fingerprint
 from turncheck.sheet.model import LANDMARKS_FILE, SHEET_FILE, Sheet
@@ -388,17 +396,14 @@ def _placing(cells: Cells, sheet: Sheet, row: int, faults: FileFaults) -> Placin
     view, landmark = cells["view"], cells["landmark"]
     known = True
     if view not in sheet.views:
-        hint = did_you_mean(view, sheet.views)
-        faults.add(row, f"{quoted(view)} is not a view of this sheet; {hint}")
+        faults.add(row, unknown(view, sheet.views, "a view of this sheet"))
         known = False
     if landmark not in sheet.vocabulary.landmarks:
-        hint = did_you_mean(landmark, sheet.vocabulary.landmarks)
-        faults.add(row, f"{quoted(landmark)} is not a landmark; {hint}")
+        faults.add(row, unknown(landmark, sheet.vocabulary.landmarks, "a landmark"))
         known = False
     visibility = cells.get("visibility") or "visible"
     if visibility not in VISIBILITIES:
-        hint = did_you_mean(visibility, VISIBILITIES)
-        faults.add(row, f"visibility = {quoted(visibility)} is not known; {hint}")
+        faults.add(row, f"visibility = {unknown(visibility, VISIBILITIES, 'known')}")
     placed_by = cells.get("placed_by", "")
     if UNSHOWN.search(placed_by) or len(placed_by) > _PLACED_BY_LONGEST:
         faults.add(

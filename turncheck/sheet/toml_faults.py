@@ -10,7 +10,7 @@ from typing import Annotated, Any, TypeVar
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
-from turncheck.errors import UNSHOWN, FileFaults, did_you_mean, quoted
+from turncheck.errors import UNSHOWN, FileFaults, quoted, unknown
 
 Steps = tuple[str | int, ...]
 Tables = Mapping[tuple[str, ...], type[BaseModel]]
@@ -158,7 +158,7 @@ def _sentence(key: str, entry: str, fault: Any, known: list[str]) -> str:
     kind, context, given = fault["type"], fault.get("ctx", {}), fault.get("input")
     name = f"{_shortened(key)}{entry}"
     if kind == "extra_forbidden":
-        return f"{quoted(key)} is not a key here; {did_you_mean(key, known)}"
+        return unknown(key, known, "a key here")
     if kind == "missing":
         return f'"{name}" is missing; add it'
     if kind in ("too_short", "string_too_short"):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,11 +10,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from turncheck.errors import FileFaults, TurncheckError, quoted
+from turncheck.errors import Fault, FileFaults, TurncheckError, quoted
 from turncheck.files.atomic import refuse_existing, save_together
 from turncheck.files.user_files import is_file, why_missing
 from turncheck.images.picture_file import decode, read_header
-from turncheck.sheet.create import mistyped, name_views, sheet_text, titled
+from turncheck.sheet.create import mistyped, name_views, refuse_second_sheet, sheet_text, titled
 from turncheck.sheet.model import CONSENSUS, SHEET_FILE
 from turncheck.sheet.sheet_file import parse_sheet
 from turncheck.sheet.vocabulary import refuse_name
@@ -98,16 +97,16 @@ def split(
 
     from turncheck.images.wide_sheet.splitting import cut_out, find_figures
 
-    split = find_figures(pixels, count)
+    split, asked = find_figures(pixels, count), count
     if count is None and views and (split.unsure or len(split.boxes) < len(views)):
-        split = find_figures(pixels, len(views))
-    told = _unsettled(wide, split, views)
+        split, asked = find_figures(pixels, len(views)), len(views)
+    unsettled = _unsettled(split, asked, views)
     names = list(views) or list(USUAL_ORDER.get(len(split.boxes), ()))
     picture = _preview(pixels, split, names)
-    if told:
+    if unsettled:
         if preview is not None:
             save_together(shown.parent, {shown.name: picture})
-        raise TurncheckError(told)
+        raise TurncheckError(Fault(unsettled, str(wide)))
     files = {name: f"{name}.png" for name in names}
     refuse_existing(folder, files.values())
     yaws = {file: yaw for file, yaw in name_views(files.values()).values()}
@@ -139,8 +138,7 @@ def _check_told(
     revision: str,
 ) -> None:
     """Refuse what is wrong with the request before anything is read."""
-    if os.path.lexists(folder / SHEET_FILE):
-        raise TurncheckError(f"{folder / SHEET_FILE}: there is a sheet already; name a new folder")
+    refuse_second_sheet(folder)
     faults = FileFaults("--views")
     for name in views:
         refuse_name(name, "", faults)
@@ -163,37 +161,38 @@ def _check_told(
 
 
 def _read(wide: Path) -> npt.NDArray[np.uint8]:
-    faults = FileFaults(str(wide))
     if not is_file(wide):
-        faults.add("", why_missing(wide, "picture"))
-    picture = None if not is_file(wide) else read_header(wide, wide.name, "", faults)
+        raise TurncheckError(Fault(why_missing(wide, "picture"), str(wide)))
+    faults = FileFaults(str(wide))
+    picture = read_header(wide, wide.name, "", faults)
     faults.raise_any()
     assert picture is not None
     return decode(picture)
 
 
-def _unsettled(wide: Path, split: Split, views: Sequence[str]) -> str:
-    """Return the sentence that asks for what can't be settled, '' where all can."""
+def _unsettled(split: Split, asked: int | None, views: Sequence[str]) -> str:
+    """Return what can't be settled and how to settle it, '' where all can.
+
+    `asked` is how many figures were asked for, None where they were counted.
+    """
     found = len(split.boxes)
     if split.stacked:
-        return (
-            f"{wide}: figures stand one above the other; cut the picture so that there is one "
-            "row of them"
-        )
+        return "figures stand one above the other; cut the picture so that there is one row of them"
+    if split.unsure and asked is None:
+        return f"{split.unsure}; say how many figures there are with --count"
     if split.unsure:
-        ask = "see where with --preview, part them in the picture" if "only" in split.unsure else ""
-        return f"{wide}: {split.unsure}; {ask or 'say how many figures there are with --count'}"
+        return f"{split.unsure}; see where with --preview, part them in the picture"
     if found < 2:
         few = "no figure was" if not found else "only one figure was"
-        return f"{wide}: {few} found; name a sheet with figures in a row, or use --count"
+        return f"{few} found; name a sheet with figures in a row, or use --count"
     if views and found != len(views):
         return (
-            f"{wide}: {found} figures were found for {len(views)} names in --views; name each, "
+            f"{found} figures were found for {len(views)} names in --views; name each, "
             f"or say --count {len(views)} if the smallest are props"
         )
     if not views and found not in USUAL_ORDER:
         return (
-            f"{wide}: {found} figures were found, and no order is usual for so many; "
+            f"{found} figures were found, and no order is usual for so many; "
             "name them from left to right, as in --views front,side"
         )
     return ""

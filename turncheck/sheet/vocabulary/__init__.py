@@ -12,7 +12,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, Field
 
-from turncheck.errors import FileFaults, did_you_mean, quoted
+from turncheck.errors import FileFaults, did_you_mean, quoted, unknown
 from turncheck.files.user_files import is_file, is_inside, read_text
 from turncheck.sheet.toml_faults import Entry, Flag, Text, Tolerance, read_toml
 
@@ -251,10 +251,8 @@ def extended(
         if other == name:
             faults.add(f"[landmarks.{name}]", "coincides_with names itself; name another landmark")
         elif other and other not in marks:
-            faults.add(
-                f"[landmarks.{name}]",
-                f"coincides_with = {quoted(other)} is not a landmark; {did_you_mean(other, marks)}",
-            )
+            says = f"coincides_with = {unknown(other, marks, 'a landmark')}"
+            faults.add(f"[landmarks.{name}]", says)
     ratios = list(vocabulary.proportions)
     for ratio in proportions:
         patterned = "*" in "".join((ratio.name, *ratio.of, *ratio.to))
@@ -270,10 +268,8 @@ def extended(
     for proportion in ratios:
         for name in (*proportion.of, *proportion.to):
             if name not in marks:
-                faults.add(
-                    f'[[proportions]] "{proportion.name}"',
-                    f"{quoted(name)} is not a landmark; {did_you_mean(name, marks)}",
-                )
+                place = f'[[proportions]] "{proportion.name}"'
+                faults.add(place, unknown(name, marks, "a landmark"))
     return replace(vocabulary, landmarks=marks, proportions=tuple(ratios))
 
 
