@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 from tests.sheets import HEIGHT, WIDTH, csv_text, edit, faults_of, make_sheet, placed
 from tests.strategies import landmark_rows, thorough
 from turncheck.checks.register import check_names
-from turncheck.sheet.landmark_table import COLUMNS, Placing, landmarks_path, read_placings
+from turncheck.sheet.landmark_table import Placing, landmarks_path, read_placings
+from turncheck.sheet.landmark_text import COLUMNS
 from turncheck.sheet.model import Sheet
 from turncheck.sheet.sheet_file import read_sheet
 

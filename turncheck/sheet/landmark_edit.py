@@ -11,15 +11,8 @@ from turncheck.errors import Fault, TurncheckError
 from turncheck.files.atomic import alone_in, put_in_place
 from turncheck.files.user_files import BOM
 from turncheck.images.picture_file import fingerprint
-from turncheck.sheet.landmark_table import (
-    COLUMNS,
-    NEEDED,
-    Dialect,
-    Key,
-    LandmarkTable,
-    Placing,
-    parse_table,
-)
+from turncheck.sheet.landmark_table import Key, LandmarkTable, Placing, parse_table
+from turncheck.sheet.landmark_text import COLUMNS, NEEDED, Dialect
 from turncheck.sheet.model import Sheet
 
 #: What becomes of placings, by their keys: each is put there, or taken out where there is None.

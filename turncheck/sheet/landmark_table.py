@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import csv
 import math
 import re
 import shlex
-from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import asdict, dataclass, field, fields, replace
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import asdict, dataclass, fields
 from os.path import lexists
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,30 +16,25 @@ from turncheck.errors import (
     Fault,
     FileFaults,
     TurncheckError,
-    did_you_mean,
     quoted,
     unknown,
 )
-from turncheck.files.user_files import BOM, is_file, read_encoded
+from turncheck.files.user_files import is_file, read_encoded
 from turncheck.images.picture_file import Picture, fingerprint
+from turncheck.sheet.landmark_text import COLUMNS, NUMBER, NUMBERS, Cells, Dialect, read_rows
 from turncheck.sheet.model import LANDMARKS_FILE, SHEET_FILE, Sheet
 
 if TYPE_CHECKING:
     import pandas as pd
 
 Key = tuple[str, str, str]
-Cells = dict[str, str]
 
-COLUMNS = ("view", "landmark", "x", "y", "visibility", "sd", "placed_by")
-NEEDED = ("view", "landmark", "x", "y")
 VISIBILITIES = ("visible", "hidden")
 #: Half a pixel: the outer edge of the outermost pixel, whose centre is a whole number.
 PIXEL_EDGE = 0.5
 #: No hand places more finely, px; common practice, no source.
 SD_LEAST = 0.001
 _PLACED_BY_LONGEST = 120
-_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?", re.ASCII | re.IGNORECASE)
-_NUMBERS = ("x", "y", "sd")
 _LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+\Z")
 
 
@@ -73,24 +67,6 @@ class Placing:
 
 
 @dataclass(frozen=True)
-class Dialect:
-    """How a table is written: what parts its cells, and what parts a number's decimals."""
-
-    separator: str = ","
-    decimal: str = "."
-
-    def cells(self, line: str) -> list[str]:
-        """Return the cells of a line.
-
-        Raises
-        ------
-        csv.Error
-            If its quotes do not match or a cell is too long.
-        """
-        return next(csv.reader([line], delimiter=self.separator, strict=True), [])
-
-
-@dataclass(frozen=True)
 class LandmarkTable:
     """A landmark table as it stands in its file, complete or not.
 
@@ -112,13 +88,13 @@ class LandmarkTable:
         The landmarks on views that its rows name, usable or not.
     """
 
-    lines: tuple[str, ...] = ()
-    encoding: str = "utf-8"
-    header: int | None = None
-    dialect: Dialect = Dialect()
-    placings: Mapping[Key, Placing] = field(default_factory=dict)
-    at: Mapping[Key, int] = field(default_factory=dict)
-    named: Collection[tuple[str, str]] = frozenset()
+    lines: tuple[str, ...]
+    encoding: str
+    header: int | None
+    dialect: Dialect
+    placings: Mapping[Key, Placing]
+    at: Mapping[Key, int]
+    named: Collection[tuple[str, str]]
 
     @property
     def data(self) -> bytes:
@@ -244,24 +220,9 @@ def refuse_outside(
 
 
 def _parsed(text: str, encoding: str, sheet: Sheet, faults: FileFaults) -> LandmarkTable:
-    """Return the table of a text; rows that can't be used are noted as faults and left out.
-
-    Raises
-    ------
-    TurncheckError
-        If its header can't be used, or most of its rows have too many cells.
-    """
+    """Return the table of a text; rows that can't be used are noted as faults and left out."""
     lines = tuple(_LINE.findall(text))
-    bare = [line.rstrip("\r\n") for line in lines]
-    if bare:
-        bare[0] = bare[0].removeprefix(BOM)
-    table = LandmarkTable(lines, encoding)
-    header = next((i for i, line in enumerate(bare) if _is_told(line)), None)
-    if header is None:
-        return table
-    dialect = Dialect(max(",;\t", key=bare[header].count))
-    rows = _rows(bare, header, dialect, faults)
-    dialect = replace(dialect, decimal=_decimal_mark(rows, dialect, faults))
+    header, dialect, rows = read_rows(lines, faults)
     placings: dict[Key, Placing] = {}
     at: dict[Key, int] = {}
     for row, cells in rows:
@@ -283,95 +244,15 @@ def _parsed(text: str, encoding: str, sheet: Sheet, faults: FileFaults) -> Landm
     return LandmarkTable(lines, encoding, header, dialect, placings, at, named)
 
 
-def _is_told(line: str) -> bool:
-    """Return whether a line is neither blank nor a comment, which may stand in quotes."""
-    return bool(line.strip()) and not line.lstrip(' \t"').startswith("#")
-
-
-def _rows(
-    lines: Sequence[str], header: int, dialect: Dialect, faults: FileFaults
-) -> list[tuple[int, Cells]]:
-    """Return the rows below a header: the number of each, from 1, and its cells by column."""
-    columns = [cell.strip().lower() for cell in _cells(lines[header], dialect, header + 1, faults)]
-    faults.raise_any()
-    width = len(columns)
-    while columns and not columns[-1]:  # a spreadsheet's empty columns
-        columns.pop()
-    for name in dict.fromkeys(columns):
-        if name not in COLUMNS:
-            faults.add(header + 1, f"{quoted(name)} is no column; {did_you_mean(name, COLUMNS)}")
-        elif columns.count(name) > 1:
-            faults.add(header + 1, f"column {name} stands twice; delete one")
-    for name in NEEDED:
-        if name not in columns:
-            faults.add(header + 1, f"column {name} is missing; add it")
-    faults.raise_any()
-    rows: list[tuple[int, Cells]] = []
-    too_long: list[tuple[int, int]] = []
-    for number, line in enumerate(lines[header + 1 :], start=header + 2):
-        if not _is_told(line):
-            continue
-        cells = [cell.strip() for cell in _cells(line, dialect, number, faults)]
-        if not cells:
-            continue
-        if len(cells) > width or any(cells[len(columns) :]):
-            too_long.append((number, len(cells)))
-        elif not any(cells):
-            faults.add(number, "is empty; delete it")
-        else:
-            cells += [""] * (len(columns) - len(cells))
-            rows.append((number, dict(zip(columns, cells, strict=False))))
-    if too_long:
-        faults.add(too_long[0][0], _too_many(too_long, len(columns), dialect))
-    if len(too_long) > len(rows):  # what is left tells nothing
-        faults.raise_any()
-    return rows
-
-
-_SEMICOLONS = "save the table with semicolons between its cells, or write numbers as 123.4"
-
-
-def _too_many(rows: list[tuple[int, int]], columns: int, dialect: Dialect) -> str:
-    """Return the one sentence for all rows with too many cells: (row, cells) of each."""
-    more = f" (and so in {len(rows) - 1} more rows)" if len(rows) > 1 else ""
-    mend = "delete what is too much"
-    if dialect.separator == ",":
-        mend = f"numbers with a decimal comma do that: {_SEMICOLONS}; or {mend}"
-    return f"has {rows[0][1]} cells for {columns} columns{more}; {mend}"
-
-
-def _decimal_mark(rows: Iterable[tuple[int, Cells]], dialect: Dialect, faults: FileFaults) -> str:
-    """Return what parts the decimals of a table's numbers; a comma is a fault where it can't be.
-
-    It can't beside points, nor in quotes between commas, where it may group thousands.
-    """
-    first: dict[str, tuple[int, str]] = {}
-    for number, cells in rows:
-        for name in _NUMBERS:
-            text = cells.get(name, "")
-            for mark in ",.":
-                if mark in text and _NUMBER.fullmatch(text.replace(mark, ".")):
-                    first.setdefault(mark, (number, f"{name} = {quoted(text)}"))
-    if "," not in first:
-        return "."
-    row, said = first[","]
-    if "." in first:
-        other = f"row {first['.'][0]} has a decimal point"
-        faults.add(row, f"{said} has a decimal comma, {other}; write all as 123.4, or all as 123,4")
-    elif dialect.separator == ",":
-        faults.add(row, f"{said} has a comma in it; {_SEMICOLONS}")
-    return ","
-
-
 def _spell(cells: Cells, sheet: Sheet) -> None:
     """Give a row's names the spelling that the sheet knows, and its numbers a decimal point."""
     cells["view"] = _as_known(cells["view"], sheet.views)
     cells["landmark"] = _as_known(cells["landmark"], sheet.vocabulary.landmarks)
     if "visibility" in cells:
         cells["visibility"] = _as_known(cells["visibility"], VISIBILITIES)
-    for name in _NUMBERS:
+    for name in NUMBERS:
         plain = cells.get(name, "").replace(",", ".")
-        if _NUMBER.fullmatch(plain):
+        if NUMBER.fullmatch(plain):
             cells[name] = plain
 
 
@@ -381,14 +262,6 @@ def _as_known(name: str, known: Collection[str]) -> str:
         return name
     same = [other for other in known if other.casefold() == name.casefold()]
     return same[0] if len(same) == 1 else name
-
-
-def _cells(line: str, dialect: Dialect, row: int, faults: FileFaults) -> list[str]:
-    try:
-        return dialect.cells(line)
-    except csv.Error as error:
-        faults.add(row, f"can't be read ({error}); check its quotes, a cell holds no line break")
-        return []
 
 
 def _placing(cells: Cells, sheet: Sheet, row: int, faults: FileFaults) -> Placing | None:
@@ -432,7 +305,7 @@ def _inside(value: float, size: int) -> bool:
 
 
 def _number(text: str, name: str, row: int, faults: FileFaults) -> float:
-    value = float(text) if _NUMBER.fullmatch(text) else math.nan
+    value = float(text) if NUMBER.fullmatch(text) else math.nan
     if math.isfinite(value):
         return value
     said = f"= {quoted(text)} is no number" if text else "is missing"

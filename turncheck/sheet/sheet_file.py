@@ -7,7 +7,7 @@ import posixpath
 from collections.abc import Collection, Iterable
 from pathlib import Path
 
-from pydantic import BaseModel, Field
+from pydantic import Field
 
 from turncheck.errors import Fault, FileFaults, TurncheckError, quoted, unknown
 from turncheck.files.user_files import is_file, read_text, slashes
@@ -81,15 +81,6 @@ class SheetFile(Entry):
     )
 
 
-_TABLES: dict[tuple[str, ...], type[BaseModel]] = {
-    (): SheetFile,
-    ("views", "*"): ViewEntry,
-    ("landmarks", "*"): LandmarkEntry,
-    ("proportions", "*"): ProportionEntry,
-    ("waivers", "*"): WaiverEntry,
-}
-
-
 def json_schema() -> str:
     """Return the JSON Schema of `sheet.toml`, for editors that complete it."""
     schema = {"$schema": "https://json-schema.org/draft/2020-12/schema"}
@@ -105,7 +96,7 @@ def parse_sheet(text: str, faults: FileFaults) -> SheetFile:
     TurncheckError
         If it has faults other than unknown keys, which are noted and left out.
     """
-    return read_toml(text, SheetFile, _TABLES, faults)
+    return read_toml(text, SheetFile, faults)
 
 
 def find_sheet(path: Path) -> Path:

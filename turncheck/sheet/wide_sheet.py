@@ -14,7 +14,14 @@ from turncheck.errors import Fault, FileFaults, TurncheckError, quoted
 from turncheck.files.atomic import refuse_existing, save_together
 from turncheck.files.user_files import is_file, why_missing
 from turncheck.images.picture_file import decode, read_header
-from turncheck.sheet.create import mistyped, name_views, refuse_second_sheet, sheet_text, titled
+from turncheck.sheet.create import (
+    GuessedView,
+    mistyped,
+    name_views,
+    refuse_second_sheet,
+    sheet_text,
+    titled,
+)
 from turncheck.sheet.model import CONSENSUS, SHEET_FILE
 from turncheck.sheet.sheet_file import parse_sheet
 from turncheck.sheet.vocabulary import refuse_name
@@ -109,10 +116,9 @@ def split(
         raise TurncheckError(Fault(unsettled, str(wide)))
     files = {name: f"{name}.png" for name in names}
     refuse_existing(folder, files.values())
-    yaws = {file: yaw for file, yaw in name_views(files.values()).values()}
-    text = sheet_text(
-        text_character, revision, {n: (f, yaws[f]) for n, f in files.items()}, "canvas"
-    )
+    yaws = {view.file: view.yaw for view in name_views(files.values())}
+    named = [GuessedView(name, file, yaws[file]) for name, file in files.items()]
+    text = sheet_text(text_character, revision, named, "canvas")
     drawings = zip(files.values(), map(_png, cut_out(pixels, split)), strict=True)
     inside = {shown.name: picture} if shown.parent == folder else {}
     save_together(folder, {**dict(drawings), **inside, SHEET_FILE: text})
@@ -154,9 +160,8 @@ def _check_told(
     faults.raise_any()
     if count is not None and count < 2:
         raise TurncheckError("--count: a sheet needs two views or more")
-    parse_sheet(
-        sheet_text(character, revision, {"front": ("front.png", 0.0)}), FileFaults(str(folder))
-    )
+    plain = sheet_text(character, revision, [GuessedView("front", "front.png", 0.0)])
+    parse_sheet(plain, FileFaults(str(folder)))
     refuse_existing(preview.parent, [preview.name])
 
 

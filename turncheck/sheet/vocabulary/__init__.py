@@ -10,7 +10,7 @@ from itertools import chain
 from pathlib import Path
 from typing import Any, Literal
 
-from pydantic import BaseModel, Field
+from pydantic import Field
 
 from turncheck.errors import FileFaults, did_you_mean, quoted, unknown
 from turncheck.files.user_files import is_file, is_inside, read_text
@@ -156,13 +156,6 @@ class VocabularyFile(Entry):
     proportions: tuple[ProportionEntry, ...] = ()
 
 
-_TABLES: dict[tuple[str, ...], type[BaseModel]] = {
-    (): VocabularyFile,
-    ("landmarks", "*"): LandmarkEntry,
-    ("proportions", "*"): ProportionEntry,
-}
-
-
 def read_vocabulary(name: str, folder: Path, *, named_in: Path | None = None) -> Vocabulary:
     """Read a shipped vocabulary, or a TOML file beside the sheet.
 
@@ -191,7 +184,7 @@ def read_vocabulary(name: str, folder: Path, *, named_in: Path | None = None) ->
         path = _beside_the_sheet(name, folder, named_in or folder)
         faults = FileFaults(str(path))
         text = read_text(path, faults)
-    parsed = read_toml(text, VocabularyFile, _TABLES, faults)
+    parsed = read_toml(text, VocabularyFile, faults)
     vocabulary = Vocabulary(
         name=parsed.name,
         landmarks={},
@@ -302,8 +295,5 @@ def _sided(value: Any, side: str) -> Any:
 
 
 def _twin(name: str) -> str:
-    if name.endswith("_l"):
-        return name[:-1] + "r"
-    if name.endswith("_r"):
-        return name[:-1] + "l"
-    return ""
+    other = {"_l": "r", "_r": "l"}.get(name[-2:])
+    return name[:-1] + other if other else ""
