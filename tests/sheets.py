@@ -126,6 +126,6 @@ def faults_of(call: Callable[[], object]) -> tuple[str, ...]:
     """The sentences that a call is refused with; each is one line."""
     with pytest.raises(TurncheckError) as caught:
         call()
-    faults = caught.value.faults
+    faults = tuple(map(str, caught.value.faults))
     assert faults and all(fault.isprintable() for fault in faults), faults
     return faults

@@ -25,7 +25,7 @@ from turncheck.checks.finding import plain_cell
 from turncheck.checks.register import check_names
 from turncheck.cli import main
 from turncheck.geometry.guard_bands import Verdict, judge
-from turncheck.sheet.landmark_table import read_landmarks
+from turncheck.sheet.landmark_table import read_placings
 from turncheck.sheet.model import Sheet
 from turncheck.sheet.sheet_file import read_sheet
 
@@ -332,7 +332,7 @@ def read_or_refuse(read: Callable[[], object]) -> None:
     try:
         read()
     except TurncheckError as error:
-        assert error.faults and all("\n" not in fault for fault in error.faults)
+        assert error.faults and all("\n" not in str(fault) for fault in error.faults)
 
 
 @pytest.mark.parametrize("name", ["sheet.toml", "lantern.toml"])
@@ -412,7 +412,7 @@ def test_a_damaged_table_is_read_or_refused_and_nothing_else(
     )
     written = damaged if isinstance(damaged, bytes) else damaged.encode("utf-8", "replace")
     (tmp_path / "landmarks.csv").write_bytes(written)
-    read_or_refuse(lambda: read_landmarks(tmp_path / "landmarks.csv", sheet))
+    read_or_refuse(lambda: read_placings(tmp_path / "landmarks.csv", sheet))
 
 
 @given(numbers, numbers, numbers, st.integers(-20, 20))

@@ -13,7 +13,7 @@ from click.testing import CliRunner
 from tests.places import ROOT
 from turncheck.checks.register import all_checks
 from turncheck.cli import main
-from turncheck.sheet.landmark_table import COLUMNS
+from turncheck.sheet.landmark_text import COLUMNS
 from turncheck.sheet.vocabulary import read_vocabulary
 
 README = (ROOT / "README.md").read_text("utf-8")

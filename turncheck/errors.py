@@ -9,6 +9,8 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
 
 #: Characters that can't be shown on one line of text: controls and lone surrogates, line and
 #: paragraph separators, and what turns the direction of writing (Unicode 15.0, general
@@ -17,8 +19,50 @@ UNSHOWN = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\
 #: The exit status of a run that Ctrl-C stopped: 128 and the number of SIGINT, as shells give it
 #: (Bash Reference Manual, 'Exit Status').
 STOPPED = 130
-_LONGEST_SHOWN = 60
-_LONGEST_PLACE = 100
+#: Of what is quoted, and of a place in a file, characters; common practice, no source.
+_QUOTED_LONGEST = 60
+_PLACE_LONGEST = 100
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing that is wrong in what a user gave, and its mend.
+
+    Attributes
+    ----------
+    says
+        What is wrong and how to mend it.
+    file
+        The file, folder or option that it is in; '' where `says` names it.
+    place
+        The number of a row, or a table or key of the file; '' for the whole file.
+
+    Examples
+    --------
+    >>> print(Fault("is no view", "a.csv", 2), Fault("is old", "a.csv"), sep="; ")
+    a.csv, row 2: is no view; a.csv: is old
+    """
+
+    says: str
+    file: str = ""
+    place: str | int = ""
+
+    def told(self, more: int = 0) -> str:
+        """Return its sentence, characters that can't be shown escaped.
+
+        Parameters
+        ----------
+        more
+            How many further rows have it.
+        """
+        place = self.place
+        place = f"row {place}" if isinstance(place, int) else _cut(place, _PLACE_LONGEST)
+        where = ", ".join(filter(None, (self.file, place)))
+        also = f" and {more} more" if more else ""
+        return shown(f"{where}{also}: {self.says}" if where else self.says)
+
+    def __str__(self) -> str:
+        return self.told()
 
 
 class TurncheckError(Exception):
@@ -27,18 +71,18 @@ class TurncheckError(Exception):
     Parameters
     ----------
     *faults
-        One sentence for each fault found, all of a file together. Characters that can't be
-        shown are escaped.
-    file
-        The file that the faults were found in, '' where they are of none or several.
+        Each fault found, all of a file together; a bare sentence is a fault that names its place
+        itself.
     """
 
     exit_code = 2
 
-    def __init__(self, *faults: str, file: str = "") -> None:
-        self.faults = tuple(map(_shown, faults))
-        self.file = _shown(file)
-        super().__init__("\n".join(self.faults))
+    def __init__(self, *faults: Fault | str) -> None:
+        self.faults = tuple(Fault(fault) if isinstance(fault, str) else fault for fault in faults)
+        super().__init__(*faults)
+
+    def __str__(self) -> str:
+        return "\n".join(map(str, self.faults))
 
 
 class FileFaults:
@@ -52,18 +96,15 @@ class FileFaults:
 
     def __init__(self, file: str) -> None:
         self._file = file
-        self._faults: list[str] = []
-        self._included = False
+        self._faults: list[Fault] = []
 
-    def add(self, place: str, fault: str) -> None:
-        """Note a fault at a place (a row, a table of the file; may be empty)."""
-        where = ", ".join(filter(None, (self._file, _cut(place, _LONGEST_PLACE))))
-        self._faults.append(f"{where}: {fault}")
+    def add(self, place: str | int, says: str) -> None:
+        """Note a fault at a place, see `Fault`."""
+        self._faults.append(Fault(says, self._file, place))
 
     def include(self, error: TurncheckError) -> None:
         """Note the faults of another file that this one rests on."""
         self._faults.extend(error.faults)
-        self._included = True
 
     def raise_any(self) -> None:
         """Raise what was gathered.
@@ -74,7 +115,7 @@ class FileFaults:
             If a fault was added.
         """
         if self._faults:
-            raise TurncheckError(*self._faults, file="" if self._included else self._file)
+            raise TurncheckError(*self._faults)
 
 
 def quoted(text: str) -> str:
@@ -83,7 +124,7 @@ def quoted(text: str) -> str:
     >>> quoted("nee_l"), len(quoted("a" * 10_000))
     ('"nee_l"', 65)
     """
-    return f'"{_cut(text, _LONGEST_SHOWN)}"'
+    return f'"{_cut(text, _QUOTED_LONGEST)}"'
 
 
 def did_you_mean(name: str, known: Iterable[str]) -> str:
@@ -96,16 +137,30 @@ def did_you_mean(name: str, known: Iterable[str]) -> str:
     >>> did_you_mean("zzz", ["front", "side"])
     'known are: front, side'
     """
-    choices = sorted(known)
+    return _nearest(name, tuple(sorted(known)))
+
+
+def unknown(name: str, known: Iterable[str], what: str) -> str:
+    """Say that a name is none of those known, and which one it may have meant.
+
+    >>> unknown("frnt", ["front", "side"], "a view")
+    '"frnt" is not a view; did you mean "front"?'
+    """
+    return f"{quoted(name)} is not {what}; {did_you_mean(name, known)}"
+
+
+@lru_cache(maxsize=4096)  # a table may have one mistyped name in every row
+def _nearest(name: str, choices: tuple[str, ...]) -> str:
     folded = {choice.casefold(): choice for choice in reversed(choices)}
     near = difflib.get_close_matches(name.casefold(), folded, n=1, cutoff=0.6)
     if near:
         return f"did you mean {quoted(folded[near[0]])}?"
-    shown = ", ".join(choices[:40]) + (", ..." if len(choices) > 40 else "")
-    return f"known are: {shown}" if choices else "none is known"
+    listed = ", ".join(choices[:40]) + (", ..." if len(choices) > 40 else "")
+    return f"known are: {listed}" if choices else "none is known"
 
 
-def _shown(text: str) -> str:
+def shown(text: str) -> str:
+    """Return a text whose characters that can't be shown are escaped."""
     return UNSHOWN.sub(lambda found: found[0].encode("unicode_escape").decode("ascii"), text)
 
 

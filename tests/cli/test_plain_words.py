@@ -21,7 +21,7 @@ from turncheck.checks.register import open_sheet
 from turncheck.cli import main
 from turncheck.files import atomic
 from turncheck.sheet.coco import export_keypoints
-from turncheck.sheet.landmark_table import read_landmarks
+from turncheck.sheet.landmark_table import read_placings
 
 
 def run(*arguments: str | Path) -> click.testing.Result:
@@ -43,7 +43,7 @@ def test_the_first_ten_faults_are_shown_and_the_rest_counted(folder: Path) -> No
     assert len(shown) == 11 and all('x = "' in line for line in shown[:10])
     assert shown[10] == f"turncheck: and 30 more faults in {table}"
     with pytest.raises(TurncheckError) as caught:
-        read_landmarks(table, open_sheet(folder))
+        read_placings(table, open_sheet(folder))
     assert len(caught.value.faults) == 40
 
 
@@ -96,7 +96,7 @@ def test_new_says_what_it_only_guessed(tmp_path: Path) -> None:
 
 def test_import_says_what_it_left_out(folder: Path, tmp_path: Path) -> None:
     file = tmp_path / "out.json"
-    export_keypoints(folder, file)
+    export_keypoints(open_sheet(folder), file)
     data = json.loads(file.read_text("utf-8"))
     data["images"][2]["file_name"] = "siide.png"
     count = data["annotations"][2]["num_keypoints"]

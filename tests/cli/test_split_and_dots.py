@@ -16,8 +16,7 @@ from turncheck import TurncheckError
 from turncheck.checks.register import open_sheet
 from turncheck.cli import main
 from turncheck.placing.dots import dots
-from turncheck.sheet.landmark_table import read_landmarks
-from turncheck.sheet.placing_file import load_placings
+from turncheck.sheet.landmark_table import as_frame, read_placings, read_table
 from turncheck.sheet.wide_sheet import USUAL_ORDER, split
 
 
@@ -164,12 +163,12 @@ def test_dots_are_written_when_asked_and_placings_stay(dotted):
     assert shown.exit_code == 0 and "placed already" in shown.output
     assert cv2.imread(str(dotted / "seen" / "front_dots.png")) is not None
     sheet = open_sheet(dotted)
-    read = read_landmarks(table, sheet).set_index(["view", "landmark"])
+    read = as_frame(read_placings(table, sheet)).set_index(["view", "landmark"])
     assert read.loc[("front", "neck"), "x"] == 490
     assert read.loc[("front", "spine"), "y"] == pytest.approx(610, abs=0.05)
     assert read.loc[("front", "spine"), "placed_by"] == "dots"
     assert run("dots", dotted, "--write", "--replace", "--quiet").output == ""
-    read = read_landmarks(table, sheet).set_index(["view", "landmark"])
+    read = as_frame(read_placings(table, sheet)).set_index(["view", "landmark"])
     assert read.loc[("front", "neck"), "x"] == pytest.approx(500, abs=0.05)
 
 
@@ -185,7 +184,7 @@ def test_dots_are_named_after_a_view_that_is_placed(dotted):
 
 
 def dots_placed(folder):
-    return load_placings(folder / "landmarks.csv", open_sheet(folder)).placings.values()
+    return read_table(folder / "landmarks.csv", open_sheet(folder)).placings.values()
 
 
 def test_without_a_key_or_a_view_the_mend_is_named(dotted):

@@ -14,7 +14,7 @@ import pytest
 from tests.places import SAMPLES
 from turncheck.checks.register import open_sheet
 from turncheck.sheet.coco import export_keypoints
-from turncheck.sheet.placing_file import load_placings
+from turncheck.sheet.landmark_table import read_table
 
 coco = pytest.importorskip("pycocotools.coco")
 evaluation = pytest.importorskip("pycocotools.cocoeval")
@@ -23,7 +23,7 @@ evaluation = pytest.importorskip("pycocotools.cocoeval")
 @pytest.fixture(params=["odo", "brindle"])
 def sheet_and_file(request, tmp_path):
     file = tmp_path / "keypoints.json"
-    export_keypoints(SAMPLES / request.param, file)
+    export_keypoints(open_sheet(SAMPLES / request.param), file)
     with contextlib.redirect_stdout(io.StringIO()):
         read = coco.COCO(str(file))
     return open_sheet(SAMPLES / request.param), read
@@ -31,7 +31,7 @@ def sheet_and_file(request, tmp_path):
 
 def test_it_finds_every_picture_and_every_placing(sheet_and_file):
     sheet, read = sheet_and_file
-    placings = load_placings(sheet.folder / "landmarks.csv", sheet).placings
+    placings = read_table(sheet.folder / "landmarks.csv", sheet).placings
     assert {image["file_name"] for image in read.loadImgs(read.getImgIds())} == {
         view.picture.file for view in sheet.views.values()
     }

@@ -9,15 +9,13 @@ from __future__ import annotations
 import json
 import math
 
-import pandas as pd
 import pytest
 
 from tests.sheets import csv_text, faults_of, make_sheet, placed
 from turncheck.checks.register import open_sheet
 from turncheck.sheet.coco import export_keypoints, from_coco, import_keypoints, to_coco
-from turncheck.sheet.landmark_table import read_landmarks
+from turncheck.sheet.landmark_table import read_placings, read_table
 from turncheck.sheet.model import LANDMARKS_FILE
-from turncheck.sheet.placing_file import load_placings
 
 
 @pytest.fixture
@@ -27,16 +25,25 @@ def folder(tmp_path):
 
 def read(folder):
     sheet = open_sheet(folder)
-    return sheet, load_placings(folder / LANDMARKS_FILE, sheet)
+    return sheet, read_table(folder / LANDMARKS_FILE, sheet)
 
 
 def exported(folder, **changes):
     sheet, file = read(folder)
-    return to_coco(sheet, file.table) | changes
+    return to_coco(sheet, file.placings.values()) | changes
 
 
-def points(table: pd.DataFrame):
-    return {(r.view, r.landmark): (r.x, r.y, r.hidden) for r in table.itertuples()}
+def points(folder):
+    placings = read(folder)[1].placings.values()
+    return {(p.view, p.landmark): (p.x, p.y, p.hidden) for p in placings}
+
+
+def take_out(folder, file):
+    return export_keypoints(open_sheet(folder), file)
+
+
+def take_in(folder, file, **how):
+    return import_keypoints(open_sheet(folder), file, **how)
 
 
 def test_out_and_in_again_gives_the_same_numbers(folder, tmp_path):
@@ -45,13 +52,13 @@ def test_out_and_in_again_gives_the_same_numbers(folder, tmp_path):
         row["x"], row["y"] = repr(float(row["x"]) + k / 7e5), repr(float(row["y"]) - k / 3e6)
         row["visibility"] = "hidden" if k % 3 == 0 else "visible"
     (folder / LANDMARKS_FILE).write_text(csv_text(rows), "utf-8")
-    before = points(read(folder)[1].table)
-    export_keypoints(folder, tmp_path / "out.json")
+    before = points(folder)
+    take_out(folder, tmp_path / "out.json")
     (folder / LANDMARKS_FILE).unlink()
-    taken = import_keypoints(folder, tmp_path / "out.json")
-    assert points(read(folder)[1].table) == before
+    taken = take_in(folder, tmp_path / "out.json")
+    assert points(folder) == before
     assert len(taken.written) == len(before) and not taken.left
-    read_landmarks(folder / LANDMARKS_FILE, open_sheet(folder))
+    read_placings(folder / LANDMARKS_FILE, open_sheet(folder))
 
 
 def test_a_landmark_that_is_not_placed_has_visibility_0_at_0_0(folder):
@@ -70,7 +77,7 @@ def test_repeats_go_out_as_their_mean(tmp_path):
     folder = make_sheet(
         tmp_path / "tib", placings=[{**r, "placed_by": "ana"} for r in rows] + again
     )
-    count, averages = export_keypoints(folder, tmp_path / "out.json")
+    count, averages = take_out(folder, tmp_path / "out.json")
     assert (count, averages) == (len(rows), 5)
     data = json.loads((tmp_path / "out.json").read_text("utf-8"))
     k = data["categories"][0]["keypoints"].index(rows[0]["landmark"])
@@ -86,13 +93,13 @@ def test_the_skeleton_joins_the_pivots_of_a_part(folder):
 
 
 def test_what_is_placed_stays_unless_it_is_to_be_replaced(folder, tmp_path):
-    export_keypoints(folder, tmp_path / "out.json")
+    take_out(folder, tmp_path / "out.json")
     before = (folder / LANDMARKS_FILE).read_bytes()
-    taken = import_keypoints(folder, tmp_path / "out.json")
+    taken = take_in(folder, tmp_path / "out.json")
     assert not taken.written and (folder / LANDMARKS_FILE).read_bytes() == before
-    taken = import_keypoints(folder, tmp_path / "out.json", replace=True)
+    taken = take_in(folder, tmp_path / "out.json", replace=True)
     assert not taken.left
-    assert set(read(folder)[1].table["placed_by"]) == {"imported"}
+    assert {key[2] for key in read(folder)[1].placings} == {"imported"}
 
 
 def test_pictures_of_other_sheets_are_passed_over(folder):
@@ -107,11 +114,11 @@ def test_pictures_of_other_sheets_are_passed_over(folder):
     assert len(placings) == len(read(folder)[1].placings)
     assert all(math.isnan(placing.sd) for placing in placings)
     placed = len(placings) // 4
-    assert [sentence.split(";")[0] for sentence in passed_over] == [
-        f'placings left out: {placed} on "else.png", which is not one drawing of this sheet',
-        'placings left out: 1 on "art\\Sidee.png", which is not one drawing of this sheet',
+    assert [(picture.file, picture.placings) for picture in passed_over] == [
+        ("else.png", placed),
+        ("art\\Sidee.png", 1),
     ]
-    assert 'did you mean "side.png"?' in passed_over[1]
+    assert passed_over[1].hint == 'did you mean "side.png"?'
 
 
 def test_a_picture_is_known_by_its_bare_name_too(folder):
@@ -150,7 +157,7 @@ def spoil(data, *path_and_value):
 def test_a_file_that_is_no_data_set_is_refused_in_a_sentence(folder, text, said):
     file = folder / "bad.json"
     file.write_text(text, "utf-8")
-    faults = faults_of(lambda: import_keypoints(folder, file))
+    faults = faults_of(lambda: take_in(folder, file))
     assert any(said in fault for fault in faults), faults
 
 
@@ -173,25 +180,25 @@ def test_every_fault_names_the_mend_and_nothing_is_written(folder, change, said)
     file = folder / "bad.json"
     file.write_text(json.dumps(spoil(exported(folder), *change)), "utf-8")
     before = (folder / LANDMARKS_FILE).read_bytes()
-    faults = faults_of(lambda: import_keypoints(folder, file, replace=True))
+    faults = faults_of(lambda: take_in(folder, file, replace=True))
     assert any(said in fault for fault in faults), faults
     assert (folder / LANDMARKS_FILE).read_bytes() == before
 
 
 def test_a_file_that_is_there_is_never_overwritten(folder, tmp_path):
     (tmp_path / "out.json").write_text("mine", "utf-8")
-    (fault,) = faults_of(lambda: export_keypoints(folder, tmp_path / "out.json"))
+    (fault,) = faults_of(lambda: take_out(folder, tmp_path / "out.json"))
     assert "is there already" in fault
     assert (tmp_path / "out.json").read_text("utf-8") == "mine"
 
 
 def test_a_folder_is_never_made_for_it(folder, tmp_path):
-    (fault,) = faults_of(lambda: export_keypoints(folder, tmp_path / "gone" / "out.json"))
+    (fault,) = faults_of(lambda: take_out(folder, tmp_path / "gone" / "out.json"))
     assert "there is no folder for it" in fault and "make" in fault
     assert not (tmp_path / "gone").exists()
 
 
 def test_nothing_placed_is_nothing_to_write(tmp_path):
     folder = make_sheet(tmp_path / "tib", placings=[])
-    (fault,) = faults_of(lambda: export_keypoints(folder, tmp_path / "out.json"))
+    (fault,) = faults_of(lambda: take_out(folder, tmp_path / "out.json"))
     assert "nothing is placed yet" in fault

@@ -15,7 +15,7 @@ from tests.strategies import thorough
 from turncheck import new
 from turncheck.checks.register import check_names
 from turncheck.errors import UNSHOWN
-from turncheck.sheet.create import name_views
+from turncheck.sheet.create import GuessedView, name_views
 from turncheck.sheet.model import Sheet
 from turncheck.sheet.sheet_file import read_sheet
 
@@ -57,7 +57,7 @@ def test_drawings_in_the_folder_are_not_copied(tmp_path: Path, drawings: list[Pa
     (folder / "more").mkdir()
     inner = shutil.move(drawings[1], folder / "more" / "side.png")
     started = new(folder, [drawings[0], inner])
-    assert started.views["side"] == ("more/side.png", 90.0)
+    assert GuessedView("side", "more/side.png", 90.0) in started.views
     assert read(folder).views["side"].picture.path == folder / "more" / "side.png"
     assert {path.name for path in folder.iterdir()} == {
         "front.png",
@@ -205,14 +205,14 @@ GUESSES = {
 
 @pytest.mark.parametrize("stem", GUESSES)
 def test_a_view_is_guessed_from_its_file_s_name(stem: str) -> None:
-    ((_, yaw),) = name_views([f"{stem}.png"]).values()
-    assert yaw == GUESSES[stem]
+    (view,) = name_views([f"{stem}.png"])
+    assert view.yaw == GUESSES[stem]
 
 
 @pytest.mark.parametrize("stem", ["odo", "scan_1", "backpack", "confront", "sidereal", "2024"])
 def test_a_name_that_says_nothing_takes_a_free_yaw(stem: str) -> None:
     views = name_views(["front.png", "side.png", f"{stem}.png"])
-    assert (f"{stem}.png", 45.0) in views.values()
+    assert (f"{stem}.png", 45.0) in {(view.file, view.yaw) for view in views}
 
 
 MISTYPED = {
@@ -227,20 +227,21 @@ def test_a_mistyped_view_is_guessed_and_said(tmp_path: Path, stem: str) -> None:
     for file in files:
         file.write_bytes(picture())
     started = new(tmp_path, files)
-    (name,) = started.doubts
-    assert started.views[name] == (f"{stem}.png", MISTYPED[stem])
-    assert "was taken for" in started.doubts[name]
-    assert f"# {started.doubts[name]}; set it right" in started.file.read_text("utf-8")
+    (guessed,) = (view for view in started.views if view.doubt)
+    assert (guessed.file, guessed.yaw) == (f"{stem}.png", MISTYPED[stem])
+    assert "was taken for" in guessed.doubt
+    assert f"# {guessed.doubt}; set it right" in started.file.read_text("utf-8")
 
 
 def test_a_mistyped_view_never_takes_the_place_of_a_plain_one() -> None:
-    assert name_views(["siide.png", "side.png"])["side"] == ("side.png", 90.0)
+    assert GuessedView("side", "side.png", 90.0) in name_views(["siide.png", "side.png"])
 
 
 def test_a_view_guessed_from_the_order_alone_is_said(tmp_path: Path, drawings: list[Path]) -> None:
     odd = drawings[1].rename(drawings[1].with_name("scan.png"))
     started = new(tmp_path / "kettle", [odd, drawings[0], drawings[2]])
-    assert list(started.doubts) == ["three_quarter"] and "order" in started.doubts["three_quarter"]
+    (guessed,) = (view for view in started.views if view.doubt)
+    assert guessed.name == "three_quarter" and "order" in guessed.doubt
     commented = [line for line in started.file.read_text("utf-8").splitlines() if "order" in line]
     assert len(commented) == 1 and commented[0].startswith("yaw = 45 ")
 
@@ -258,7 +259,7 @@ def test_a_path_with_backslashes_is_told_to_use_slashes(tmp_path: Path) -> None:
 @pytest.mark.parametrize("count", [2, 20, 40, 359])
 def test_any_number_of_alike_drawings_get_a_view_each(count: int) -> None:
     views = name_views([f"drawing ({i}).png" for i in range(count)])
-    assert len(views) == len({yaw for _, yaw in views.values()}) == count
+    assert len(views) == len({view.yaw for view in views}) == count
 
 
 def test_more_drawings_than_degrees_are_refused() -> None:
@@ -270,6 +271,7 @@ def test_more_drawings_than_degrees_are_refused() -> None:
 def test_views_are_always_one_to_a_yaw_with_plain_names(stems: list[str]) -> None:
     files = [f"{stem}.png" for stem in dict.fromkeys(stems)]
     views = name_views(files)
-    assert sorted(file for file, _ in views.values()) == sorted(files)
-    assert all(-180 < yaw <= 180 for _, yaw in views.values())
-    assert all(name.isidentifier() and name.isascii() for name in views)
+    assert sorted(view.file for view in views) == sorted(files)
+    assert all(-180 < view.yaw <= 180 for view in views)
+    assert len({view.yaw for view in views}) == len({view.name for view in views}) == len(views)
+    assert all(view.name.isidentifier() and view.name.isascii() for view in views)

@@ -6,14 +6,13 @@ import math
 from collections.abc import Callable
 from pathlib import Path
 
-import pandas as pd
 import pytest
 
 from tests.sheets import csv_text, faults_of, make_sheet, placed
 from turncheck.checks.register import check_names
-from turncheck.sheet.landmark_table import Placing, read_landmarks
+from turncheck.sheet.landmark_edit import edited, save_table
+from turncheck.sheet.landmark_table import Placing, read_placings, read_table
 from turncheck.sheet.model import Sheet
-from turncheck.sheet.placing_file import load_placings, save_placings, with_placing, without_placing
 from turncheck.sheet.sheet_file import read_sheet
 
 TEXT = csv_text(placed(visibility="hidden", sd="0.4", placed_by="Zoë"))
@@ -69,10 +68,10 @@ def written(folder: Path, text: str, encoding: str = "utf-8") -> Path:
 def test_what_a_spreadsheet_saves_says_the_same(
     sheet: Sheet, tmp_path: Path, kind: Callable[[str], str], encoding: str
 ) -> None:
-    plain = read_landmarks(written(tmp_path, TEXT), sheet)
+    plain = read_placings(written(tmp_path, TEXT), sheet)
     file = written(tmp_path, kind(TEXT), encoding)
-    pd.testing.assert_frame_equal(read_landmarks(file, sheet), plain)
-    pd.testing.assert_frame_equal(load_placings(file, sheet).table, plain)
+    assert read_placings(file, sheet) == plain
+    assert tuple(read_table(file, sheet).placings.values()) == plain
 
 
 @pytest.mark.parametrize("encoding", ENCODINGS)
@@ -82,14 +81,13 @@ def test_an_edit_changes_one_line_and_leaves_the_file_of_one_kind(
 ) -> None:
     path = written(tmp_path, kind(TEXT), encoding)
     before = path.read_bytes()
-    file = load_placings(path, sheet)
+    file = read_table(path, sheet)
     assert file.data == before
     moved = Placing("side", "knee_l", 40.25, 99.5, True, 1.5, "Zoë")
     added = Placing("back", "waist", 50.5, 60.75, False, math.nan, "Zoë")
-    for placing in (moved, added):
-        file = with_placing(file, placing, sheet, "landmarks.csv")
-    save_placings(path, file, load_placings(path, sheet).hash)
-    read = load_placings(path, sheet)
+    file = edited(file, {moved.key: moved, added.key: added}, sheet, "landmarks.csv")
+    save_table(path, file, read_table(path, sheet).hash)
+    read = read_table(path, sheet)
     assert read.placings["side", "knee_l", "Zoë"] == moved
     assert read.placings["back", "waist", "Zoë"].x == added.x
     old, new = before.decode(encoding).split("\n"), path.read_bytes().decode(encoding).split("\n")
@@ -104,16 +102,16 @@ def test_an_edit_changes_one_line_and_leaves_the_file_of_one_kind(
 def test_a_column_more_takes_the_place_of_an_empty_one(sheet: Sheet, tmp_path: Path) -> None:
     path = written(tmp_path, empty_columns(csv_text(placed())))
     hidden = Placing("side", "chin", 40.0, 50.0, True, math.nan, "")
-    file = with_placing(load_placings(path, sheet), hidden, sheet, "landmarks.csv")
+    file = edited(read_table(path, sheet), {hidden.key: hidden}, sheet, "landmarks.csv")
     assert file.lines[0] == "view,landmark,x,y,visibility,\n"
     assert file.placings["side", "chin", ""].hidden
-    gone = without_placing(file, ("side", "chin", ""), sheet, "landmarks.csv")
+    gone = edited(file, {hidden.key: None}, sheet, "landmarks.csv")
     assert len(gone.lines) == len(file.lines) - 1
 
 
 def test_rows_that_differ_in_case_alone_are_one_placing(sheet: Sheet, tmp_path: Path) -> None:
     text = csv_text(placed()) + "SIDE,Chin,1,2\n"
-    (fault,) = faults_of(lambda: read_landmarks(written(tmp_path, text), sheet))
+    (fault,) = faults_of(lambda: read_placings(written(tmp_path, text), sheet))
     assert "chin on side stands in row" in fault
 
 
@@ -122,13 +120,13 @@ def test_a_name_that_could_be_two_views_is_asked_about(tmp_path: Path, name: str
     folder = make_sheet(tmp_path / "tib", views={"FRONT": 0.0, "front": 30.0, "side": 90.0})
     views = read_sheet(folder, check_names())
     text = csv_text(placed({"FRONT": 0.0, "front": 30.0, "side": 90.0})) + f"{name},waist,1,2\n"
-    (fault,) = faults_of(lambda: read_landmarks(written(tmp_path, text), views))
+    (fault,) = faults_of(lambda: read_placings(written(tmp_path, text), views))
     assert f'"{name}" is not a view' in fault
 
 
 def test_decimal_commas_between_commas_are_one_fault(sheet: Sheet, tmp_path: Path) -> None:
     text = TEXT.replace(".", ",")
-    (fault,) = faults_of(lambda: read_landmarks(written(tmp_path, text), sheet))
+    (fault,) = faults_of(lambda: read_placings(written(tmp_path, text), sheet))
     rows = len(placed()) - 1
     assert f"row 2: has 10 cells for 7 columns (and so in {rows} more rows)" in fault
     assert "decimal comma" in fault and "semicolons" in fault
@@ -140,19 +138,19 @@ def test_decimal_commas_in_quotes_between_commas_are_one_fault(
     rows = [row | {"x": f'"{row["x"]}"', "y": f'"{row["y"]}"'} for row in placed()]
     body = "".join(f"{r['view']},{r['landmark']},{r['x']},{r['y']}\n" for r in rows)
     text = "view,landmark,x,y\n" + body.replace(".", ",")
-    (fault,) = faults_of(lambda: read_landmarks(written(tmp_path, text), sheet))
+    (fault,) = faults_of(lambda: read_placings(written(tmp_path, text), sheet))
     assert 'row 2: x = "60,000"' in fault and "semicolons" in fault
 
 
 def test_points_among_decimal_commas_are_one_fault(sheet: Sheet, tmp_path: Path) -> None:
     lines = semicolons(TEXT).split("\n")
     lines[4] = lines[4].replace(",", ".")
-    (fault,) = faults_of(lambda: read_landmarks(written(tmp_path, "\n".join(lines)), sheet))
+    (fault,) = faults_of(lambda: read_placings(written(tmp_path, "\n".join(lines)), sheet))
     assert "row 2" in fault and "row 5 has a decimal point" in fault and "123,4" in fault
 
 
 def test_a_cell_beyond_the_columns_is_never_dropped(sheet: Sheet, tmp_path: Path) -> None:
     lines = empty_columns(TEXT).split("\n")
     lines[4] = lines[4].replace("Zoë,,", "Zoë,7,")
-    (fault,) = faults_of(lambda: read_landmarks(written(tmp_path, "\n".join(lines)), sheet))
+    (fault,) = faults_of(lambda: read_placings(written(tmp_path, "\n".join(lines)), sheet))
     assert "row 5: has 9 cells for 7 columns" in fault

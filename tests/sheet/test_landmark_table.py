@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 from tests.sheets import HEIGHT, WIDTH, csv_text, edit, faults_of, make_sheet, placed
 from tests.strategies import landmark_rows, thorough
 from turncheck.checks.register import check_names
-from turncheck.sheet.landmark_table import COLUMNS, landmarks_path, read_landmarks
+from turncheck.sheet.landmark_table import Placing, landmarks_path, read_placings
+from turncheck.sheet.landmark_text import COLUMNS
 from turncheck.sheet.model import Sheet
 from turncheck.sheet.sheet_file import read_sheet
 
@@ -35,17 +36,17 @@ def told(sheet: Sheet, tmp_path: Path) -> Callable[[str | bytes], tuple[str, ...
     def refused(text: str | bytes) -> tuple[str, ...]:
         file = tmp_path / "landmarks.csv"
         file.write_bytes(text.encode("utf-8") if isinstance(text, str) else text)
-        faults = faults_of(lambda: read_landmarks(file, sheet))
+        faults = faults_of(lambda: read_placings(file, sheet))
         assert all(fault.startswith(str(file)) for fault in faults)
         return faults
 
     return refused
 
 
-def read(sheet: Sheet, folder: Path, data: bytes) -> pd.DataFrame:
+def read(sheet: Sheet, folder: Path, data: bytes) -> tuple[Placing, ...]:
     file = folder / "landmarks.csv"
     file.write_bytes(data)
-    return read_landmarks(file, sheet)
+    return read_placings(file, sheet)
 
 
 def with_row(row: str) -> str:
@@ -215,7 +216,7 @@ def dialect(text: str, change: str) -> bytes:
 def test_the_usual_dialects_say_the_same(sheet: Sheet, tmp_path: Path, change: str) -> None:
     text = csv_text(placed(visibility="hidden", sd="0.4", placed_by="Zoë"))
     plain = read(sheet, tmp_path, text.encode("utf-8"))
-    pd.testing.assert_frame_equal(read(sheet, tmp_path, dialect(text, change)), plain)
+    assert read(sheet, tmp_path, dialect(text, change)) == plain
     assert len(plain) == len(placed())
 
 
@@ -227,15 +228,15 @@ def test_the_edge_of_the_outermost_pixel_is_inside(
 ) -> None:
     row = {"view": "side", "landmark": "waist", "x": str(x), "y": str(y)}
     table = read(sheet, tmp_path, csv_text([*placed(), row]).encode())
-    assert tuple(table.iloc[-1][["x", "y"]]) == (x, y)
+    assert (table[-1].x, table[-1].y) == (x, y)
 
 
 @pytest.mark.parametrize("x", ["", "1e308", "-5"])
 def test_the_x_of_the_ground_means_nothing(sheet: Sheet, tmp_path: Path, x: str) -> None:
     text = csv_text(placed()).replace("side,ground,60.000", f"side,ground,{x}")
     table = read(sheet, tmp_path, text.encode())
-    ground = table[(table["view"] == "side") & (table["landmark"] == "ground")]
-    assert math.isfinite(ground["x"].item()) and ground["y"].item() == 172.0
+    (ground,) = (p for p in table if (p.view, p.landmark) == ("side", "ground"))
+    assert math.isfinite(ground.x) and ground.y == 172.0
 
 
 def test_repeats_by_others_or_marked_as_such_are_kept(sheet: Sheet, tmp_path: Path) -> None:
@@ -244,8 +245,8 @@ def test_repeats_by_others_or_marked_as_such_are_kept(sheet: Sheet, tmp_path: Pa
         for who in ("ana", "ana#2", "wren")
     ]
     table = read(sheet, tmp_path, csv_text([*placed(placed_by=""), *rows]).encode())
-    chins = table[(table["view"] == "side") & (table["landmark"] == "chin")]
-    assert list(chins["placed_by"]) == ["", "ana", "ana#2", "wren"]
+    chins = [p.placed_by for p in table if (p.view, p.landmark) == ("side", "chin")]
+    assert chins == ["", "ana", "ana#2", "wren"]
 
 
 @pytest.mark.parametrize("kind", ["missing", "folder", "circle"])
@@ -267,7 +268,7 @@ def test_a_table_that_may_not_be_read_says_why(
         raise PermissionError(13, "Permission denied")
 
     monkeypatch.setattr(Path, "read_bytes", denied)
-    (fault,) = faults_of(lambda: read_landmarks(Path("landmarks.csv"), sheet))
+    (fault,) = faults_of(lambda: read_placings(Path("landmarks.csv"), sheet))
     assert "Permission denied" in fault
 
 
@@ -275,7 +276,7 @@ def test_a_name_added_by_the_sheet_may_be_placed(tmp_path: Path) -> None:
     folder = make_sheet(tmp_path / "tib", toml_extra="[landmarks.badge]\nkind = 'width'")
     edit(folder / "landmarks.csv", "front,mouth", "front,badge")
     sheet = read_sheet(folder, check_names())
-    assert "badge" in set(read_landmarks(folder / "landmarks.csv", sheet)["landmark"])
+    assert "badge" in {p.landmark for p in read_placings(folder / "landmarks.csv", sheet)}
 
 
 @given(data=st.data())
@@ -295,7 +296,7 @@ def test_any_valid_table_reads_back_as_it_was_written(
     encoding = data.draw(st.sampled_from(["utf-8", "utf-8-sig"]))
     table = read(sheet, tmp_path, text.getvalue().encode(encoding))
     assert len(table) == len(rows)
-    for found, row in zip(table.itertuples(), rows, strict=True):
+    for found, row in zip(table, rows, strict=True):
         said = (found.view, found.landmark, found.x, found.y, found.placed_by)
         assert said == (row["view"], row["landmark"], row["x"], row["y"], row["placed_by"])
         assert found.hidden == (row["visibility"] == "hidden")

@@ -8,7 +8,7 @@ import pytest
 
 from tests.sheets import edit, faults_of, make_sheet
 from turncheck.checks.register import check_names
-from turncheck.sheet.landmark_table import read_landmarks
+from turncheck.sheet.landmark_table import read_placings
 from turncheck.sheet.sheet_file import read_sheet
 from turncheck.sheet.vocabulary import SHIPPED, read_vocabulary
 
@@ -148,4 +148,4 @@ def test_the_sheet_changes_one_side_or_both(tmp_path: Path) -> None:
     left, right = (sheet.vocabulary.landmarks[f"knee_{side}"] for side in "lr")
     assert (left.tolerance, right.tolerance) == (2.0, 2.0)
     assert (left.symmetric, right.symmetric) == (False, True)
-    assert len(read_landmarks(folder / "landmarks.csv", sheet)) > 0
+    assert len(read_placings(folder / "landmarks.csv", sheet)) > 0

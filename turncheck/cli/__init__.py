@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import gc
 import io
-import re
 import sys
 from collections.abc import Iterable
 from typing import Any
@@ -18,10 +17,10 @@ from turncheck.cli.exchange import export_, import_
 from turncheck.cli.mark import mark
 from turncheck.cli.new import new
 from turncheck.cli.split import split
-from turncheck.errors import STOPPED, TurncheckError
+from turncheck.errors import STOPPED, Fault, TurncheckError, shown
 
 #: Faults that are shown one by one; one cause may give hundreds. Common practice, no source.
-_MOST_FAULTS = 10
+_FAULTS_MOST = 10
 
 
 class _Refusal(click.ClickException):
@@ -32,16 +31,16 @@ class _Refusal(click.ClickException):
     def __init__(self, error: TurncheckError) -> None:
         super().__init__(str(error))
         self.faults = error.faults
-        self.of = f" in {error.file}" if error.file else ""
 
     def show(self, file: Any = None) -> None:
         alike = _alike(self.faults)
-        for (before, said), rows in alike[:_MOST_FAULTS]:
-            more = f" and {len(rows) - 1} more" if len(rows) > 1 else ""
-            _tell(f"{before}{rows[0]}{more}{said}")
-        left = sum(len(rows) for _, rows in alike[_MOST_FAULTS:])
+        for fault, rows in alike[:_FAULTS_MOST]:
+            _tell(fault.told(rows - 1))
+        left = sum(rows for _, rows in alike[_FAULTS_MOST:])
         if left:
-            _tell(f"and {left} more {'fault' if left == 1 else 'faults'}{self.of}")
+            files = {fault.file for fault in self.faults}
+            of = f" in {shown(*files)}" if len(files) == 1 and "" not in files else ""
+            _tell(f"and {left} more {'fault' if left == 1 else 'faults'}{of}")
 
 
 class _Stopped(click.ClickException):
@@ -58,18 +57,18 @@ class _Stopped(click.ClickException):
         _tell(self.message)
 
 
-def _alike(faults: Iterable[str]) -> list[tuple[tuple[str, str], list[str]]]:
-    """Gather faults that differ in their row alone: what stands before and after it, and the rows.
+def _alike(faults: Iterable[Fault]) -> list[tuple[Fault, int]]:
+    """Gather faults that differ in their row alone: the first of each, and how many there are.
 
-    >>> _alike(["a.csv, row 2: no view", "a.csv, row 5: no view", "a.csv: is old"])
-    [(('a.csv, row ', ': no view'), ['2', '5']), (('a.csv: is old', ''), [''])]
+    >>> places = (2, 5, "[views]")
+    >>> [(str(one), rows) for one, rows in _alike(Fault("is old", "a", p) for p in places)]
+    [('a, row 2: is old', 2), ('a, [views]: is old', 1)]
     """
-    found: dict[tuple[str, str], list[str]] = {}
+    found: dict[tuple[str, str, str | None], list[Fault]] = {}
     for fault in faults:
-        row = re.fullmatch(r"(.*?, row )(\d+)(: .*)", fault)
-        before, number, said = row.groups() if row else (fault, "", "")
-        found.setdefault((before, said), []).append(number)
-    return list(found.items())
+        place = None if isinstance(fault.place, int) else fault.place
+        found.setdefault((fault.file, fault.says, place), []).append(fault)
+    return [(alike[0], len(alike)) for alike in found.values()]
 
 
 def _tell(sentence: str) -> None:

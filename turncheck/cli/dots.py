@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from turncheck.cli.taken import say_taken
+from turncheck.cli.merged import say_merged
 
 
 @click.command(short_help="Place landmarks from coloured dots in the drawings.")
@@ -63,8 +63,8 @@ def dots(
             certainty = "" if one.dot is None else f"  {one.doubt or 'sure'}"
             click.echo(f"{one.view:16}{one.landmark:14}{place}{certainty}")
     if write:
-        taken = found.write(replace=replace)
+        merged = found.write(replace=replace)
         if not quiet:
-            say_taken(taken)
+            say_merged(merged)
     elif not quiet:
         click.echo(f"Nothing is written; --write places the {len(found.placings)} that are sure.")

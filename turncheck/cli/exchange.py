@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from turncheck.cli.taken import say_taken
+from turncheck.cli.merged import say_merged
 
 
 @click.command("export", short_help="Write the placings as COCO keypoints (JSON).")
@@ -48,8 +48,16 @@ def import_(sheet: Path, file: Path, replace: bool, quiet: bool) -> None:
     Exit status:  0 taken in, 2 the sheet or the file can't be used
     """
     from turncheck.checks.register import open_sheet
+    from turncheck.errors import quoted
     from turncheck.sheet.coco import import_keypoints
 
-    taken = import_keypoints(open_sheet(sheet), file, replace=replace)
+    imported = import_keypoints(open_sheet(sheet), file, replace=replace)
     if not quiet:
-        say_taken(taken)
+        say_merged(
+            imported,
+            *(
+                f"Placings left out: {picture.placings} on {quoted(picture.file)}, which is not "
+                f"one drawing of this sheet; {picture.hint}"
+                for picture in imported.passed_over
+            ),
+        )

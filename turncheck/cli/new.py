@@ -31,10 +31,10 @@ def new(
     started = start_sheet(folder, images, character=character, revision=revision)
     if quiet:
         return
-    for view, (file, yaw) in started.views.items():
-        doubt = f" ({started.doubts[view]})" if view in started.doubts else ""
-        click.echo(f"  {file}: {view}, {yaw:g}°{doubt}")
-    if started.doubts:
+    for view in started.views:
+        doubt = f" ({view.doubt})" if view.doubt else ""
+        click.echo(f"  {view.file}: {view.name}, {view.yaw:g}°{doubt}")
+    if any(view.doubt for view in started.views):
         click.echo("Look again at what was guessed, and set name and yaw right in sheet.toml.")
     click.echo(f"Wrote {started.file}. Look through it, then place the landmarks:")
     click.echo(f"  turncheck mark {shlex.quote(str(folder))}")

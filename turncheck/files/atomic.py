@@ -6,14 +6,16 @@ import errno
 import os
 import shutil
 import tempfile
-from collections.abc import Iterable, Mapping
-from contextlib import suppress
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from turncheck.errors import TurncheckError
+from turncheck.errors import Fault, TurncheckError
+
+Content = str | bytes | Path
 
 
-def save_together(folder: Path, contents: Mapping[str, str | bytes | Path]) -> None:
+def save_together(folder: Path, contents: Mapping[str, Content]) -> None:
     """Write files into a folder, each put in its place at once when all are on disk.
 
     Parameters
@@ -29,35 +31,17 @@ def save_together(folder: Path, contents: Mapping[str, str | bytes | Path]) -> N
         If the folder can't be written; nothing is new in it then, and files that were there
         stay as they were.
     """
-    waiting: list[tuple[str, Path]] = []
     made: list[Path] = []
     try:
         made = [path for path in (folder, *folder.parents) if not path.exists()]
         folder.mkdir(parents=True, exist_ok=True)
-        for name, content in contents.items():
-            if (folder / name).is_dir():
-                raise IsADirectoryError(errno.EISDIR, f"{name} is a folder")
-            handle, temporary = tempfile.mkstemp(prefix=".turncheck-", dir=folder)
-            waiting.append((temporary, folder / name))
-            with os.fdopen(handle, "wb") as file:
-                if isinstance(content, Path):
-                    with content.open("rb") as source:
-                        shutil.copyfileobj(source, file)
-                else:
-                    file.write(content.encode("utf-8") if isinstance(content, str) else content)
-            os.chmod(temporary, 0o666 & ~_umask())
-        for temporary, target in waiting:
-            put_in_place(temporary, target)
-        waiting, made = [], []
+        put_in_place({folder / name: content for name, content in contents.items()})
+        made = []
     except OSError as error:
         shown = folder if folder.name else folder.absolute()  # nobody looks for "."
-        raise TurncheckError(
-            f"{shown}: can't be written ({error.strerror}); name another folder"
-        ) from error
+        says = f"can't be written ({error.strerror}); name another folder"
+        raise TurncheckError(Fault(says, str(shown))) from error
     finally:
-        for temporary, _ in waiting:
-            with suppress(FileNotFoundError):
-                os.unlink(temporary)
         for path in made:
             with suppress(OSError):
                 path.rmdir()
@@ -72,7 +56,7 @@ def refuse_existing(folder: Path, names: Iterable[str]) -> None:
         Naming each of them.
     """
     faults = [
-        f"{folder / name}: is there already; move it or name another place"
+        Fault("is there already; move it or name another place", str(folder / name))
         for name in names
         if os.path.lexists(folder / name)
     ]
@@ -80,17 +64,74 @@ def refuse_existing(folder: Path, names: Iterable[str]) -> None:
         raise TurncheckError(*faults)
 
 
-def save_new(folder: Path, contents: Mapping[str, str | bytes | Path]) -> None:
+def save_new(folder: Path, contents: Mapping[str, Content]) -> None:
     """Write files as `save_together` does, and none where one of them is there already."""
     refuse_existing(folder, contents)
     save_together(folder, contents)
 
 
-def put_in_place(temporary: str, target: Path) -> None:
-    """Put a whole file in its place at once; from here on `has_written` says so."""
+def put_in_place(contents: Mapping[Path, Content], *, lasting: bool = False) -> None:
+    """Write files beside their places, then put each in its place at once.
+
+    A file that was there hands its rights on; from here on `has_written` says so.
+
+    Parameters
+    ----------
+    contents
+        As `save_together` takes them, by path.
+    lasting
+        Whether they must outlive a power cut, which takes time.
+
+    Raises
+    ------
+    OSError
+        If one can't be written; nothing is new then.
+    """
     global _written
-    _written = True
-    os.replace(temporary, target)
+    waiting: list[tuple[str, Path]] = []
+    try:
+        for target, content in contents.items():
+            if target.is_dir():
+                raise IsADirectoryError(errno.EISDIR, f"{target.name} is a folder")
+            handle, temporary = tempfile.mkstemp(prefix=".turncheck-", dir=target.parent)
+            waiting.append((temporary, target))
+            with os.fdopen(handle, "wb") as file:
+                if isinstance(content, Path):
+                    with content.open("rb") as source:
+                        shutil.copyfileobj(source, file)
+                else:
+                    file.write(content.encode("utf-8") if isinstance(content, str) else content)
+                if lasting:
+                    file.flush()
+                    os.fsync(file.fileno())
+            rights = target.stat().st_mode & 0o777 if target.exists() else 0o666 & ~_umask()
+            os.chmod(temporary, rights)
+        for temporary, target in waiting:
+            _written = True
+            os.replace(temporary, target)
+        waiting = []
+    finally:
+        for temporary, _ in waiting:
+            with suppress(FileNotFoundError):
+                os.unlink(temporary)
+
+
+@contextmanager
+def alone_in(folder: Path) -> Iterator[None]:
+    """Keep a second turncheck from writing here between a look at a file and its replacing."""
+    try:
+        import fcntl
+    except ImportError:  # not a Unix: the window of a millisecond stays open
+        yield
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX)
+        yield
+        with suppress(OSError):  # the new name outlives a power cut, where the disk can do that
+            os.fsync(handle)
+    finally:
+        os.close(handle)
 
 
 def has_written() -> bool:

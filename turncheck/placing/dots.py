@@ -11,24 +11,31 @@ import numpy as np
 import numpy.typing as npt
 
 from turncheck.checks.register import open_sheet
-from turncheck.errors import TurncheckError, did_you_mean, quoted
+from turncheck.errors import Fault, TurncheckError, unknown
 from turncheck.images.dots import RADII, Dot, find_dots, lab_at, lab_of
 from turncheck.images.picture_file import decode
 from turncheck.placing.naming_dots import Named, Wanted, name_dots, told_apart
-from turncheck.sheet.landmark_table import Placing
+from turncheck.sheet.landmark_table import Placing, read_table
 from turncheck.sheet.merging_placings import Merged, merge_placings
 from turncheck.sheet.model import LANDMARKS_FILE, SHEET_FILE, Sheet, View
-from turncheck.sheet.placing_file import load_placings
 
 PLACED_BY = "dots"
 #: A dot that names others has at least this chroma (CIELAB): a pupil is black, no dot. Common
 #: practice, no source.
-LEAST_CHROMA = 20.0
+CHROMA_LEAST = 20.0
 
 
 @dataclass(frozen=True)
 class DotReading:
-    """One landmark that should have a dot on one view; `dot` is None where none was found."""
+    """One landmark that should have a dot on one view.
+
+    Attributes
+    ----------
+    dot
+        None where none was found.
+    doubt
+        Why its name or its place can't be trusted, '' where both can.
+    """
 
     view: str
     landmark: str
@@ -101,7 +108,7 @@ def dots(sheet: str | Path, *, named_on: str | None = None) -> DotsRead:
     for view in read.views.values():
         if wanted.get(view.name):
             for one in _read_view(view, wanted[view.name], read):
-                readings.append(DotReading(view.name, one.landmark, one.dot, one.doubt))
+                readings.append(DotReading(view.name, one.landmark, one.dot, _doubt(one)))
     return DotsRead(read, tuple(readings))
 
 
@@ -111,13 +118,23 @@ def _read_view(view: View, wanted: list[Wanted], sheet: Sheet) -> Iterable[Named
     return told_apart(name_dots(found, wanted), sheet.vocabulary.landmarks, view.yaw)
 
 
+def _doubt(named: Named) -> str:
+    """Return why a dot's name or place can't be trusted, '' where both can."""
+    if named.rival:
+        return f"could be {named.rival} as well"
+    if named.another:
+        return "another dot fits as well"
+    return named.dot.doubt if named.dot else ""
+
+
 def _keyed(sheet: Sheet) -> Mapping[str, list[Wanted]]:
     if not any(view.dots for view in sheet.views.values()):
-        raise TurncheckError(
-            f"{sheet.folder / SHEET_FILE}: nothing says which dot is which; write their colours "
-            'into it, as in [dots] knee_l = "#ff00aa", or place the landmarks of one view on '
-            "its dots and name it with --from"
+        says = (
+            "nothing says which dot is which; write their colours into it, as in [dots] "
+            'knee_l = "#ff00aa", or place the landmarks of one view on its dots and name it '
+            "with --from"
         )
+        raise TurncheckError(Fault(says, str(sheet.folder / SHEET_FILE)))
     return {
         name: [Wanted(landmark, lab_of(code)) for landmark, code in view.dots.items()]
         for name, view in sheet.views.items()
@@ -127,24 +144,21 @@ def _keyed(sheet: Sheet) -> Mapping[str, list[Wanted]]:
 def _named_on(sheet: Sheet, name: str) -> Mapping[str, list[Wanted]]:
     """Return what every other view should have, from the placings and the dots of one view."""
     if name not in sheet.views:
-        hint = did_you_mean(name, sheet.views)
-        raise TurncheckError(f"--from {quoted(name)} is not a view of this sheet; {hint}")
-    placings = load_placings(sheet.folder / LANDMARKS_FILE, sheet).placings.values()
+        raise TurncheckError(f"--from {unknown(name, sheet.views, 'a view of this sheet')}")
+    table = sheet.folder / LANDMARKS_FILE
     pixels = decode(sheet.views[name].picture)
     wanted: list[Wanted] = []
-    for placing in placings:
+    for placing in read_table(table, sheet).placings.values():
         if placing.view != name or placing.hidden or placing.landmark == "ground":
             continue
         dot = _dot_under(pixels, placing)
-        if dot is None or math.hypot(*dot.colour[1:]) < LEAST_CHROMA:
+        if dot is None or math.hypot(*dot.colour[1:]) < CHROMA_LEAST:
             continue
         if placing.landmark not in [want.landmark for want in wanted]:
             wanted.append(Wanted(placing.landmark, dot.colour, dot.y))
     if not wanted:
-        raise TurncheckError(
-            f"{sheet.folder / LANDMARKS_FILE}: no landmark of {name} is placed on a dot; place "
-            'them with "turncheck mark" first'
-        )
+        says = f'no landmark of {name} is placed on a dot; place them with "turncheck mark" first'
+        raise TurncheckError(Fault(says, str(table)))
     return {other: wanted for other in sheet.views if other != name}
 
 

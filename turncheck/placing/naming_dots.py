@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -19,11 +19,12 @@ COLOUR_SD = 5.0
 #: Spread of a height from drawing to drawing, as a share of the span of the dots; as above.
 HEIGHT_SD = 0.015
 #: A dot further than this from every landmark, in spreads, is none of theirs.
-FURTHEST = 3.5
+SPREAD_MOST = 3.5
 #: Two ways of naming can't be told apart when their squared spreads differ by less than this.
-LEAST_LEAD = 4.0
-#: Left and right are told by their order across while the turn leaves them this far apart.
-_ACROSS = 0.3
+LEAD_LEAST = 4.0
+#: Left and right are told by their order across while the turn leaves them this share of their
+#: distance in the front view; common practice, no source.
+_ACROSS_LEAST = 0.3
 
 
 @dataclass(frozen=True)
@@ -45,11 +46,22 @@ class Wanted:
 
 @dataclass(frozen=True)
 class Named:
-    """A landmark's dot; none where it was not found. `doubt` says why it can't be trusted."""
+    """A landmark's dot.
+
+    Attributes
+    ----------
+    dot
+        None where it was not found.
+    rival
+        Another landmark that the dot fits nearly as well, or ''.
+    another
+        Whether another dot fits the landmark nearly as well.
+    """
 
     landmark: str
     dot: Dot | None
-    doubt: str = ""
+    rival: str = ""
+    another: bool = False
 
 
 def name_dots(dots: Sequence[Dot], wanted: Sequence[Wanted]) -> list[Named]:
@@ -80,13 +92,12 @@ def name_dots(dots: Sequence[Dot], wanted: Sequence[Wanted]) -> list[Named]:
         barred = cost.copy()
         barred[i, j] = np.inf
         others, second = _matched(barred)
-        doubt = dots[j].doubt
-        rival = next((k for k, other in enumerate(others) if other == j), -1)
-        if rival >= 0 and second - total < LEAST_LEAD:
-            doubt = f"could be {wanted[rival].landmark} as well"
-        elif others[i] >= 0 and second - total < LEAST_LEAD:
-            doubt = "another dot fits as well"
-        named.append(Named(want.landmark, dots[j], doubt))
+        near = second - total < LEAD_LEAST
+        rival = next((k for k, other in enumerate(others) if other == j), -1) if near else -1
+        another = near and rival < 0 and others[i] >= 0
+        named.append(
+            Named(want.landmark, dots[j], wanted[rival].landmark if rival >= 0 else "", another)
+        )
     return named
 
 
@@ -103,17 +114,15 @@ def told_apart(
     for left in named:
         twin = landmarks[left.landmark].twin
         right = result.get(twin)
-        if not left.landmark.endswith("_l") or right is None or abs(facing) < _ACROSS:
+        if not left.landmark.endswith("_l") or right is None or abs(facing) < _ACROSS_LEAST:
             continue
-        about_twins = left.doubt.startswith(f"could be {twin} ") or right.doubt.startswith(
-            f"could be {left.landmark} "
-        )
+        about_twins = left.rival == twin or right.rival == left.landmark
         if left.dot is None or right.dot is None or not about_twins:
             continue
         first, last = sorted((left.dot, right.dot), key=lambda dot: dot.x)
         of_left, of_right = (last, first) if facing > 0 else (first, last)
-        result[left.landmark] = replace(left, dot=of_left, doubt=of_left.doubt)
-        result[twin] = replace(right, dot=of_right, doubt=of_right.doubt)
+        result[left.landmark] = Named(left.landmark, of_left)
+        result[twin] = Named(twin, of_right)
     return list(result.values())
 
 
@@ -125,7 +134,7 @@ def _height_cost(dots: Sequence[Dot], wanted: Sequence[Wanted], apart: Floats) -
         return cost
     heights = np.array([want.y for want in wanted if want.y is not None])
     rows = np.array([dot.y for dot in dots])
-    alike = apart[known] < FURTHEST
+    alike = apart[known] < SPREAD_MOST
     sd = HEIGHT_SD * max(float(np.ptp(heights)), 1.0)
     scale, lift = _aligned(heights, rows, alike, sd)
     cost[known] = ((scale * heights + lift)[:, None] - rows[None]) ** 2 / sd**2
@@ -144,7 +153,7 @@ def _aligned(
         for size in (1.0, 0.9, 0.95, 1.05, 1.1):
             moved = size * heights + rows[j] - size * heights[i]
             away = np.where(alike, ((moved[:, None] - rows[None]) / sd) ** 2, np.inf)
-            missed = float(np.minimum(away.min(axis=1), FURTHEST**2).sum())
+            missed = float(np.minimum(away.min(axis=1), SPREAD_MOST**2).sum())
             # of fits that are as good, the one that leaves the drawing as it is
             missed += 1e-3 * abs(float(np.mean(moved - heights))) / sd + 10.0 * abs(size - 1.0)
             if missed < best:
@@ -153,7 +162,7 @@ def _aligned(
         away = np.abs((scale * heights + lift)[:, None] - rows[None])
         away = np.where(alike, away, np.inf)
         near = away.argmin(axis=1)
-        good = away.min(axis=1) < FURTHEST * sd
+        good = away.min(axis=1) < SPREAD_MOST * sd
         if good.sum() < 2 or float(np.ptp(heights[good])) < 10 * sd:
             break
         scale, lift = (float(value) for value in np.polyfit(heights[good], rows[near[good]], 1))
@@ -163,8 +172,8 @@ def _aligned(
 def _matched(cost: Floats) -> tuple[list[int], float]:
     """Return the dot of each landmark (-1: none) and the sum of what that costs."""
     count, dots = cost.shape
-    none = np.full((count, count), FURTHEST**2)
+    none = np.full((count, count), SPREAD_MOST**2)
     _, columns = cheapest_pairs(np.hstack([np.minimum(cost, 1e6), none]))
     chosen = [int(column) for column in columns]
-    total = sum(float(cost[i, j]) if j < dots else FURTHEST**2 for i, j in enumerate(chosen))
+    total = sum(float(cost[i, j]) if j < dots else SPREAD_MOST**2 for i, j in enumerate(chosen))
     return [j if j < dots else -1 for j in chosen], total

@@ -15,7 +15,7 @@ from pydantic import ValidationError
 from turncheck.errors import TurncheckError
 from turncheck.placing.guard import HEADERS, Guard, RefusedError
 from turncheck.placing.session import Change, Session
-from turncheck.sheet.placing_file import ChangedError
+from turncheck.sheet.landmark_edit import ChangedError
 
 HOST = "127.0.0.1"
 #: A browser that stops in the middle of a request holds a thread for so long, s.

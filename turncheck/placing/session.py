@@ -15,16 +15,9 @@ from turncheck.images.picture_file import Picture
 from turncheck.placing.drawings import Drawing, Drawings
 from turncheck.placing.live_verdicts import as_message, read_so_far
 from turncheck.placing.proposing import propose
-from turncheck.sheet.landmark_table import Placing
+from turncheck.sheet.landmark_edit import ChangedError, edited, save_table
+from turncheck.sheet.landmark_table import Key, LandmarkTable, Placing, read_table
 from turncheck.sheet.model import CONSENSUS, LANDMARKS_FILE, Sheet
-from turncheck.sheet.placing_file import (
-    ChangedError,
-    PlacingFile,
-    load_placings,
-    save_placings,
-    with_placing,
-    without_placing,
-)
 from turncheck.sheet.sheet_file import find_sheet
 from turncheck.sheet.vocabulary import Landmark, Vocabulary
 from turncheck.wording.plain import spoken
@@ -72,7 +65,7 @@ class Session:
         """Read the sheet and its table; where they have faults, what was read before stays."""
         sheet = open_sheet(self._file)
         path = sheet.folder / LANDMARKS_FILE
-        kept = load_placings(path, sheet)
+        kept = read_table(path, sheet)
         self.sheet, self.path, self._kept = sheet, path, kept
         self.drawings = Drawings(sheet)
         self._read = self.stamp()
@@ -136,13 +129,13 @@ class Session:
     def state(self) -> dict[str, object]:
         """Return the placings on disk and what the measuring says of them."""
         with self._lock:
-            self._kept = load_placings(self.path, self.sheet)
+            self._kept = read_table(self.path, self.sheet)
             return self._told(self._kept)
 
     def hash(self) -> str:
         """Return the hash of the table on disk."""
         with self._lock:
-            return load_placings(self.path, self.sheet).hash
+            return read_table(self.path, self.sheet).hash
 
     def change(self, change: Change) -> dict[str, object]:
         """Make a change and save it; return the new state.
@@ -155,38 +148,37 @@ class Session:
             If a step can't be made or the table can't be saved.
         """
         with self._lock:
-            file = load_placings(self.path, self.sheet)
-            if file.hash != change.base:
+            table = read_table(self.path, self.sheet)
+            if table.hash != change.base:
                 raise ChangedError
-            file = _applied(self.sheet, file, change.steps)
-            save_placings(self.path, file, change.base)
-            self._kept = file
-            return self._told(file)
+            table = _applied(self.sheet, table, change.steps)
+            save_table(self.path, table, change.base)
+            self._kept = table
+            return self._told(table)
 
     def attempt(self, change: Change) -> dict[str, object]:
         """Return what would be said of the landmarks of a change, saving nothing."""
         with self._lock:
-            sheet, file = self.sheet, self._kept
-        file = _applied(sheet, file, change.steps)
+            sheet, table = self.sheet, self._kept
+        placings = tuple(_applied(sheet, table, change.steps).placings.values())
         names = list({step.landmark for step in change.steps})
         tells_all = {"ground", "crown"} & set(names)
-        return as_message(
-            read_so_far(sheet, tuple(file.placings.values()), None if tells_all else names)
-        )
+        return as_message(read_so_far(sheet, placings, None if tells_all else names))
 
     def proposals(self) -> list[dict[str, object]]:
         """Return where the drawings themselves say that landmarks might lie."""
         with self._lock:
-            sheet, file, drawings = self.sheet, self._kept, self.drawings
-        return [vars(found) for found in propose(sheet, tuple(file.placings.values()), drawings)]
+            sheet, table, drawings = self.sheet, self._kept, self.drawings
+        placings = tuple(table.placings.values())
+        return [vars(found) for found in propose(sheet, placings, drawings)]
 
     def finish(self) -> None:
         """Wait for a save that is under way and let none begin after it."""
         self._lock.acquire()
 
-    def _told(self, file: PlacingFile) -> dict[str, object]:
+    def _told(self, table: LandmarkTable) -> dict[str, object]:
         return {
-            "hash": file.hash,
+            "hash": table.hash,
             "stamp": self.stamp(),
             "placings": [
                 {
@@ -198,34 +190,23 @@ class Session:
                     "hidden": placing.hidden,
                     "sd": None if math.isnan(placing.sd) else placing.sd,
                 }
-                for placing in file.placings.values()
+                for placing in table.placings.values()
             ],
-            "readings": as_message(read_so_far(self.sheet, tuple(file.placings.values()))),
+            "readings": as_message(read_so_far(self.sheet, tuple(table.placings.values()))),
         }
 
 
-def _applied(sheet: Sheet, file: PlacingFile, steps: Sequence[Step]) -> PlacingFile:
+def _applied(sheet: Sheet, table: LandmarkTable, steps: Sequence[Step]) -> LandmarkTable:
+    changes: dict[Key, Placing | None] = {}
     for step in steps:
+        key = (step.view, step.landmark, step.by)
         if step.delete:
-            key = (step.view, step.landmark, step.by)
-            file = without_placing(file, key, sheet, LANDMARKS_FILE)
+            changes[key] = None
             continue
         _refuse_name(step.by)
-        file = with_placing(
-            file,
-            Placing(
-                step.view,
-                step.landmark,
-                step.x,
-                step.y,
-                step.hidden,
-                math.nan if step.sd is None else step.sd,
-                step.by,
-            ),
-            sheet,
-            LANDMARKS_FILE,
-        )
-    return file
+        sd = math.nan if step.sd is None else step.sd
+        changes[key] = Placing(step.view, step.landmark, step.x, step.y, step.hidden, sd, step.by)
+    return edited(table, changes, sheet, LANDMARKS_FILE)
 
 
 def _foot(drawing: Drawing, picture: Picture) -> float:

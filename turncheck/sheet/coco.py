@@ -11,29 +11,44 @@ visible, 1 placed but hidden, 0 not placed, in which case x = y = 0.
 
 from __future__ import annotations
 
-import dataclasses
 import json
 import math
 import shlex
-from collections.abc import Mapping
+from collections.abc import Iterable
+from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path, PurePosixPath
+from statistics import fmean
 from typing import Any
 
-import pandas as pd
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from turncheck import __version__
-from turncheck.errors import FileFaults, TurncheckError, did_you_mean, quoted
+from turncheck.errors import Fault, FileFaults, TurncheckError, did_you_mean, unknown
 from turncheck.files.atomic import save_new
 from turncheck.files.user_files import is_file, is_folder, read_text, why_missing
-from turncheck.sheet.landmark_table import Placing, refuse_outside
+from turncheck.sheet.landmark_table import Placing, read_table, refuse_outside
 from turncheck.sheet.merging_placings import Merged, merge_placings
 from turncheck.sheet.model import LANDMARKS_FILE, Sheet, View
-from turncheck.sheet.placing_file import load_placings
 
 _ABSENT, _HIDDEN, _VISIBLE = 0, 1, 2
 PLACED_BY = "imported"
+
+
+@dataclass(frozen=True)
+class PassedOver:
+    """A picture of a COCO file that is no view: how many placings it has, and what it may be."""
+
+    file: str
+    placings: int
+    hint: str
+
+
+@dataclass(frozen=True)
+class Imported(Merged):
+    """What became of a COCO file's placings."""
+
+    passed_over: tuple[PassedOver, ...]
 
 
 def export_keypoints(sheet: Sheet, file: str | Path) -> tuple[int, int]:
@@ -55,22 +70,23 @@ def export_keypoints(sheet: Sheet, file: str | Path) -> tuple[int, int]:
     """
     file = Path(file)
     if not is_folder(file.parent):
-        raise TurncheckError(
-            f"{file}: there is no folder for it; make {file.parent} first, or name another"
-        )
-    table = load_placings(sheet.folder / LANDMARKS_FILE, sheet).table
-    if table.empty:
-        raise TurncheckError(
-            f"{sheet.folder / LANDMARKS_FILE}: nothing is placed yet; place the landmarks with "
+        says = f"there is no folder for it; make {file.parent} first, or name another"
+        raise TurncheckError(Fault(says, str(file)))
+    table = sheet.folder / LANDMARKS_FILE
+    placings = read_table(table, sheet).placings.values()
+    if not placings:
+        says = (
+            "nothing is placed yet; place the landmarks with "
             f'"turncheck mark {shlex.quote(str(sheet.folder))}" first'
         )
-    text = json.dumps(to_coco(sheet, table), indent=1, ensure_ascii=False, allow_nan=False)
+        raise TurncheckError(Fault(says, str(table)))
+    text = json.dumps(to_coco(sheet, placings), indent=1, ensure_ascii=False, allow_nan=False)
     save_new(file.parent, {file.name: text + "\n"})
-    counts = table.groupby(["view", "landmark"]).size()
-    return len(counts), int((counts > 1).sum())
+    repeats = _by_spot(placings).values()
+    return len(repeats), sum(len(placed) > 1 for placed in repeats)
 
 
-def import_keypoints(sheet: Sheet, file: str | Path, *, replace: bool = False) -> Merged:
+def import_keypoints(sheet: Sheet, file: str | Path, *, replace: bool = False) -> Imported:
     """Take COCO keypoints into a sheet's landmark table.
 
     Parameters
@@ -86,16 +102,14 @@ def import_keypoints(sheet: Sheet, file: str | Path, *, replace: bool = False) -
     file = Path(file)
     faults = FileFaults(str(file))
     if not is_file(file):
-        faults.add("", why_missing(file, "file"))
-    faults.raise_any()
+        raise TurncheckError(Fault(why_missing(file, "file"), str(file)))
     placings, passed_over = from_coco(read_text(file, faults), sheet, str(file))
-    return dataclasses.replace(
-        merge_placings(sheet, placings, replace=replace), passed_over=tuple(passed_over)
-    )
+    merged = merge_placings(sheet, placings, replace=replace)
+    return Imported(merged.written, merged.left, tuple(passed_over))
 
 
-def to_coco(sheet: Sheet, table: pd.DataFrame) -> dict[str, Any]:
-    """Return placings, as `read_landmarks` gives them, as a COCO data set.
+def to_coco(sheet: Sheet, placings: Iterable[Placing]) -> dict[str, Any]:
+    """Return a sheet's placings as a COCO data set.
 
     The box of a figure is that of its keypoints, the area that of the box. The skeleton joins
     the pivots of each part in the vocabulary's order; its indices count from 1.
@@ -103,10 +117,7 @@ def to_coco(sheet: Sheet, table: pd.DataFrame) -> dict[str, Any]:
     landmarks = sheet.vocabulary.landmarks
     names = list(landmarks)
     pivots = sheet.vocabulary.of_kind("pivot")
-    means: dict[tuple[str, str], tuple[float, float, int]] = {}
-    for key, rows in table.groupby(["view", "landmark"]):
-        seen = _HIDDEN if rows["hidden"].any() else _VISIBLE
-        means[str(key[0]), str(key[1])] = (rows["x"].mean(), rows["y"].mean(), seen)
+    means = {spot: _mean(placed) for spot, placed in _by_spot(placings).items()}
     images, annotations = [], []
     for number, view in enumerate(sheet.views.values(), start=1):
         picture = view.picture
@@ -161,6 +172,20 @@ def to_coco(sheet: Sheet, table: pd.DataFrame) -> dict[str, Any]:
     }
 
 
+def _by_spot(placings: Iterable[Placing]) -> dict[tuple[str, str], list[Placing]]:
+    """Return the placings of each landmark on each view."""
+    found: dict[tuple[str, str], list[Placing]] = {}
+    for placing in placings:
+        found.setdefault((placing.view, placing.landmark), []).append(placing)
+    return found
+
+
+def _mean(placed: list[Placing]) -> tuple[float, float, int]:
+    """Return x and y of repeats and their visibility: hidden where one of them is."""
+    visibility = _HIDDEN if any(placing.hidden for placing in placed) else _VISIBLE
+    return fmean(p.x for p in placed), fmean(p.y for p in placed), visibility
+
+
 class _Loose(BaseModel):
     """Part of a COCO file; keys that say nothing of keypoints are passed over."""
 
@@ -191,7 +216,7 @@ class _DataSet(_Loose):
     categories: list[_Category]
 
 
-def from_coco(text: str, sheet: Sheet, name: str) -> tuple[list[Placing], list[str]]:
+def from_coco(text: str, sheet: Sheet, name: str) -> tuple[list[Placing], list[PassedOver]]:
     """Return the placings in the text of a COCO file.
 
     Parameters
@@ -202,7 +227,7 @@ def from_coco(text: str, sheet: Sheet, name: str) -> tuple[list[Placing], list[s
     Returns
     -------
     tuple
-        The placings, and a sentence for each picture that is no view and is passed over.
+        The placings, and each picture that has some but is no view.
 
     Raises
     ------
@@ -255,8 +280,7 @@ def from_coco(text: str, sheet: Sheet, name: str) -> tuple[list[Placing], list[s
         faults.add("", f"has no keypoints on a drawing of this sheet; those are {known}")
     faults.raise_any()
     return placings, [
-        f"placings left out: {placed} on {quoted(file)}, which is not one drawing of this sheet; "
-        f"{did_you_mean(PurePosixPath(_slashed(file)).name, files)}"
+        PassedOver(file, placed, did_you_mean(PurePosixPath(_slashed(file)).name, files))
         for file, placed in passed_over.items()
         if placed
     ]
@@ -270,7 +294,7 @@ def _placings(
     place: str,
     faults: FileFaults,
 ) -> list[Placing]:
-    known: Mapping[str, Any] = sheet.vocabulary.landmarks
+    known = sheet.vocabulary.landmarks
     placings: list[Placing] = []
     for k, landmark in enumerate(category.keypoints):
         x, y, visibility = annotation.keypoints[3 * k : 3 * k + 3]
@@ -279,9 +303,7 @@ def _placings(
         if visibility not in (_HIDDEN, _VISIBLE):
             faults.add(place, f"{landmark} has visibility {visibility:g}; it must be 0, 1 or 2")
         elif landmark not in known:
-            faults.add(
-                place, f"{quoted(landmark)} is not a landmark; {did_you_mean(landmark, known)}"
-            )
+            faults.add(place, unknown(landmark, known, "a landmark"))
         elif category.keypoints.index(landmark) != k:
             faults.add(place, f"{landmark} stands twice among the keypoints; delete one")
         elif not refuse_outside(landmark, x, y, view.picture, place, faults):

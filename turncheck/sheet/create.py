@@ -6,13 +6,12 @@ import difflib
 import json
 import os
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
-from typing import NamedTuple
 
-from turncheck.errors import UNSHOWN, FileFaults, TurncheckError
+from turncheck.errors import UNSHOWN, Fault, FileFaults, TurncheckError
 from turncheck.files.atomic import save_together
 from turncheck.files.user_files import is_file, is_inside, why_missing
 from turncheck.images.picture_file import read_header
@@ -35,29 +34,34 @@ _BY_YAW = {yaw: name for _, name, yaw in _NAMED}
 #: "backpack"; common practice, no source.
 _WORDS = {"front": 0.0, "back": 180.0, "rear": 180.0, "side": 90.0, "profile": 90.0}
 _WORDS |= {name: yaw for _, name, yaw in _NAMED} | {"threequarter": 45.0}
-_NEAR = 0.8
+_LIKENESS_LEAST = 0.8
 _BY_ORDER = "guessed from the order of the drawings alone"
 
 
 @dataclass(frozen=True)
-class Started:
-    """A new sheet: its file, and each view's drawing and nominal yaw.
+class GuessedView:
+    """A drawing's view after the name of its file.
 
-    `doubts` says of a view how it was guessed, where its file's name does not plainly tell.
+    Attributes
+    ----------
+    yaw
+        Nominal, degrees.
+    doubt
+        How it was guessed, where the file's name does not plainly tell; else ''.
     """
-
-    file: Path
-    views: dict[str, tuple[str, float]]
-    doubts: dict[str, str]
-
-
-class _Named(NamedTuple):
-    """A drawing's view; `doubt` as in `Started`, '' for none."""
 
     name: str
     file: str
     yaw: float
-    doubt: str
+    doubt: str = ""
+
+
+@dataclass(frozen=True)
+class Started:
+    """A new sheet: its file, and its views by yaw."""
+
+    file: Path
+    views: tuple[GuessedView, ...]
 
 
 def new(
@@ -83,33 +87,42 @@ def new(
     """
     folder = Path(folder)
     drawings = [Path(image) for image in images]
-    if os.path.lexists(folder / SHEET_FILE):
-        raise TurncheckError(
-            f"{folder / SHEET_FILE}: there is a sheet already; edit it, or name a new folder"
-        )
+    refuse_second_sheet(folder)
     if character is None:
         character = titled(folder.absolute().name)
     places = _places(folder, drawings)
-    named = _name_each(places)
-    views = {view.name: (view.file, view.yaw) for view in named}
-    doubts = {view.name: view.doubt for view in named if view.doubt}
-    text = sheet_text(character, revision, views, doubts=doubts)
+    views = name_views(places)
+    text = sheet_text(character, revision, views)
     # refuses a character or a revision that no sheet may have
     parse_sheet(text, FileFaults(str(folder / SHEET_FILE)))
     copies = {file: path for file, path in places.items() if not is_file(folder / file)}
     save_together(folder, {**copies, SHEET_FILE: text})
-    return Started(folder / SHEET_FILE, views, doubts)
+    return Started(folder / SHEET_FILE, tuple(views))
 
 
-def name_views(files: Iterable[str]) -> dict[str, tuple[str, float]]:
+def refuse_second_sheet(folder: Path) -> None:
+    """Refuse to start a sheet where there is one.
+
+    Raises
+    ------
+    TurncheckError
+        If there is.
+    """
+    if os.path.lexists(folder / SHEET_FILE):
+        says = "there is a sheet already; edit it, or name a new folder"
+        raise TurncheckError(Fault(says, str(folder / SHEET_FILE)))
+
+
+def name_views(files: Iterable[str]) -> list[GuessedView]:
     """Guess a view's name and yaw for each file; what can't be guessed gets a free yaw.
+
+    A yaw in the name (`odo_yaw30`) wins over a word, a word over a bare number of degrees
+    (`odo-045`), and that over a mistyped word; a second drawing of one yaw gets the next free one.
 
     Returns
     -------
-    dict
-        view: (file, yaw in degrees), by yaw. A yaw in the name (`odo_yaw30`) wins over a word,
-        a word over a bare number of degrees (`odo-045`), and that over a mistyped word; a second
-        drawing of one yaw gets the next free one.
+    list
+        By yaw.
 
     Raises
     ------
@@ -118,13 +131,10 @@ def name_views(files: Iterable[str]) -> dict[str, tuple[str, float]]:
 
     Examples
     --------
-    >>> name_views(["odo_front.png", "odo 3-4.png", "odo_yaw30.png"])
-    {'front': ('odo_front.png', 0.0), 'yaw_30': ('odo_yaw30.png', 30.0), 'three_quarter': ('odo 3-4.png', 45.0)}
-    """  # noqa: E501
-    return {view.name: (view.file, view.yaw) for view in _name_each(files)}
-
-
-def _name_each(files: Iterable[str]) -> list[_Named]:
+    >>> guessed = name_views(["odo_front.png", "odo 3-4.png", "odo_yaw30.png"])
+    >>> [(view.name, view.yaw) for view in guessed]
+    [('front', 0.0), ('yaw_30', 30.0), ('three_quarter', 45.0)]
+    """
     guessed: list[tuple[str, float | None, str]] = [(file, _guess(file), "") for file in files]
     taken = {yaw for _, yaw, _ in guessed if yaw is not None}
     for number, (file, _, _) in enumerate(guessed):
@@ -139,13 +149,13 @@ def _name_each(files: Iterable[str]) -> list[_Named]:
             f"{len(guessed)} drawings are more than one sheet can hold; name fewer"
         )
     used: set[float] = set()
-    found: list[_Named] = []
+    found: list[GuessedView] = []
     for file, guess, doubt in guessed:
         if guess is None or guess in used:
             guess, doubt = free.pop(0), _BY_ORDER
         used.add(guess)
         name = _BY_YAW.get(guess, f"yaw_{guess:g}".replace("-", "minus_").replace(".", "_"))
-        found.append(_Named(name, file, guess, doubt))
+        found.append(GuessedView(name, file, guess, doubt))
     return sorted(found, key=lambda view: view.yaw)
 
 
@@ -169,7 +179,7 @@ def mistyped(file: str) -> str:
 
 def _near(word: str) -> str:
     exchanged = (known for known in _WORDS if sorted(known) == sorted(word))
-    close = difflib.get_close_matches(word, _WORDS, n=1, cutoff=_NEAR)
+    close = difflib.get_close_matches(word, _WORDS, n=1, cutoff=_LIKENESS_LEAST)
     return next(exchanged, close[0] if close else "")
 
 
@@ -218,17 +228,11 @@ def _places(folder: Path, drawings: list[Path]) -> dict[str, Path]:
 
 
 def sheet_text(
-    character: str,
-    revision: str,
-    views: dict[str, tuple[str, float]],
-    placing: LinedUpBy = "ground",
-    doubts: Mapping[str, str] | None = None,
+    character: str, revision: str, views: Sequence[GuessedView], placing: LinedUpBy = "ground"
 ) -> str:
-    """Return a commented `sheet.toml` of views: (file, yaw in degrees) by name.
-
-    `doubts` has the comment on a view's yaw, by name.
-    """
-    reference = "front" if "front" in views else next(iter(views))
+    """Return a commented `sheet.toml` of some views."""
+    names = [view.name for view in views]
+    reference = "front" if "front" in names else names[0]
     lines = [
         "# A turncheck sheet: one character at one revision.",
         f"character = {_quoted(character)}",
@@ -245,10 +249,10 @@ def sheet_text(
         "# Degrees of turn: 0 front, 45 three-quarter, 90 side, 180 back; positive turns the nose",
         "# to the picture's right.",
     ]
-    for name, (file, yaw) in views.items():
-        doubt = f"# {doubts[name]}; set it right" if doubts and name in doubts else ""
-        lines += [f"[views.{name}]", f"image = {_quoted(file)}"]
-        lines += [f"{f'yaw = {yaw:g}':25} {doubt}".rstrip(), ""]
+    for view in views:
+        doubt = f"# {view.doubt}; set it right" if view.doubt else ""
+        lines += [f"[views.{view.name}]", f"image = {_quoted(view.file)}"]
+        lines += [f"{f'yaw = {view.yaw:g}':25} {doubt}".rstrip(), ""]
     lines += [
         "# What may pass, in % of the figure height. Delete the # to change one.",
         "[tolerances]",

@@ -1,68 +1,56 @@
-"""The landmark table: reads and checks `landmarks.csv`."""
+"""The landmark table: `landmarks.csv` read once, with all that its owner wrote around the rows."""
 
 from __future__ import annotations
 
-import csv
 import math
 import re
 import shlex
-from collections.abc import Collection
-from dataclasses import dataclass, field
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import asdict, dataclass, fields
+from os.path import lexists
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-import pandas as pd
-
-from turncheck.errors import UNSHOWN, FileFaults, TurncheckError, did_you_mean, quoted
-from turncheck.files.user_files import BOM, is_file, read_encoded
-from turncheck.images.picture_file import Picture
+from turncheck.errors import (
+    UNSHOWN,
+    Fault,
+    FileFaults,
+    TurncheckError,
+    quoted,
+    unknown,
+)
+from turncheck.files.user_files import is_file, read_encoded
+from turncheck.images.picture_file import Picture, fingerprint
+from turncheck.sheet.landmark_text import COLUMNS, NUMBER, NUMBERS, Cells, Dialect, read_rows
 from turncheck.sheet.model import LANDMARKS_FILE, SHEET_FILE, Sheet
 
-COLUMNS = ("view", "landmark", "x", "y", "visibility", "sd", "placed_by")
-NEEDED = ("view", "landmark", "x", "y")
+if TYPE_CHECKING:
+    import pandas as pd
+
+Key = tuple[str, str, str]
+
 VISIBILITIES = ("visible", "hidden")
 #: Half a pixel: the outer edge of the outermost pixel, whose centre is a whole number.
-EDGE = 0.5
+PIXEL_EDGE = 0.5
 #: No hand places more finely, px; common practice, no source.
-LEAST_SD = 0.001
-_LONGEST_NAME = 120
-_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?", re.ASCII | re.IGNORECASE)
-_NUMBERS = ("x", "y", "sd")
-_LINE_END = re.compile(r"\r\n|\r|\n")
-
-
-@dataclass(frozen=True)
-class Dialect:
-    """How a table is written: what parts its cells, and what parts a number's decimals."""
-
-    separator: str = ","
-    decimal: str = "."
-
-    def cells(self, line: str) -> list[str]:
-        """Return the cells of a line.
-
-        Raises
-        ------
-        csv.Error
-            If its quotes do not match or a cell is too long.
-        """
-        return next(csv.reader([line], delimiter=self.separator, strict=True), [])
-
-
-@dataclass(frozen=True)
-class Table:
-    """The rows of a landmark table: the number of each and its cells by column.
-
-    The first line is row 1. Names that the sheet knows are spelt as they are there, and numbers
-    have a decimal point.
-    """
-
-    dialect: Dialect = Dialect()
-    rows: list[tuple[int, dict[str, str]]] = field(default_factory=list)
+SD_LEAST = 0.001
+_PLACED_BY_LONGEST = 120
+_LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+\Z")
 
 
 @dataclass(frozen=True)
 class Placing:
-    """One placing of one landmark on one view; `x`, `y`, `sd` in px of its drawing."""
+    """One placing of one landmark on one view.
+
+    Attributes
+    ----------
+    x, y
+        px of the view's drawing, y down.
+    hidden
+        Whether the landmark lies behind another part, so that its place is estimated.
+    sd
+        Standard uncertainty, px; NaN where the sheet's default holds.
+    """
 
     view: str
     landmark: str
@@ -72,14 +60,55 @@ class Placing:
     sd: float
     placed_by: str
 
+    @property
+    def key(self) -> Key:
+        """What a table may hold once: the view, the landmark and who placed it."""
+        return self.view, self.landmark, self.placed_by
 
-def read_landmarks(path: Path, sheet: Sheet) -> pd.DataFrame:
-    """Interim."""
-    return pd.DataFrame(read_placings(path, sheet), columns=list(Placing.__dataclass_fields__))
+
+@dataclass(frozen=True)
+class LandmarkTable:
+    """A landmark table as it stands in its file, complete or not.
+
+    Attributes
+    ----------
+    lines
+        Every line with its own line end, comments and blank ones too.
+    encoding
+        How its text is kept in the file.
+    header
+        The line that names the columns, counted from 0; None where there is none yet.
+    dialect
+        How its cells and numbers are written.
+    placings
+        By key, in the file's order.
+    at
+        The line of each placing, counted from 0.
+    named
+        The landmarks on views that its rows name, usable or not.
+    """
+
+    lines: tuple[str, ...]
+    encoding: str
+    header: int | None
+    dialect: Dialect
+    placings: Mapping[Key, Placing]
+    at: Mapping[Key, int]
+    named: Collection[tuple[str, str]]
+
+    @property
+    def data(self) -> bytes:
+        """The file's bytes."""
+        return "".join(self.lines).encode(self.encoding)
+
+    @property
+    def hash(self) -> str:
+        """SHA-256 of the file's bytes, '' where there is nothing in it."""
+        return fingerprint(self.data) if self.lines else ""
 
 
 def read_placings(path: Path, sheet: Sheet) -> tuple[Placing, ...]:
-    """Read the landmark table of a sheet.
+    """Read the landmark table of a sheet, which must hold what every sheet needs.
 
     Parameters
     ----------
@@ -92,9 +121,8 @@ def read_placings(path: Path, sheet: Sheet) -> tuple[Placing, ...]:
 
     Returns
     -------
-    DataFrame
-        view, landmark (str), x, y (float, px of the drawing, y down), hidden (bool),
-        sd (float px, NaN where the sheet's default holds), placed_by (str).
+    tuple
+        In the file's order, repeats not averaged.
 
     Raises
     ------
@@ -102,27 +130,60 @@ def read_placings(path: Path, sheet: Sheet) -> tuple[Placing, ...]:
         Naming every row that can't be used and how to mend it.
     """
     faults = FileFaults(str(path))
-    placings: list[Placing] = []
-    first_rows: dict[tuple[str, str, str], int] = {}
-    named: set[tuple[str, str]] = set()
-    for row, cells in read_table(read_encoded(path, faults)[0], sheet, faults).rows:
-        named.add((cells["view"], cells["landmark"]))
-        placing = read_placing(cells, sheet, f"row {row}", faults)
-        if placing is None:
-            continue
-        key = (placing.view, placing.landmark, placing.placed_by)
-        if key in first_rows:
-            who = f" by {quoted(placing.placed_by)}" if placing.placed_by else ""
-            faults.add(
-                f"row {row}",
-                f"{placing.landmark} on {placing.view}{who} stands in row {first_rows[key]} "
-                'already; delete one, or mark a repeat in placed_by ("ana#2")',
-            )
-        first_rows.setdefault(key, row)
-        placings.append(placing)
-    _check_complete(named, sheet, faults)
+    table = _parsed(*read_encoded(path, faults), sheet, faults)
+    if table.header is None:
+        faults.add("", f"is empty; its first row must be {','.join(COLUMNS)}")
+    else:
+        _check_complete(table.named, sheet, faults)
     faults.raise_any()
-    return tuple(placings)
+    return tuple(table.placings.values())
+
+
+def read_table(path: Path, sheet: Sheet) -> LandmarkTable:
+    """Read a landmark table that may still be incomplete, or not be there.
+
+    Raises
+    ------
+    TurncheckError
+        Naming every row that can't be used.
+    """
+    faults = FileFaults(str(path))
+    text, encoding = read_encoded(path, faults) if lexists(path) else ("", "utf-8")
+    return parse_table(text, sheet, str(path), encoding)
+
+
+def parse_table(text: str, sheet: Sheet, name: str, encoding: str = "utf-8") -> LandmarkTable:
+    """Return the landmark table of a text, complete or not.
+
+    Parameters
+    ----------
+    name
+        The file's, for its faults.
+    encoding
+        How the text is kept in its file.
+
+    Raises
+    ------
+    TurncheckError
+        Naming every row that can't be used.
+    """
+    faults = FileFaults(name)
+    table = _parsed(text, encoding, sheet, faults)
+    faults.raise_any()
+    return table
+
+
+def as_frame(placings: Iterable[Placing]) -> pd.DataFrame:
+    """Return placings as a frame with a column for each of their fields, in the same order."""
+    import pandas as pd
+
+    rows = [asdict(placing) for placing in placings]
+    return pd.DataFrame(rows, columns=[column.name for column in fields(Placing)])
+
+
+def read_landmarks(path: Path, sheet: Sheet) -> pd.DataFrame:
+    """Return the placings of `read_placings` as a frame."""
+    return as_frame(read_placings(path, sheet))
 
 
 def landmarks_path(sheet: Sheet) -> Path:
@@ -135,187 +196,17 @@ def landmarks_path(sheet: Sheet) -> Path:
     """
     path = sheet.folder / LANDMARKS_FILE
     if not is_file(path):
-        raise TurncheckError(
-            f"{sheet.folder / SHEET_FILE}: has no {LANDMARKS_FILE} beside it; place the landmarks "
+        says = (
+            f"has no {LANDMARKS_FILE} beside it; place the landmarks "
             f'with "turncheck mark {shlex.quote(str(sheet.folder))}", or write one with the '
             f"columns {','.join(COLUMNS)}"
         )
+        raise TurncheckError(Fault(says, str(sheet.folder / SHEET_FILE)))
     return path
 
 
-def read_table(text: str, sheet: Sheet, faults: FileFaults) -> Table:
-    """Return the rows of a landmark table's text; those that are no rows are noted as faults.
-
-    Raises
-    ------
-    TurncheckError
-        If its header can't be used.
-    """
-    lines = _LINE_END.split(text.removeprefix(BOM))
-    start = next((i for i, line in enumerate(lines) if line.strip() and not is_comment(line)), None)
-    if start is None:
-        faults.add("", f"is empty; its first row must be {','.join(COLUMNS)}")
-        faults.raise_any()
-        return Table()
-    dialect = Dialect(max(",;\t", key=lines[start].count))
-    place = f"row {start + 1}"
-    header = [cell.strip().lower() for cell in _cells(lines[start], dialect, place, faults)]
-    faults.raise_any()
-    width = len(header)
-    while header and not header[-1]:  # a spreadsheet's empty columns
-        header.pop()
-    for name in dict.fromkeys(header):
-        if name not in COLUMNS:
-            faults.add(place, f"{quoted(name)} is no column; {did_you_mean(name, COLUMNS)}")
-        elif header.count(name) > 1:
-            faults.add(place, f"column {name} stands twice; delete one")
-    for name in NEEDED:
-        if name not in header:
-            faults.add(place, f"column {name} is missing; add it")
-    faults.raise_any()
-    rows: list[tuple[int, dict[str, str]]] = []
-    too_long: list[tuple[int, int]] = []
-    for number, line in enumerate(lines[start + 1 :], start=start + 2):
-        if not line.strip() or is_comment(line):
-            continue
-        cells = _cells(line, dialect, f"row {number}", faults)
-        if not cells:
-            continue
-        if len(cells) > width or any(cell.strip() for cell in cells[len(header) :]):
-            too_long.append((number, len(cells)))
-        elif not any(cell.strip() for cell in cells):
-            faults.add(f"row {number}", "is empty; delete it")
-        else:
-            padded = cells[: len(header)] + [""] * (len(header) - len(cells))
-            rows.append((number, {k: v.strip() for k, v in zip(header, padded, strict=True)}))
-    if too_long:
-        faults.add(f"row {too_long[0][0]}", _too_many(too_long, len(header), dialect))
-    if len(too_long) > len(rows):  # what is left tells nothing
-        faults.raise_any()
-    decimal = _decimal_mark(rows, dialect, faults)
-    for _, cells_by_name in rows:
-        _spell(cells_by_name, sheet)
-    return Table(Dialect(dialect.separator, decimal), rows)
-
-
-_SEMICOLONS = "save the table with semicolons between its cells, or write numbers as 123.4"
-
-
-def _too_many(rows: list[tuple[int, int]], columns: int, dialect: Dialect) -> str:
-    """Return the one sentence for all rows with too many cells: (row, cells) of each."""
-    more = f" (and so in {len(rows) - 1} more rows)" if len(rows) > 1 else ""
-    mend = "delete what is too much"
-    if dialect.separator == ",":
-        mend = f"numbers with a decimal comma do that: {_SEMICOLONS}; or {mend}"
-    return f"has {rows[0][1]} cells for {columns} columns{more}; {mend}"
-
-
-def _decimal_mark(
-    rows: list[tuple[int, dict[str, str]]], dialect: Dialect, faults: FileFaults
-) -> str:
-    """Return what parts the decimals of a table's numbers; a comma is a fault where it can't be.
-
-    It can't beside points, nor in quotes between commas, where it may group thousands.
-    """
-    first: dict[str, tuple[int, str]] = {}
-    for number, cells in rows:
-        for name in _NUMBERS:
-            text = cells.get(name, "")
-            for mark in ",.":
-                if mark in text and _NUMBER.fullmatch(text.replace(mark, ".")):
-                    first.setdefault(mark, (number, f"{name} = {quoted(text)}"))
-    if "," not in first:
-        return "."
-    row, said = first[","]
-    if "." in first:
-        other = f"row {first['.'][0]} has a decimal point"
-        faults.add(
-            f"row {row}",
-            f"{said} has a decimal comma, {other}; write all as 123.4, or all as 123,4",
-        )
-    elif dialect.separator == ",":
-        faults.add(f"row {row}", f"{said} has a comma in it; {_SEMICOLONS}")
-    return ","
-
-
-def _spell(cells: dict[str, str], sheet: Sheet) -> None:
-    """Give a row's names the spelling that the sheet knows, and its numbers a decimal point."""
-    cells["view"] = _as_known(cells["view"], sheet.views)
-    cells["landmark"] = _as_known(cells["landmark"], sheet.vocabulary.landmarks)
-    if "visibility" in cells:
-        cells["visibility"] = _as_known(cells["visibility"], VISIBILITIES)
-    for name in _NUMBERS:
-        plain = cells.get(name, "").replace(",", ".")
-        if _NUMBER.fullmatch(plain):
-            cells[name] = plain
-
-
-def _as_known(name: str, known: Collection[str]) -> str:
-    """Return the one known name that differs from a name in case alone, else the name itself."""
-    if name in known:
-        return name
-    same = [other for other in known if other.casefold() == name.casefold()]
-    return same[0] if len(same) == 1 else name
-
-
-def _cells(line: str, dialect: Dialect, place: str, faults: FileFaults) -> list[str]:
-    try:
-        return dialect.cells(line)
-    except csv.Error as error:
-        faults.add(place, f"can't be read ({error}); check its quotes, a cell holds no line break")
-        return []
-
-
-def is_comment(line: str) -> bool:
-    """Return whether a line of the file is a comment; a spreadsheet may have put it in quotes."""
-    return line.lstrip(' \t"').startswith("#")
-
-
-def read_placing(
-    cells: dict[str, str], sheet: Sheet, place: str, faults: FileFaults
-) -> Placing | None:
-    """Return the placing of a row, None where it has faults; they are noted."""
-    view, landmark = cells["view"], cells["landmark"]
-    known = True
-    if view not in sheet.views:
-        hint = did_you_mean(view, sheet.views)
-        faults.add(place, f"{quoted(view)} is not a view of this sheet; {hint}")
-        known = False
-    if landmark not in sheet.vocabulary.landmarks:
-        hint = did_you_mean(landmark, sheet.vocabulary.landmarks)
-        faults.add(place, f"{quoted(landmark)} is not a landmark; {hint}")
-        known = False
-    visibility = cells.get("visibility") or "visible"
-    if visibility not in VISIBILITIES:
-        hint = did_you_mean(visibility, VISIBILITIES)
-        faults.add(place, f"visibility = {quoted(visibility)} is not known; {hint}")
-    placed_by = cells.get("placed_by", "")
-    if UNSHOWN.search(placed_by) or len(placed_by) > _LONGEST_NAME:
-        faults.add(
-            place,
-            f"placed_by is longer than {_LONGEST_NAME} characters or holds one that can't be "
-            "shown; write a short name",
-        )
-    x = 0.0 if landmark == "ground" and not cells["x"] else _number(cells["x"], "x", place, faults)
-    y = _number(cells["y"], "y", place, faults)
-    sd = _number(cells["sd"], "sd", place, faults) if cells.get("sd") else math.nan
-    if sd < LEAST_SD:
-        faults.add(
-            place, f"sd = {sd:g} must be at least {LEAST_SD:g}, or empty for the sheet's own"
-        )
-    if not known or math.isnan(x) or math.isnan(y):
-        return None
-    picture = sheet.views[view].picture
-    if sd > max(picture.width, picture.height):
-        faults.add(place, f"sd = {sd:g} is more than the whole of {picture.file}; write it in px")
-    if landmark == "ground" and not _inside(x, picture.width):
-        x = 0.0  # the ground is a line: its x means nothing
-    refuse_outside(landmark, x, y, picture, place, faults)
-    return Placing(view, landmark, x, y, visibility == "hidden", sd, placed_by)
-
-
 def refuse_outside(
-    landmark: str, x: float, y: float, picture: Picture, place: str, faults: FileFaults
+    landmark: str, x: float, y: float, picture: Picture, place: str | int, faults: FileFaults
 ) -> bool:
     """Note a fault where a landmark lies outside its picture; return whether it does."""
     if _inside(x, picture.width) and _inside(y, picture.height):
@@ -328,20 +219,101 @@ def refuse_outside(
     return True
 
 
+def _parsed(text: str, encoding: str, sheet: Sheet, faults: FileFaults) -> LandmarkTable:
+    """Return the table of a text; rows that can't be used are noted as faults and left out."""
+    lines = tuple(_LINE.findall(text))
+    header, dialect, rows = read_rows(lines, faults)
+    placings: dict[Key, Placing] = {}
+    at: dict[Key, int] = {}
+    for row, cells in rows:
+        _spell(cells, sheet)
+        placing = _placing(cells, sheet, row, faults)
+        if placing is None:
+            continue
+        key = placing.key
+        if key in at:
+            who = f" by {quoted(placing.placed_by)}" if placing.placed_by else ""
+            faults.add(
+                row,
+                f"{placing.landmark} on {placing.view}{who} stands in row {at[key] + 1} "
+                'already; delete one, or mark a repeat in placed_by ("ana#2")',
+            )
+        placings.setdefault(key, placing)
+        at.setdefault(key, row - 1)
+    named = {(cells["view"], cells["landmark"]) for _, cells in rows}
+    return LandmarkTable(lines, encoding, header, dialect, placings, at, named)
+
+
+def _spell(cells: Cells, sheet: Sheet) -> None:
+    """Give a row's names the spelling that the sheet knows, and its numbers a decimal point."""
+    cells["view"] = _as_known(cells["view"], sheet.views)
+    cells["landmark"] = _as_known(cells["landmark"], sheet.vocabulary.landmarks)
+    if "visibility" in cells:
+        cells["visibility"] = _as_known(cells["visibility"], VISIBILITIES)
+    for name in NUMBERS:
+        plain = cells.get(name, "").replace(",", ".")
+        if NUMBER.fullmatch(plain):
+            cells[name] = plain
+
+
+def _as_known(name: str, known: Collection[str]) -> str:
+    """Return the one known name that differs from a name in case alone, else the name itself."""
+    if name in known:
+        return name
+    same = [other for other in known if other.casefold() == name.casefold()]
+    return same[0] if len(same) == 1 else name
+
+
+def _placing(cells: Cells, sheet: Sheet, row: int, faults: FileFaults) -> Placing | None:
+    """Return the placing of a row, None where it can't be used; its faults are noted."""
+    view, landmark = cells["view"], cells["landmark"]
+    known = True
+    if view not in sheet.views:
+        faults.add(row, unknown(view, sheet.views, "a view of this sheet"))
+        known = False
+    if landmark not in sheet.vocabulary.landmarks:
+        faults.add(row, unknown(landmark, sheet.vocabulary.landmarks, "a landmark"))
+        known = False
+    visibility = cells.get("visibility") or "visible"
+    if visibility not in VISIBILITIES:
+        faults.add(row, f"visibility = {unknown(visibility, VISIBILITIES, 'known')}")
+    placed_by = cells.get("placed_by", "")
+    if UNSHOWN.search(placed_by) or len(placed_by) > _PLACED_BY_LONGEST:
+        faults.add(
+            row,
+            f"placed_by is longer than {_PLACED_BY_LONGEST} characters or holds one that can't be "
+            "shown; write a short name",
+        )
+    x = 0.0 if landmark == "ground" and not cells["x"] else _number(cells["x"], "x", row, faults)
+    y = _number(cells["y"], "y", row, faults)
+    sd = _number(cells["sd"], "sd", row, faults) if cells.get("sd") else math.nan
+    if sd < SD_LEAST:
+        faults.add(row, f"sd = {sd:g} must be at least {SD_LEAST:g}, or empty for the sheet's own")
+    if not known or math.isnan(x) or math.isnan(y):
+        return None
+    picture = sheet.views[view].picture
+    if sd > max(picture.width, picture.height):
+        faults.add(row, f"sd = {sd:g} is more than the whole of {picture.file}; write it in px")
+    if landmark == "ground" and not _inside(x, picture.width):
+        x = 0.0  # the ground is a line: its x means nothing
+    refuse_outside(landmark, x, y, picture, row, faults)
+    return Placing(view, landmark, x, y, visibility == "hidden", sd, placed_by)
+
+
 def _inside(value: float, size: int) -> bool:
-    return -EDGE <= value <= size - 1 + EDGE
+    return -PIXEL_EDGE <= value <= size - 1 + PIXEL_EDGE
 
 
-def _number(text: str, name: str, place: str, faults: FileFaults) -> float:
-    value = float(text) if _NUMBER.fullmatch(text) else math.nan
+def _number(text: str, name: str, row: int, faults: FileFaults) -> float:
+    value = float(text) if NUMBER.fullmatch(text) else math.nan
     if math.isfinite(value):
         return value
     said = f"= {quoted(text)} is no number" if text else "is missing"
-    faults.add(place, f"{name} {said}; write it as 123.4, or delete the row")
+    faults.add(row, f"{name} {said}; write it as 123.4, or delete the row")
     return math.nan
 
 
-def _check_complete(placed: set[tuple[str, str]], sheet: Sheet, faults: FileFaults) -> None:
+def _check_complete(placed: Collection[tuple[str, str]], sheet: Sheet, faults: FileFaults) -> None:
     for view in sheet.views:
         if (view, "ground") not in placed:
             faults.add("", f"ground is not placed on {view}; place the line the soles stand on")

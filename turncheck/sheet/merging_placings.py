@@ -5,28 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from turncheck.errors import TurncheckError
-from turncheck.sheet.landmark_table import Placing
+from turncheck.errors import Fault, TurncheckError
+from turncheck.sheet.landmark_edit import ChangedError, edited, save_table
+from turncheck.sheet.landmark_table import Key, Placing, read_table
 from turncheck.sheet.model import LANDMARKS_FILE, Sheet
-from turncheck.sheet.placing_file import (
-    ChangedError,
-    load_placings,
-    save_placings,
-    with_placing,
-    without_placing,
-)
 
 
 @dataclass(frozen=True)
 class Merged:
-    """What became of the placings: written, or left because the landmark is placed already.
-
-    `passed_over` has a sentence for each picture whose placings are no view's.
-    """
+    """What became of the placings: written, or left because the landmark is placed already."""
 
     written: tuple[Placing, ...]
     left: tuple[Placing, ...]
-    passed_over: tuple[str, ...] = ()
 
 
 def merge_placings(sheet: Sheet, placings: Iterable[Placing], *, replace: bool) -> Merged:
@@ -34,6 +24,8 @@ def merge_placings(sheet: Sheet, placings: Iterable[Placing], *, replace: bool) 
 
     Parameters
     ----------
+    placings
+        No landmark twice on one view.
     replace
         Delete what is placed of these landmarks already, by whomever; else it is left alone.
 
@@ -43,23 +35,25 @@ def merge_placings(sheet: Sheet, placings: Iterable[Placing], *, replace: bool) 
         If the table can't be read or written, or somebody changed it meanwhile.
     """
     path = sheet.folder / LANDMARKS_FILE
-    before = file = load_placings(path, sheet)
+    table = read_table(path, sheet)
+    there: dict[tuple[str, str], list[Key]] = {}
+    for key in table.placings:
+        there.setdefault(key[:2], []).append(key)
+    changes: dict[Key, Placing | None] = {}
     written: list[Placing] = []
     left: list[Placing] = []
     for placing in placings:
-        there = [key for key in file.placings if key[:2] == (placing.view, placing.landmark)]
-        if there and not replace:
+        placed = there.get((placing.view, placing.landmark), [])
+        if placed and not replace:
             left.append(placing)
             continue
-        for key in there:
-            file = without_placing(file, key, sheet, str(path))
-        file = with_placing(file, placing, sheet, str(path), repr)
+        changes |= dict.fromkeys(placed)
+        changes[placing.key] = placing
         written.append(placing)
     if written:
         try:
-            save_placings(path, file, before.hash)
+            save_table(path, edited(table, changes, sheet, str(path), repr), table.hash)
         except ChangedError as error:
-            raise TurncheckError(
-                f"{path}: was changed while this was being written; run the command again"
-            ) from error
+            says = "was changed while this was being written; run the command again"
+            raise TurncheckError(Fault(says, str(path))) from error
     return Merged(tuple(written), tuple(left))

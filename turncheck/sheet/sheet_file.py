@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import json
 import posixpath
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from pathlib import Path
 
-from pydantic import BaseModel, Field
+from pydantic import Field
 
-from turncheck.errors import FileFaults, TurncheckError, did_you_mean, quoted
+from turncheck.errors import Fault, FileFaults, TurncheckError, quoted, unknown
 from turncheck.files.user_files import is_file, read_text, slashes
 from turncheck.images.picture_file import Picture, inspect_picture, read_header
 from turncheck.sheet.model import (
@@ -25,7 +25,6 @@ from turncheck.sheet.toml_faults import Colour, Entry, Flag, Number, Text, Toler
 from turncheck.sheet.vocabulary import (
     LandmarkEntry,
     ProportionEntry,
-    Vocabulary,
     extended,
     read_vocabulary,
     refuse_name,
@@ -82,15 +81,6 @@ class SheetFile(Entry):
     )
 
 
-_TABLES: dict[tuple[str, ...], type[BaseModel]] = {
-    (): SheetFile,
-    ("views", "*"): ViewEntry,
-    ("landmarks", "*"): LandmarkEntry,
-    ("proportions", "*"): ProportionEntry,
-    ("waivers", "*"): WaiverEntry,
-}
-
-
 def json_schema() -> str:
     """Return the JSON Schema of `sheet.toml`, for editors that complete it."""
     schema = {"$schema": "https://json-schema.org/draft/2020-12/schema"}
@@ -106,7 +96,7 @@ def parse_sheet(text: str, faults: FileFaults) -> SheetFile:
     TurncheckError
         If it has faults other than unknown keys, which are noted and left out.
     """
-    return read_toml(text, SheetFile, _TABLES, faults)
+    return read_toml(text, SheetFile, faults)
 
 
 def find_sheet(path: Path) -> Path:
@@ -121,14 +111,13 @@ def find_sheet(path: Path) -> Path:
         if path.suffix.lower() != ".toml":
             picture = read_header(path, path.name, "", FileFaults(""))
             kind = "a picture" if picture else f"no {SHEET_FILE}"
-            raise TurncheckError(
-                f'{path}: that is {kind}; name the folder of the sheet, as in "{path.parent}"'
-            )
+            says = f'that is {kind}; name the folder of the sheet, as in "{path.parent}"'
+            raise TurncheckError(Fault(says, str(path)))
         return path
     if is_file(path / SHEET_FILE):
         return path / SHEET_FILE
-    mend = slashes(str(path)) or ('name a folder that holds one, or start one with "turncheck new"')
-    raise TurncheckError(f"{path}: there is no {SHEET_FILE} here; {mend}")
+    mend = slashes(str(path)) or 'name a folder that holds one, or start one with "turncheck new"'
+    raise TurncheckError(Fault(f"there is no {SHEET_FILE} here; {mend}", str(path)))
 
 
 def read_sheet(
@@ -157,10 +146,12 @@ def read_sheet(
     try:
         vocabulary = read_vocabulary(parsed.vocabulary, file.parent, named_in=file)
         vocabulary = extended(vocabulary, parsed.landmarks, parsed.proportions, faults)
-        _refuse_unknown_dots(parsed, vocabulary, faults)
-        _refuse_unknown_checks(
-            vocabulary.tolerances, tolerance_names, f"vocabulary {vocabulary.name}", faults
-        )
+        place = f"vocabulary {vocabulary.name}"
+        _refuse_unknown(parsed.dots, vocabulary.landmarks, "a landmark", "[dots]", faults)
+        for name, entry in parsed.views.items():
+            own = f"[views.{name}.dots]"
+            _refuse_unknown(entry.dots, vocabulary.landmarks, "a landmark", own, faults)
+        _refuse_unknown(vocabulary.tolerances, tolerance_names, "a check", place, faults)
     except TurncheckError as error:
         faults.include(error)
     views: dict[str, View] = {}
@@ -172,7 +163,7 @@ def read_sheet(
         if picture is not None:
             dots = parsed.dots | entry.dots
             views[name] = View(name, picture, _turned(entry.yaw), entry.flip_of, mask, dots)
-    _refuse_unknown_checks(parsed.tolerances, tolerance_names, "[tolerances]", faults)
+    _refuse_unknown(parsed.tolerances, tolerance_names, "a check", "[tolerances]", faults)
     _cross_check(parsed, check_names, faults)
     faults.raise_any()
     return Sheet(
@@ -201,10 +192,8 @@ def _picture(folder: Path, file: str, place: str, faults: FileFaults) -> Picture
 def _cross_check(parsed: SheetFile, check_names: tuple[str, ...], faults: FileFaults) -> None:
     views = parsed.views
     if parsed.reference != CONSENSUS and parsed.reference not in views:
-        hint = did_you_mean(parsed.reference, [*views, CONSENSUS])
-        faults.add(
-            "", f"reference = {quoted(parsed.reference)} is not a view of this sheet; {hint}"
-        )
+        says = unknown(parsed.reference, [*views, CONSENSUS], "a view of this sheet")
+        faults.add("", f"reference = {says}")
     if len(views) < 2:
         faults.add("", "one view alone can't be checked; add another drawing under [views.NAME]")
     elif len(views) == 2 and parsed.reference == CONSENSUS:
@@ -239,35 +228,21 @@ def _cross_check(parsed: SheetFile, check_names: tuple[str, ...], faults: FileFa
         if other == name:
             faults.add(f"[views.{name}]", "flip_of names the view itself; name another, or none")
         elif other and other not in views:
-            hint = did_you_mean(other, views)
-            faults.add(f"[views.{name}]", f"flip_of = {quoted(other)} is not a view; {hint}")
+            faults.add(f"[views.{name}]", f"flip_of = {unknown(other, views, 'a view')}")
     for number, waiver in enumerate(parsed.waivers, start=1):
         place = f"[[waivers]] number {number}"
         if waiver.check not in check_names:
-            hint = did_you_mean(waiver.check, check_names)
-            faults.add(place, f"check = {quoted(waiver.check)} is not a check; {hint}")
+            faults.add(place, f"check = {unknown(waiver.check, check_names, 'a check')}")
         if waiver.view not in views:
-            hint = did_you_mean(waiver.view, views)
-            faults.add(place, f"view = {quoted(waiver.view)} is not a view of this sheet; {hint}")
+            faults.add(place, f"view = {unknown(waiver.view, views, 'a view of this sheet')}")
 
 
-def _refuse_unknown_checks(
-    names: Iterable[str], check_names: tuple[str, ...], place: str, faults: FileFaults
+def _refuse_unknown(
+    names: Iterable[str], known: Collection[str], what: str, place: str, faults: FileFaults
 ) -> None:
     for name in names:
-        if name not in check_names:
-            hint = did_you_mean(name, check_names)
-            faults.add(place, f"{quoted(name)} is not a check; {hint}")
-
-
-def _refuse_unknown_dots(parsed: SheetFile, vocabulary: Vocabulary, faults: FileFaults) -> None:
-    tables = {"[dots]": parsed.dots}
-    tables |= {f"[views.{name}.dots]": entry.dots for name, entry in parsed.views.items()}
-    for place, dots in tables.items():
-        for landmark in dots:
-            if landmark not in vocabulary.landmarks:
-                hint = did_you_mean(landmark, vocabulary.landmarks)
-                faults.add(place, f"{quoted(landmark)} is not a landmark; {hint}")
+        if name not in known:
+            faults.add(place, unknown(name, known, what))
 
 
 def _turned(yaw: float) -> float:

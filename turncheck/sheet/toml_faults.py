@@ -5,15 +5,13 @@ from __future__ import annotations
 import json
 import re
 import tomllib
-from collections.abc import Mapping
-from typing import Annotated, Any, TypeVar
+from typing import Annotated, Any, TypeVar, get_args
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
-from turncheck.errors import UNSHOWN, FileFaults, did_you_mean, quoted
+from turncheck.errors import UNSHOWN, FileFaults, quoted, unknown
 
 Steps = tuple[str | int, ...]
-Tables = Mapping[tuple[str, ...], type[BaseModel]]
 Model = TypeVar("Model", bound=BaseModel)
 
 
@@ -52,13 +50,8 @@ class Entry(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False, defer_build=True)
 
 
-def read_toml(text: str, model: type[Model], tables: Tables, faults: FileFaults) -> Model:
+def read_toml(text: str, model: type[Model], faults: FileFaults) -> Model:
     """Return a file's text as a model. Unknown keys are noted as faults and left out.
-
-    Parameters
-    ----------
-    tables
-        Which model describes which table, by path; `*` stands for a name of the user's.
 
     Raises
     ------
@@ -71,7 +64,7 @@ def read_toml(text: str, model: type[Model], tables: Tables, faults: FileFaults)
     except ValidationError as error:
         found = error.errors(include_url=False)
     for fault in found:
-        _note(fault, tables, faults)
+        _note(fault, model, faults)
     if any(fault["type"] != "extra_forbidden" for fault in found):
         faults.raise_any()
     for fault in found:
@@ -117,22 +110,25 @@ def _delete(raw: Any, path: Steps) -> None:
     del raw[path[-1]]
 
 
-def _note(fault: Any, tables: Tables, faults: FileFaults) -> None:
+def _note(fault: Any, model: type[BaseModel], faults: FileFaults) -> None:
     path: Steps = fault["loc"]
     entry = ""
     if path and isinstance(path[-1], int):
         entry, path = f" number {path[-1] + 1}", path[:-1]
     table, key = path[:-1], str(path[-1]) if path else ""
-    faults.add(_place(table), _sentence(key, entry, fault, _known(table, tables)))
+    faults.add(_place(table), _sentence(key, entry, fault, _keys(model, table)))
 
 
-def _known(table: Steps, tables: Tables) -> list[str]:
-    for pattern, model in tables.items():
-        if len(pattern) == len(table) and all(
-            ours in ("*", theirs) for ours, theirs in zip(pattern, table, strict=True)
-        ):
-            return list(model.model_fields)
-    return []
+def _keys(model: type[BaseModel], table: Steps) -> list[str]:
+    """Return the keys that a table of the file may have, none where they are the user's names."""
+    steps = iter(table)
+    for step in steps:
+        inside = get_args(model.model_fields[str(step)].annotation)
+        models = [one for one in inside if isinstance(one, type) and issubclass(one, BaseModel)]
+        if not models or next(steps, None) is None:  # the user's name or the entry's number
+            return []
+        model = models[0]
+    return list(model.model_fields)
 
 
 def _place(table: Steps) -> str:
@@ -158,7 +154,7 @@ def _sentence(key: str, entry: str, fault: Any, known: list[str]) -> str:
     kind, context, given = fault["type"], fault.get("ctx", {}), fault.get("input")
     name = f"{_shortened(key)}{entry}"
     if kind == "extra_forbidden":
-        return f"{quoted(key)} is not a key here; {did_you_mean(key, known)}"
+        return unknown(key, known, "a key here")
     if kind == "missing":
         return f'"{name}" is missing; add it'
     if kind in ("too_short", "string_too_short"):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,11 +10,18 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from turncheck.errors import FileFaults, TurncheckError, quoted
+from turncheck.errors import Fault, FileFaults, TurncheckError, quoted
 from turncheck.files.atomic import refuse_existing, save_together
 from turncheck.files.user_files import is_file, why_missing
 from turncheck.images.picture_file import decode, read_header
-from turncheck.sheet.create import mistyped, name_views, sheet_text, titled
+from turncheck.sheet.create import (
+    GuessedView,
+    mistyped,
+    name_views,
+    refuse_second_sheet,
+    sheet_text,
+    titled,
+)
 from turncheck.sheet.model import CONSENSUS, SHEET_FILE
 from turncheck.sheet.sheet_file import parse_sheet
 from turncheck.sheet.vocabulary import refuse_name
@@ -98,22 +104,21 @@ def split(
 
     from turncheck.images.wide_sheet.splitting import cut_out, find_figures
 
-    split = find_figures(pixels, count)
+    split, asked = find_figures(pixels, count), count
     if count is None and views and (split.unsure or len(split.boxes) < len(views)):
-        split = find_figures(pixels, len(views))
-    told = _unsettled(wide, split, views)
+        split, asked = find_figures(pixels, len(views)), len(views)
+    unsettled = _unsettled(split, asked, views)
     names = list(views) or list(USUAL_ORDER.get(len(split.boxes), ()))
     picture = _preview(pixels, split, names)
-    if told:
+    if unsettled:
         if preview is not None:
             save_together(shown.parent, {shown.name: picture})
-        raise TurncheckError(told)
+        raise TurncheckError(Fault(unsettled, str(wide)))
     files = {name: f"{name}.png" for name in names}
     refuse_existing(folder, files.values())
-    yaws = {file: yaw for file, yaw in name_views(files.values()).values()}
-    text = sheet_text(
-        text_character, revision, {n: (f, yaws[f]) for n, f in files.items()}, "canvas"
-    )
+    yaws = {view.file: view.yaw for view in name_views(files.values())}
+    named = [GuessedView(name, file, yaws[file]) for name, file in files.items()]
+    text = sheet_text(text_character, revision, named, "canvas")
     drawings = zip(files.values(), map(_png, cut_out(pixels, split)), strict=True)
     inside = {shown.name: picture} if shown.parent == folder else {}
     save_together(folder, {**dict(drawings), **inside, SHEET_FILE: text})
@@ -139,8 +144,7 @@ def _check_told(
     revision: str,
 ) -> None:
     """Refuse what is wrong with the request before anything is read."""
-    if os.path.lexists(folder / SHEET_FILE):
-        raise TurncheckError(f"{folder / SHEET_FILE}: there is a sheet already; name a new folder")
+    refuse_second_sheet(folder)
     faults = FileFaults("--views")
     for name in views:
         refuse_name(name, "", faults)
@@ -156,44 +160,44 @@ def _check_told(
     faults.raise_any()
     if count is not None and count < 2:
         raise TurncheckError("--count: a sheet needs two views or more")
-    parse_sheet(
-        sheet_text(character, revision, {"front": ("front.png", 0.0)}), FileFaults(str(folder))
-    )
+    plain = sheet_text(character, revision, [GuessedView("front", "front.png", 0.0)])
+    parse_sheet(plain, FileFaults(str(folder)))
     refuse_existing(preview.parent, [preview.name])
 
 
 def _read(wide: Path) -> npt.NDArray[np.uint8]:
-    faults = FileFaults(str(wide))
     if not is_file(wide):
-        faults.add("", why_missing(wide, "picture"))
-    picture = None if not is_file(wide) else read_header(wide, wide.name, "", faults)
+        raise TurncheckError(Fault(why_missing(wide, "picture"), str(wide)))
+    faults = FileFaults(str(wide))
+    picture = read_header(wide, wide.name, "", faults)
     faults.raise_any()
     assert picture is not None
     return decode(picture)
 
 
-def _unsettled(wide: Path, split: Split, views: Sequence[str]) -> str:
-    """Return the sentence that asks for what can't be settled, '' where all can."""
+def _unsettled(split: Split, asked: int | None, views: Sequence[str]) -> str:
+    """Return what can't be settled and how to settle it, '' where all can.
+
+    `asked` is how many figures were asked for, None where they were counted.
+    """
     found = len(split.boxes)
     if split.stacked:
-        return (
-            f"{wide}: figures stand one above the other; cut the picture so that there is one "
-            "row of them"
-        )
+        return "figures stand one above the other; cut the picture so that there is one row of them"
+    if split.unsure and asked is None:
+        return f"{split.unsure}; say how many figures there are with --count"
     if split.unsure:
-        ask = "see where with --preview, part them in the picture" if "only" in split.unsure else ""
-        return f"{wide}: {split.unsure}; {ask or 'say how many figures there are with --count'}"
+        return f"{split.unsure}; see where with --preview, part them in the picture"
     if found < 2:
         few = "no figure was" if not found else "only one figure was"
-        return f"{wide}: {few} found; name a sheet with figures in a row, or use --count"
+        return f"{few} found; name a sheet with figures in a row, or use --count"
     if views and found != len(views):
         return (
-            f"{wide}: {found} figures were found for {len(views)} names in --views; name each, "
+            f"{found} figures were found for {len(views)} names in --views; name each, "
             f"or say --count {len(views)} if the smallest are props"
         )
     if not views and found not in USUAL_ORDER:
         return (
-            f"{wide}: {found} figures were found, and no order is usual for so many; "
+            f"{found} figures were found, and no order is usual for so many; "
             "name them from left to right, as in --views front,side"
         )
     return ""

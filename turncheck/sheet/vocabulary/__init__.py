@@ -10,9 +10,9 @@ from itertools import chain
 from pathlib import Path
 from typing import Any, Literal
 
-from pydantic import BaseModel, Field
+from pydantic import Field
 
-from turncheck.errors import FileFaults, did_you_mean, quoted
+from turncheck.errors import FileFaults, did_you_mean, quoted, unknown
 from turncheck.files.user_files import is_file, is_inside, read_text
 from turncheck.sheet.toml_faults import Entry, Flag, Text, Tolerance, read_toml
 
@@ -156,13 +156,6 @@ class VocabularyFile(Entry):
     proportions: tuple[ProportionEntry, ...] = ()
 
 
-_TABLES: dict[tuple[str, ...], type[BaseModel]] = {
-    (): VocabularyFile,
-    ("landmarks", "*"): LandmarkEntry,
-    ("proportions", "*"): ProportionEntry,
-}
-
-
 def read_vocabulary(name: str, folder: Path, *, named_in: Path | None = None) -> Vocabulary:
     """Read a shipped vocabulary, or a TOML file beside the sheet.
 
@@ -191,7 +184,7 @@ def read_vocabulary(name: str, folder: Path, *, named_in: Path | None = None) ->
         path = _beside_the_sheet(name, folder, named_in or folder)
         faults = FileFaults(str(path))
         text = read_text(path, faults)
-    parsed = read_toml(text, VocabularyFile, _TABLES, faults)
+    parsed = read_toml(text, VocabularyFile, faults)
     vocabulary = Vocabulary(
         name=parsed.name,
         landmarks={},
@@ -251,10 +244,8 @@ def extended(
         if other == name:
             faults.add(f"[landmarks.{name}]", "coincides_with names itself; name another landmark")
         elif other and other not in marks:
-            faults.add(
-                f"[landmarks.{name}]",
-                f"coincides_with = {quoted(other)} is not a landmark; {did_you_mean(other, marks)}",
-            )
+            says = f"coincides_with = {unknown(other, marks, 'a landmark')}"
+            faults.add(f"[landmarks.{name}]", says)
     ratios = list(vocabulary.proportions)
     for ratio in proportions:
         patterned = "*" in "".join((ratio.name, *ratio.of, *ratio.to))
@@ -270,10 +261,8 @@ def extended(
     for proportion in ratios:
         for name in (*proportion.of, *proportion.to):
             if name not in marks:
-                faults.add(
-                    f'[[proportions]] "{proportion.name}"',
-                    f"{quoted(name)} is not a landmark; {did_you_mean(name, marks)}",
-                )
+                place = f'[[proportions]] "{proportion.name}"'
+                faults.add(place, unknown(name, marks, "a landmark"))
     return replace(vocabulary, landmarks=marks, proportions=tuple(ratios))
 
 
@@ -306,8 +295,5 @@ def _sided(value: Any, side: str) -> Any:
 
 
 def _twin(name: str) -> str:
-    if name.endswith("_l"):
-        return name[:-1] + "r"
-    if name.endswith("_r"):
-        return name[:-1] + "l"
-    return ""
+    other = {"_l": "r", "_r": "l"}.get(name[-2:])
+    return name[:-1] + other if other else ""

@@ -10,12 +10,13 @@ if TYPE_CHECKING:
     from turncheck.sheet.merging_placings import Merged
 
 
-def say_taken(taken: Merged) -> None:
+def say_merged(merged: Merged, *left_out: str) -> None:
     """Say how many placings were written, which were left out, and how many stay as they were."""
-    click.echo(f"Wrote {len(taken.written)} placings to landmarks.csv.")
-    for sentence in taken.passed_over:
-        click.echo(f"{sentence[0].upper()}{sentence[1:]}")
-    if taken.left:
+    click.echo(f"Wrote {len(merged.written)} placings to landmarks.csv.")
+    for sentence in left_out:
+        click.echo(sentence)
+    if merged.left:
         click.echo(
-            f"{len(taken.left)} are placed already and stay as they are; --replace overwrites them."
+            f"{len(merged.left)} are placed already and stay as they are; "
+            "--replace overwrites them."
         )
