@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import json
 import secrets
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from importlib import resources
+from importlib.resources.abc import Traversable
+from pathlib import Path
 from urllib.parse import urlsplit
 
 from pydantic import ValidationError
 
+from turncheck import assets
 from turncheck.errors import TurncheckError
 from turncheck.placing.guard import HEADERS, Guard, RefusedError
 from turncheck.placing.session import Change, Session
@@ -20,11 +23,14 @@ from turncheck.sheet.landmark_edit import ChangedError
 HOST = "127.0.0.1"
 #: A browser that stops in the middle of a request holds a thread for so long, s.
 PATIENCE = 30
+#: The line of the page in whose place the shapes of the marks stand.
+_SHAPES = "<!-- shapes.svg -->"
 _KINDS = {
     ".html": "text/html; charset=utf-8",
     ".css": "text/css; charset=utf-8",
     ".js": "text/javascript; charset=utf-8",
     ".svg": "image/svg+xml",
+    ".woff2": "font/woff2",
 }
 _JSON = "application/json; charset=utf-8"
 
@@ -73,12 +79,20 @@ class MarkingServer(ThreadingHTTPServer):
 
 def _pages() -> Mapping[str, tuple[str, bytes]]:
     """Return every file of the page by name; a request can name these and no path."""
-    found = {}
-    for file in resources.files("turncheck.placing").joinpath("page").iterdir():
-        suffix = file.name[file.name.rfind(".") :]
-        if suffix in _KINDS:
-            found[file.name] = (_KINDS[suffix], file.read_bytes())
-    return found
+    files = {file.name: file.read_bytes() for file in _folder("turncheck.placing", "page")}
+    files |= {file.name: file.read_bytes() for file in _folder("turncheck", "assets")}
+    files |= assets.fonts()
+    page = files["page.html"].decode("utf-8")
+    files["page.html"] = page.replace(_SHAPES, assets.text("shapes.svg")).encode("utf-8")
+    return {
+        name: (kind, body)
+        for name, body in files.items()
+        if (kind := _KINDS.get(Path(name).suffix)) is not None
+    }
+
+
+def _folder(package: str, name: str) -> Iterator[Traversable]:
+    return (file for file in (resources.files(package) / name).iterdir() if file.is_file())
 
 
 class _Handler(BaseHTTPRequestHandler):

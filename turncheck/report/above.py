@@ -22,8 +22,9 @@ from turncheck.report.lineup import spread
 from turncheck.wording.plain import counted, degrees, number, spoken
 
 #: Radius of the body and of the ring that the drawings stand on; room for a label beside and
-#: above the ring; width of a letter and height of a line of words; chosen by eye.
-BODY, RING, BESIDE, OVER, LETTER, LINE = 168.0, 232.0, 196.0, 52.0, 6.4, 15.0
+#: above the ring; width of a letter, height of a line of words and of the words of a drawing;
+#: chosen by eye.
+BODY, RING, BESIDE, OVER, LETTER, LINE, WORDS = 168.0, 232.0, 196.0, 52.0, 6.4, 15.0, 51.0
 #: Standard uncertainties that hold 95 % of normal errors: the fan.
 SURE = 1.96
 #: Sine of the angle up to which a drawing's label stands over or under the ring.
@@ -85,6 +86,24 @@ class Sight:
     label: tuple[float, float]
     anchor: str
 
+    @property
+    def room(self) -> tuple[float, float, float, float]:
+        """x, y, width and height that its words may take: to the plan's edge, and a third line."""
+        x, y = self.label
+        edge = RING + BESIDE - 6.0
+        top = y + 16.0 - WORDS if self.is_over else y - 18.0
+        if self.anchor == "start":
+            return x, top, edge - x, WORDS
+        if self.anchor == "end":
+            return -edge, top, edge + x, WORDS
+        half = edge - abs(x)
+        return x - half, top, 2.0 * half, WORDS
+
+    @property
+    def is_over(self) -> bool:
+        """Whether its words stand over the ring, and so grow upward."""
+        return self.anchor == "middle" and self.label[1] < 0.0
+
 
 @dataclass(frozen=True)
 class YawLine:
@@ -136,8 +155,8 @@ def build_above(facts: Facts) -> FromAbove:
     placed = len(facts.checked.measured.landmarks) - len(dots)
     sights = _labelled(list(_sights(facts))) if turn else ()
     heights = [sight.label[1] for sight in sights]
-    top = min([-RING - OVER, *(y - LINE - 8.0 for y in heights)])
-    foot = max([RING + OVER, *(y + LINE + 8.0 for y in heights)])
+    top = min([-RING - OVER, *(y - 2.4 * LINE for y in heights)])
+    foot = max([RING + OVER, *(y + 2.4 * LINE for y in heights)])
     return FromAbove(
         refusal="" if turn else turn.refusal,
         settle="" if turn else _settle(facts),
@@ -329,12 +348,12 @@ def _labelled(sights: list[Sight]) -> tuple[Sight, ...]:
     for anchor in ("start", "end"):
         column = sorted(groups[anchor], key=lambda s: s.label[1])
         wanted = [s.label[1] for s in column]
-        heights = spread(wanted, 2.6 * LINE, -RING - OVER, RING + OVER)
+        heights = spread(wanted, WORDS, -RING - OVER, RING + OVER)
         for sight, y in zip(column, heights, strict=True):
             places[sight.title] = (sight.label[0], y, anchor)
     for way, name in ((1.0, "under"), (-1.0, "over")):
         for step, sight in enumerate(sorted(groups[name], key=lambda s: abs(s.label[0]))):
-            y = way * (RING + 22.0 + 2.6 * LINE * step)
+            y = way * (RING + 22.0 + WORDS * step)
             places[sight.title] = (sight.label[0], y, "middle")
     return tuple(
         Sight(**vars(sight) | {"label": places[sight.title][:2], "anchor": places[sight.title][2]})

@@ -23,9 +23,12 @@ FIGURE = 1000.0
 #: chosen by eye: bags, hair and tails stay whole, empty paper does not push the views apart.
 ROOM = 0.20 * FIGURE
 SHOWN = 0.38 * FIGURE
-#: Screen px: the width that the page is laid out for until the script knows better, the bands
-#: for names left, right and below, the space of one name in the margin; report.js has the same.
-SCREEN, LEFT_BAND, RIGHT_BAND, FOOT, LINE = 1260.0, 140.0, 118.0, 42.0, 14.0
+#: Screen px: the width that the page is laid out for until the script has measured the words,
+#: the room below for names and the space of one name in the margin; from a drawing to its names,
+#: what the ruler takes, the width of a letter (wider than in most fonts); chosen by eye.
+SCREEN, FOOT, LINE, AWAY, RULER, LETTER = 1260.0, 42.0, 14.0, 22.0, 44.0, 6.6
+#: Letters of a name in the margin, at most.
+LETTERS = 36
 #: Pairs whose heights differ by less share one line in the margin, in % of the figure height;
 #: chosen by eye.
 SAME_LINE = 0.6
@@ -142,9 +145,10 @@ def build_lineup(facts: Facts) -> LineUp:
     top = min(drawing.clip[1] for drawing in drawings)
     bottom = max(drawing.clip[1] + drawing.clip[3] for drawing in drawings)
     bottom = max(bottom, 0.0) + 0.02 * FIGURE
-    unit = right_edge / (SCREEN - LEFT_BAND - RIGHT_BAND)
+    left_band, right_band = _margins(facts)
+    unit = right_edge / (SCREEN - left_band - right_band)
     box = (0.0, top, right_edge, bottom - top)
-    view_box = (-LEFT_BAND * unit, top, SCREEN * unit, bottom - top + FOOT * unit)
+    view_box = (-left_band * unit, top, SCREEN * unit, bottom - top + FOOT * unit)
     return LineUp(
         box=box,
         view=view_box,
@@ -285,7 +289,27 @@ def _verdicts_of_marks(facts: Facts) -> dict[tuple[str, str], dict[str, Row]]:
 
 
 def _rules(facts: Facts, line: float, top: float, bottom: float) -> list[Rule]:
-    """Return the reference's heights, pairs as one where they are level."""
+    """Return the reference's heights, as far apart in the margin as their names need."""
+    rules = []
+    for side, names in _heights(facts).items():
+        labels = spread([y for _, y in names], line, top + line, bottom)
+        rules += [
+            Rule(title, y, label, side) for (title, y), label in zip(names, labels, strict=True)
+        ]
+    return rules
+
+
+def _margins(facts: Facts) -> tuple[float, float]:
+    """Return the widths of the margins left and right, screen px."""
+    wide = {
+        side: AWAY + 8.0 + LETTER * max((len(title) for title, _ in names), default=0)
+        for side, names in _heights(facts).items()
+    }
+    return RULER + wide["left"], wide["right"]
+
+
+def _heights(facts: Facts) -> dict[str, list[tuple[str, float]]]:
+    """Return names and y of the reference's heights by side, pairs as one where they are level."""
     measured, vocabulary = facts.checked.measured, facts.checked.sheet.vocabulary
     base = measured.views.index(facts.checked.sheet.base)
     ruler = measured.height_scales[base]
@@ -302,15 +326,10 @@ def _rules(facts: Facts, line: float, top: float, bottom: float) -> list[Rule]:
             if name.endswith("_r"):
                 continue
             title, height = title.removeprefix("left "), (height + twin) / 2
+        if len(title) > LETTERS:
+            title = f"{title[: LETTERS - 1].strip()}…"
         sides["right" if mark.kind == "pivot" else "left"].append((title, -height))
-    rules = []
-    for side, names in sides.items():
-        names.sort(key=lambda pair: pair[1])
-        labels = spread([y for _, y in names], line, top + line, bottom)
-        rules += [
-            Rule(title, y, label, side) for (title, y), label in zip(names, labels, strict=True)
-        ]
-    return rules
+    return {side: sorted(names, key=lambda pair: pair[1]) for side, names in sides.items()}
 
 
 def spread(wanted: Sequence[float], gap: float, low: float, high: float) -> list[float]:

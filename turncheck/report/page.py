@@ -17,6 +17,7 @@ from typing import Any
 from jinja2 import Environment, FunctionLoader, StrictUndefined
 from markupsafe import Markup
 
+from turncheck import assets
 from turncheck.report.above import build_above
 from turncheck.report.driftmap import build_driftmap
 from turncheck.report.facts import Facts
@@ -60,17 +61,18 @@ def load() -> None:
 
 def render(facts: Facts) -> str:
     """Return the page."""
-    style, script = _asset("report.css"), _asset("report.js")
+    style, script = _style(), _script()
     page = _environment().get_template("page.html.j2")
     return page.render(
         policy=(
-            "default-src 'none'; img-src data:; "
+            "default-src 'none'; img-src data:; font-src data:; "
             f"style-src '{_hash(style)}'; script-src '{_hash(script)}'; "
             "base-uri 'none'; form-action 'none'"
         ),
-        # both are files of this package, and hashed as they stand
+        # all three are files of this package; style and script are hashed as they stand
         style=Markup(style),
         script=Markup(script),
+        shapes=Markup(assets.text("shapes.svg")),
         facts=facts,
         sheet=facts.checked.sheet,
         summary=facts.summary,
@@ -92,6 +94,22 @@ def _environment() -> Environment:
     )
     environment.filters["short"] = _short
     return environment
+
+
+@cache
+def _style() -> str:
+    """Return the stylesheets as one, with the fonts in it."""
+    style = "\n".join([*map(assets.text, assets.STYLES), _asset("report.css")])
+    for name, font in assets.fonts().items():
+        held = base64.b64encode(font).decode("ascii")
+        style = style.replace(f'url("{name}")', f'url("data:font/woff2;base64,{held}")')
+    return style
+
+
+@cache
+def _script() -> str:
+    """Return the scripts as one module: what one exports the other finds beside it."""
+    return "\n".join([assets.text("lettering.js"), _asset("report.js")])
 
 
 @cache

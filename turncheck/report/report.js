@@ -1,372 +1,436 @@
-// Only enhances: without it everything is there and can be read.
-"use strict";
-(() => {
-  const root = document.documentElement;
-  root.classList.add("scripted");
-  const all = (query, from = document) => [...from.querySelectorAll(query)];
-  const svg = document.querySelector(".lineup");
-  const stage = document.querySelector(".stage");
-  const tip = stage.querySelector(".tip");
-  const marks = all(".mark", svg);
-  const RANKS = ["off_model", "undecided", "waived", "on_model", "not_measured", "reference"];
+// Only enhances: without it everything is there and can be read. `lettering.js` stands above it.
+const root = document.documentElement;
+root.classList.add("scripted");
+const all = (query, from = document) => [...from.querySelectorAll(query)];
+const svg = document.querySelector(".lineup");
+const stage = document.querySelector(".stage");
+const tip = stage.querySelector(".tip");
+const marks = all(".mark", svg);
+const RANKS = ["off_model", "undecided", "waived", "on_model", "not_measured", "reference"];
 
-  // --- The line-up's frame: screen px per unit is 1 / k; marks and words keep their size.
-  const [X, Y, W, H] = svg.dataset.box.trim().split(" ").map(Number);
-  const LEFT = 140, RIGHT = 118, FOOT = 42, LINE = 14;
-  let size = { w: 0, h: 0 }, home = null, view = null, k = 1, tall = false;
+// --- The line-up's frame: screen px per unit is 1 / k; marks and words keep their size.
+const [X, Y, W, H] = svg.dataset.box.trim().split(" ").map(Number);
+const LINE = 14, FOOT = 42, AWAY = 22; // px: a line of names, the foot, from a drawing to its names
+const PART = 0.28; // of the width, that the names of one side take at most
+const names = all(".drawing", svg).map((drawing) => ({
+  x: Number(drawing.querySelector(".under").getAttribute("transform").match(/-?[\d.]+/)[0]),
+  name: written(drawing.querySelector(".name")),
+  small: written(drawing.querySelector(".small")),
+  reads: drawing.querySelector(".small .off"),
+}));
+const margins = { left: margin("left", -1), right: margin("right", 1) };
+let line = LINE, foot = FOOT;
+let size = { w: 0, h: 0 }, home = null, view = null, k = 1, tall = false;
 
-  function measure() {
-    const w = svg.clientWidth;
-    const room = Math.max(w - LEFT - RIGHT, 200);
-    const most = Math.max(window.innerHeight * 0.84, 340);
-    const h = tall ? most : Math.min(Math.max((H / W) * room + FOOT, 240), most);
-    size = { w, h };
-    svg.style.height = `${h}px`;
-    const unit = Math.max(W / room, H / (h - FOOT));
-    const spare = (room * unit - W) / 2;
-    const next = { x: X - LEFT * unit - spare, y: Y - (h * unit - H - FOOT * unit) / 2, w: w * unit, h: h * unit };
-    const zoomed = view && home && view.w < home.w * 0.999;
-    home = next;
-    if (!zoomed) view = { ...home };
-    else view.h = (view.w * h) / w;
-    show();
-  }
+function written(text) { return { text, says: text.textContent, wide: 0 }; }
 
-  function show() {
-    view.w = Math.min(view.w, home.w);
-    view.h = (view.w * size.h) / size.w;
-    view.x = Math.min(Math.max(view.x, home.x), home.x + home.w - view.w);
-    view.y = Math.min(Math.max(view.y, home.y), home.y + home.h - view.h);
-    k = view.w / size.w;
-    svg.setAttribute("viewBox", [view.x, view.y, view.w, view.h].map((n) => n.toFixed(2)).join(" "));
-    svg.style.setProperty("--k", k.toFixed(4));
-    // on a small figure full-size marks would hide it
-    svg.style.setProperty("--m", (k * Math.min(1, Math.max(0.55, 1000 / k / 420))).toFixed(4));
-    band("left", view.x + LEFT * k, -1);
-    band("right", view.x + view.w - RIGHT * k, 1);
-    tip.hidden = true;
-  }
-
-  function band(side, edge, out) {
-    const group = svg.querySelector(`.band.${side}`);
-    const paper = group.querySelector(".paper");
-    paper.setAttribute("x", out < 0 ? view.x : edge);
-    paper.setAttribute("width", (out < 0 ? LEFT : RIGHT) * k);
-    const low = view.y + LINE * k, high = view.y + view.h - 6 * k;
-    const labels = all(".label", group);
-    const seen = labels.filter((label) => {
-      const y = Number(label.dataset.y);
-      const inside = y > view.y && y < view.y + view.h;
-      label.classList.toggle("gone", !inside);
-      return inside;
-    });
-    const places = spread(seen.map((label) => Number(label.dataset.y)), LINE * k, low, high);
-    seen.forEach((label, i) => {
-      const y = Number(label.dataset.y);
-      label.querySelector("path").setAttribute("d", `M${edge} ${y}L${edge + out * 18 * k} ${places[i]}`);
-      label.querySelector("g").setAttribute("transform", `translate(${edge + out * 22 * k} ${places[i]})`);
-    });
-    const scale = group.querySelector(".scale");
-    if (scale) ticks(scale);
-  }
-
-  function ticks(scale) {
-    scale.setAttribute("transform", `translate(${view.x} 0)`);
-    scale.querySelector("path").setAttribute("d", Array.from({ length: 201 }, (_, n) =>
-      -n * 10 < Y ? "" : `M0 ${-n * 10}h${(n % 10 ? (n % 5 ? 5 : 9) : 14) * k}`).join(""));
-    all("g", scale).forEach((g) => {
-      const y = g.getAttribute("transform").match(/[ ,](-?[\d.]+)\)/)[1];
-      g.setAttribute("transform", `translate(${17 * k} ${y})`);
-    });
-  }
-
-  // As the page's own layout does it: groups that touch are centred on what they want.
-  function spread(wanted, gap, low, high) {
-    const step = Math.min(gap, (high - low) / Math.max(wanted.length - 1, 1));
-    const groups = [];
-    wanted.forEach((want) => {
-      let start = want, count = 1;
-      while (groups.length && groups.at(-1)[0] + groups.at(-1)[1] * step > start) {
-        const [before, members] = groups.pop();
-        start = (before * members + (start - members * step) * count) / (members + count);
-        count += members;
-      }
-      groups.push([start, count]);
-    });
-    const places = groups.flatMap(([start, count]) => Array.from({ length: count }, (_, i) => start + step * i));
-    places.forEach((p, i) => { places[i] = Math.max(p, low + i * step); });
-    for (let i = places.length - 1; i >= 0; i--) places[i] = Math.min(places[i], high - (places.length - 1 - i) * step);
-    return places;
-  }
-
-  function zoom(factor, x = view.x + view.w / 2, y = view.y + view.h / 2) {
-    const w = Math.min(Math.max(view.w * factor, home.w / 24), home.w);
-    const f = w / view.w;
-    view = { x: x - (x - view.x) * f, y: y - (y - view.y) * f, w, h: view.h * f };
-    show();
-  }
-
-  function grow(on) {
-    tall = on;
-    view = null;
-    measure();
-  }
-
-  function frame(x, w) {
-    grow(true);
-    const unit = Math.max(w / Math.max(size.w - LEFT - RIGHT, 120), H / (size.h - FOOT));
-    view.w = size.w * unit;
-    view.h = size.h * unit;
-    view.x = x + w / 2 - (LEFT + (size.w - LEFT - RIGHT) / 2) * unit;
-    view.y = Y;
-    show();
-  }
-
-  const at = (event) => {
-    const box = svg.getBoundingClientRect();
-    return [view.x + (event.clientX - box.left) * k, view.y + (event.clientY - box.top) * k];
-  };
-  svg.addEventListener("wheel", (event) => {
-    if (!(event.ctrlKey || event.metaKey || stage.contains(document.activeElement))) return;
-    event.preventDefault();
-    zoom(Math.exp(Math.sign(event.deltaY) * 0.18), ...at(event));
-  }, { passive: false });
-
-  let held = null;
-  svg.addEventListener("pointerdown", (event) => {
-    if (event.button || event.pointerType === "touch") return;
-    held = { x: event.clientX, y: event.clientY, from: { ...view }, moved: false };
-  });
-  svg.addEventListener("pointermove", (event) => {
-    if (!held) return;
-    const dx = event.clientX - held.x, dy = event.clientY - held.y;
-    if (!held.moved && Math.hypot(dx, dy) < 4) return;
-    if (!held.moved) svg.setPointerCapture(event.pointerId);
-    held.moved = true;
-    svg.classList.add("held");
-    view = { ...view, x: held.from.x - dx * k, y: held.from.y - dy * k };
-    show();
-  });
-  const release = () => {
-    svg.classList.remove("held");
-    if (held) setTimeout(() => { held = null; });
-  };
-  svg.addEventListener("pointerup", release);
-  svg.addEventListener("pointercancel", release);
-  svg.addEventListener("click", (event) => { if (held && held.moved) event.preventDefault(); }, true);
-  all("[data-zoom]").forEach((button) => button.addEventListener("click", () => {
-    const kind = button.dataset.zoom;
-    if (kind === "in") zoom(0.7);
-    else if (kind === "out") zoom(1 / 0.7);
-    else if (kind === "all") grow(false);
-    else frame(...all(".drawing", svg)[button.dataset.drawing].dataset.span.split(" ").map(Number));
+function margin(side, out) {
+  const group = svg.querySelector(`.margin.${side}`);
+  const labels = all(".label", group).map((label) => ({
+    label, y: Number(label.dataset.y), ...written(label.querySelector("text")),
   }));
+  return { out, labels, paper: group.querySelector(".paper"), scale: group.querySelector(".scale"), wide: 0, used: 0 };
+}
 
-  // --- Marks: one stop for Tab in each drawing, arrows between them.
-  marks.forEach((mark) => {
-    const title = mark.querySelector("title");
-    mark.setAttribute("aria-label", title.textContent);
-    title.remove();
-    mark.setAttribute("tabindex", "-1");
-  });
-  const visible = (drawing) => all(".mark:not(.gone)", drawing);
-  function stops() {
-    all(".drawing", svg).forEach((drawing) => {
-      all(".mark", drawing).forEach((mark) => mark.setAttribute("tabindex", "-1"));
-      const first = visible(drawing)[0];
-      if (first) first.setAttribute("tabindex", "0");
-    });
+/** Measure every word as it is written whole, in the letters that the page has now. */
+function letters() {
+  const words = [...Object.values(margins).flatMap(({ labels }) => labels), ...names.map(({ name }) => name)];
+  words.forEach((word) => { word.text.textContent = word.says; word.wide = word.text.getComputedTextLength(); });
+  names.forEach(({ small, reads }) => { broken(reads, false); small.wide = small.text.getComputedTextLength(); });
+  const tallest = Math.max(0, ...words.map(({ text }) => (text.classList.contains("name") ? 0 : text.getBBox().height)));
+  line = Math.max(LINE, 0.86 * tallest); // letters are lower than their line
+  const { scale } = margins.left;
+  margins.left.used = 25 + Math.max(...all("text", scale).map((text) => text.getComputedTextLength()));
+}
+
+function broken(reads, on) {
+  for (const [key, value] of [["x", 0], ["dy", line]]) {
+    if (reads && on) reads.setAttribute(key, value);
+    else reads?.removeAttribute(key);
   }
-  const place = (mark) => mark.getAttribute("transform").match(/-?[\d.]+/g).map(Number);
-  function neighbour(mark, dx, dy) {
-    const [x, y] = place(mark);
-    let best = null, least = Infinity;
-    visible(svg).forEach((other) => {
-      const [ox, oy] = place(other);
-      const along = (ox - x) * dx + (oy - y) * dy;
-      const aside = Math.abs((ox - x) * dy) + Math.abs((oy - y) * dx);
-      if (other !== mark && along > 0.5 && along + 2 * aside < least) { least = along + 2 * aside; best = other; }
-    });
-    return best;
+}
+
+/** Give the margins the room that their names need, or as much of it as there is. */
+function margined(w) {
+  for (const side of Object.values(margins)) {
+    const most = PART * w - side.used - AWAY;
+    const free = Math.min(Math.max(0, ...side.labels.map(({ wide }) => wide)) + 8, most);
+    side.labels.forEach(({ text, says, wide }) => { text.textContent = shortened(says, wide, free); });
+    side.wide = side.used + AWAY + free;
   }
-  const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
-  stage.addEventListener("keydown", (event) => {
-    if (event.ctrlKey || event.metaKey || event.altKey) return;
-    const mark = event.target.closest(".mark");
-    const arrow = ARROWS[event.key];
-    if (event.key === "+" || event.key === "=") zoom(0.7);
-    else if (event.key === "-") zoom(1 / 0.7);
-    else if (event.key === "0") grow(false);
-    else if (event.key === "Escape") { tip.hidden = true; return; }
-    else if (arrow && mark) {
-      const next = neighbour(mark, ...arrow);
-      if (next) {
-        all(".mark", next.closest(".drawing")).forEach((m) => m.setAttribute("tabindex", "-1"));
-        next.setAttribute("tabindex", "0");
-        next.focus();
-        reveal(next);
-        name(next);
-      }
-    } else if (arrow && view.w < home.w * 0.999) {
-      view.x += arrow[0] * view.w * 0.12;
-      view.y += arrow[1] * view.h * 0.12;
-      show();
-    } else return;
-    event.preventDefault();
+}
+
+/** Fit the drawings' names between their neighbours at `unit` line-up units per px. Returns
+ *  whether one of them needed a line more. */
+function named(unit) {
+  const gaps = names.slice(1).map(({ x }, i) => (x - names[i].x) / unit);
+  const more = names.map(({ name, small, reads }, i) => {
+    const free = Math.max(Math.min(gaps[i - 1] ?? Infinity, gaps[i] ?? Infinity) - 10, 40);
+    const [text, times] = fitted(name.says, name.wide, free);
+    name.text.textContent = text;
+    name.text.setAttribute("transform", `scale(${times})`);
+    broken(reads, small.wide > free);
+    return Boolean(reads) && small.wide > free;
   });
+  return more.some(Boolean);
+}
 
-  function reveal(mark) {
-    const [x, y] = place(mark);
-    const inside = x > view.x + LEFT * k && x < view.x + view.w - RIGHT * k && y > view.y && y < view.y + view.h;
-    if (inside) return;
-    view.x = x - view.w / 2;
-    view.y = y - view.h / 2;
-    show();
-  }
+/** The whole line-up in so many px: the size that it takes, and what is seen of it. */
+function framed(w, least, most) {
+  margined(w);
+  const { left, right } = margins;
+  const room = Math.max(w - left.wide - right.wide, 200);
+  foot = FOOT + (named(W / room) ? line : 0);
+  const h = Math.min(Math.max((H / W) * room + foot, least), most);
+  const unit = Math.max(W / room, H / (h - foot));
+  named(unit);
+  const spare = (room * unit - W) / 2;
+  size = { w, h };
+  return { x: X - left.wide * unit - spare, y: Y - (h * unit - H - foot * unit) / 2, w: w * unit, h: h * unit };
+}
 
-  // --- Names: shown beside the mark, kept while pointed at, gone with Escape.
-  let leaving = 0;
-  function name(mark) {
-    clearTimeout(leaving);
-    tip.textContent = mark.getAttribute("aria-label");
-    tip.hidden = false;
-    const box = stage.getBoundingClientRect(), spot = mark.querySelector(".hit").getBoundingClientRect();
-    const x = (spot.left + spot.right) / 2 - box.left;
-    const right = x + 16 + tip.offsetWidth < stage.clientWidth;
-    tip.style.left = `${stage.scrollLeft + (right ? x + 14 : Math.max(x - 14 - tip.offsetWidth, 0))}px`;
-    const y = (spot.top + spot.bottom) / 2 - box.top - tip.offsetHeight / 2;
-    tip.style.top = `${Math.min(Math.max(y, 2), stage.clientHeight - tip.offsetHeight - 2)}px`;
-  }
-  const leave = () => { leaving = setTimeout(() => { tip.hidden = true; }, 150); };
-  svg.addEventListener("pointerover", (event) => {
-    const mark = event.target.closest(".mark");
-    if (mark && !(held && held.moved)) name(mark); else if (!tip.hidden) leave();
+function measure() {
+  const w = svg.clientWidth;
+  const most = Math.max(window.innerHeight * 0.84, 340);
+  const next = framed(w, tall ? most : 240, most);
+  svg.style.height = `${size.h}px`;
+  const zoomed = view && home && view.w < home.w * 0.999;
+  home = next;
+  if (!zoomed) view = { ...home };
+  else view.h = (view.w * size.h) / w;
+  show();
+}
+
+function show() {
+  view.w = Math.min(view.w, home.w);
+  view.h = (view.w * size.h) / size.w;
+  view.x = Math.min(Math.max(view.x, home.x), home.x + home.w - view.w);
+  view.y = Math.min(Math.max(view.y, home.y), home.y + home.h - view.h);
+  k = view.w / size.w;
+  svg.setAttribute("viewBox", [view.x, view.y, view.w, view.h].map((n) => n.toFixed(2)).join(" "));
+  svg.style.setProperty("--k", k.toFixed(4));
+  // on a small figure full-size marks would hide it
+  svg.style.setProperty("--m", (k * Math.min(1, Math.max(0.55, 1000 / k / 420))).toFixed(4));
+  named(k);
+  label(margins.left, view.x, view.x + margins.left.wide * k);
+  label(margins.right, view.x + view.w - margins.right.wide * k, view.x + view.w);
+  ticks(margins.left.scale);
+  tip.hidden = true;
+}
+
+/** Put a margin's paper from one x to another, and its names beside the heights that are seen. */
+function label({ out, paper, labels }, from, to) {
+  const edge = out < 0 ? to : from;
+  paper.setAttribute("x", from);
+  paper.setAttribute("width", to - from);
+  const low = view.y + line * k, high = view.y + view.h - 6 * k;
+  const seen = labels.filter(({ y, label: shown }) => {
+    const inside = y > view.y && y < view.y + view.h;
+    shown.classList.toggle("gone", !inside);
+    return inside;
   });
-  svg.addEventListener("pointerleave", leave);
-  tip.addEventListener("pointerenter", () => clearTimeout(leaving));
-  tip.addEventListener("pointerleave", leave);
-  svg.addEventListener("focusin", (event) => { const mark = event.target.closest(".mark"); if (mark) name(mark); });
-  svg.addEventListener("focusout", leave);
-
-  // --- What is shown.
-  const ticked = (key) => new Set(all(`[data-${key}]:checked`).map((box) => box.dataset[key]));
-  function filter() {
-    const checks = ticked("check"), verdicts = ticked("verdict");
-    marks.forEach((mark) => {
-      const said = mark.dataset.verdicts.split(" ").filter(Boolean).map((pair) => pair.split("="));
-      const kept = said.filter(([check]) => checks.has(check)).map(([, verdict]) => verdict);
-      const worst = kept.sort((a, b) => RANKS.indexOf(a) - RANKS.indexOf(b))[0] || (said.length ? "" : "reference");
-      const gone = !worst || !verdicts.has(worst);
-      mark.classList.toggle("gone", gone);
-      if (!gone) {
-        RANKS.forEach((rank) => mark.classList.toggle(`is-${rank}`, rank === worst));
-        mark.querySelector("use").setAttribute("href", `#shape-${worst}`);
-      }
-      all(`.move[data-mark="${mark.id}"]`, svg).forEach((move) => move.classList.toggle("gone", gone || worst !== "off_model"));
-    });
-    const lines = ticked("rules");
-    all(".rule", svg).forEach((rule) => rule.classList.toggle("gone", !lines.has(rule.classList[1]) && !rule.classList.contains("ground")));
-    ["left", "right"].forEach((side) => all(`.band.${side} .label`, svg).forEach((label) => {
-      label.style.visibility = lines.has(side) ? "" : "hidden";
-    }));
-    stops();
-  }
-  all(".tools input").forEach((box) => box.addEventListener("change", filter));
-
-  // --- Links between rows and marks.
-  const lit = (elements) => {
-    all(".lit").forEach((element) => element.classList.remove("lit"));
-    elements.forEach((element) => element && element.classList.add("lit"));
-  };
-  function go(id, others = []) {
-    const target = document.getElementById(id);
-    if (!target) return false;
-    for (let box = target.closest("details"); box; box = box.parentElement.closest("details")) box.open = true;
-    if (target.matches("tr.is-on_model")) only(false);
-    if (target.classList.contains("mark")) {
-      if (target.classList.contains("gone")) { all(".tools input").forEach((box) => { box.checked = true; }); filter(); }
-      reveal(target);
-      stage.scrollIntoView({ block: "center" });
-      target.focus({ preventScroll: true });
-      stage.scrollLeft = Math.max(0, (place(target)[0] - view.x) / k - stage.clientWidth / 2);
-      lit([target, ...others.map((other) => document.getElementById(other))]);
-      name(target);
-      return true;
-    }
-    if (target.matches("tr")) {
-      lit([target]);
-      target.scrollIntoView({ block: "center" });
-      target.focus({ preventScroll: true });
-      return true;
-    }
-    return false;
-  }
-  document.addEventListener("click", (event) => {
-    const link = event.target.closest && event.target.closest('a[href^="#"]');
-    if (!link || event.defaultPrevented || event.ctrlKey || event.metaKey || event.shiftKey) return;
-    const id = link.getAttribute("href").slice(1);
-    if (go(id, (link.dataset.marks || "").split(" "))) {
-      event.preventDefault();
-      history.pushState(null, "", `#${id}`);
-    }
+  const places = spread(seen.map(({ y }) => y), line * k, low, high);
+  seen.forEach(({ y, label: shown }, i) => {
+    shown.querySelector("path").setAttribute("d", `M${edge} ${y}L${edge + out * 18 * k} ${places[i]}`);
+    shown.querySelector("g").setAttribute("transform", `translate(${edge + out * AWAY * k} ${places[i]})`);
   });
-  const arrive = () => { if (location.hash) go(decodeURIComponent(location.hash.slice(1))); };
-  window.addEventListener("popstate", arrive);
+}
 
-  // --- Tables: sorted by their headings.
-  const onlyBox = document.getElementById("only-open");
-  function only(on) {
-    if (onlyBox) onlyBox.checked = on;
-    root.classList.toggle("only-open", on);
-  }
-  if (onlyBox) onlyBox.addEventListener("change", () => only(onlyBox.checked));
-  all("table.rows").forEach((table) => {
-    const body = table.tBodies[0], rows = [...body.rows];
-    const button = (head) => {
-      const made = document.createElement("button");
-      made.type = "button";
-      made.textContent = head.dataset.title;
-      head.replaceChildren(made);
-      return made;
-    };
-    all("th[data-sort]", table).forEach((head) => button(head).addEventListener("click", () => {
-      const up = head.getAttribute("aria-sort") !== "ascending";
-      all("th[aria-sort]", table).forEach((other) => other.removeAttribute("aria-sort"));
-      head.setAttribute("aria-sort", up ? "ascending" : "descending");
-      const text = head.dataset.sort === "text", column = head.cellIndex;
-      const value = (row) => {
-        const cell = row.cells[column];
-        if (text) return cell.textContent;
-        const number = parseFloat((cell.dataset.value ?? cell.textContent).replace("−", "-"));
-        return Number.isNaN(number) ? Infinity : number;
-      };
-      const order = text ? (a, b) => a.localeCompare(b, "en") : (a, b) => (a === b ? 0 : a - b);
-      rows.map((row, i) => [value(row), i, row])
-        .sort((a, b) => (up ? 1 : -1) * order(a[0], b[0]) || a[1] - b[1])
-        .forEach(([, , row]) => body.append(row));
-    }));
+function ticks(scale) {
+  scale.setAttribute("transform", `translate(${view.x} 0)`);
+  scale.querySelector("path").setAttribute("d", Array.from({ length: 201 }, (_, n) =>
+    -n * 10 < Y ? "" : `M0 ${-n * 10}h${(n % 10 ? (n % 5 ? 5 : 9) : 14) * k}`).join(""));
+  all("g", scale).forEach((g) => {
+    const y = g.getAttribute("transform").match(/[ ,](-?[\d.]+)\)/)[1];
+    g.setAttribute("transform", `translate(${17 * k} ${y})`);
   });
+}
 
-  // --- Paper: the whole line-up, everything open.
-  const PAPER = 335; // px: what the verdict leaves of a page
-  let shut = [];
-  window.addEventListener("beforeprint", () => {
-    shut = all("details:not([open])");
-    shut.forEach((box) => { box.open = true; });
-    const unit = Math.max(W / (1030 - LEFT - RIGHT), H / (PAPER - FOOT));
-    size = { w: 1030, h: H / unit + FOOT };
-    home = { x: X - LEFT * unit - (1030 * unit - W - (LEFT + RIGHT) * unit) / 2, y: Y, w: 1030 * unit, h: H + FOOT * unit };
-    view = { ...home };
-    show();
-  });
-  window.addEventListener("afterprint", () => {
-    shut.forEach((box) => { box.open = false; });
-    grow(false);
-  });
+function zoom(factor, x = view.x + view.w / 2, y = view.y + view.h / 2) {
+  const w = Math.min(Math.max(view.w * factor, home.w / 24), home.w);
+  const f = w / view.w;
+  view = { x: x - (x - view.x) * f, y: y - (y - view.y) * f, w, h: view.h * f };
+  show();
+}
 
-  if (onlyBox) only(true);
-  filter();
+function grow(on) {
+  tall = on;
+  view = null;
   measure();
-  new ResizeObserver(() => { if (svg.clientWidth !== size.w) measure(); }).observe(stage);
-  arrive();
-})();
+}
+
+function frame(x, w) {
+  grow(true);
+  const { left, right } = margins;
+  const room = size.w - left.wide - right.wide;
+  const unit = Math.max(w / Math.max(room, 120), H / (size.h - foot));
+  view.w = size.w * unit;
+  view.h = size.h * unit;
+  view.x = x + w / 2 - (left.wide + room / 2) * unit;
+  view.y = Y;
+  show();
+}
+
+const at = (event) => {
+  const box = svg.getBoundingClientRect();
+  return [view.x + (event.clientX - box.left) * k, view.y + (event.clientY - box.top) * k];
+};
+svg.addEventListener("wheel", (event) => {
+  if (!(event.ctrlKey || event.metaKey || stage.contains(document.activeElement))) return;
+  event.preventDefault();
+  zoom(Math.exp(Math.sign(event.deltaY) * 0.18), ...at(event));
+}, { passive: false });
+
+let held = null;
+svg.addEventListener("pointerdown", (event) => {
+  if (event.button || event.pointerType === "touch") return;
+  held = { x: event.clientX, y: event.clientY, from: { ...view }, moved: false };
+});
+svg.addEventListener("pointermove", (event) => {
+  if (!held) return;
+  const dx = event.clientX - held.x, dy = event.clientY - held.y;
+  if (!held.moved && Math.hypot(dx, dy) < 4) return;
+  if (!held.moved) svg.setPointerCapture(event.pointerId);
+  held.moved = true;
+  svg.classList.add("held");
+  view = { ...view, x: held.from.x - dx * k, y: held.from.y - dy * k };
+  show();
+});
+const release = () => {
+  svg.classList.remove("held");
+  if (held) setTimeout(() => { held = null; });
+};
+svg.addEventListener("pointerup", release);
+svg.addEventListener("pointercancel", release);
+svg.addEventListener("click", (event) => { if (held && held.moved) event.preventDefault(); }, true);
+all("[data-zoom]").forEach((button) => button.addEventListener("click", () => {
+  const kind = button.dataset.zoom;
+  if (kind === "in") zoom(0.7);
+  else if (kind === "out") zoom(1 / 0.7);
+  else if (kind === "all") grow(false);
+  else frame(...all(".drawing", svg)[button.dataset.drawing].dataset.span.split(" ").map(Number));
+}));
+
+// --- Marks: one stop for Tab in each drawing, arrows between them.
+marks.forEach((mark) => {
+  const title = mark.querySelector("title");
+  mark.setAttribute("aria-label", title.textContent);
+  title.remove();
+  mark.setAttribute("tabindex", "-1");
+});
+const visible = (drawing) => all(".mark:not(.gone)", drawing);
+function stops() {
+  all(".drawing", svg).forEach((drawing) => {
+    all(".mark", drawing).forEach((mark) => mark.setAttribute("tabindex", "-1"));
+    const first = visible(drawing)[0];
+    if (first) first.setAttribute("tabindex", "0");
+  });
+}
+const place = (mark) => mark.getAttribute("transform").match(/-?[\d.]+/g).map(Number);
+function neighbour(mark, dx, dy) {
+  const [x, y] = place(mark);
+  let best = null, least = Infinity;
+  visible(svg).forEach((other) => {
+    const [ox, oy] = place(other);
+    const along = (ox - x) * dx + (oy - y) * dy;
+    const aside = Math.abs((ox - x) * dy) + Math.abs((oy - y) * dx);
+    if (other !== mark && along > 0.5 && along + 2 * aside < least) { least = along + 2 * aside; best = other; }
+  });
+  return best;
+}
+const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
+stage.addEventListener("keydown", (event) => {
+  if (event.ctrlKey || event.metaKey || event.altKey) return;
+  const mark = event.target.closest(".mark");
+  const arrow = ARROWS[event.key];
+  if (event.key === "+" || event.key === "=") zoom(0.7);
+  else if (event.key === "-") zoom(1 / 0.7);
+  else if (event.key === "0") grow(false);
+  else if (event.key === "Escape") { tip.hidden = true; return; }
+  else if (arrow && mark) {
+    const next = neighbour(mark, ...arrow);
+    if (next) {
+      all(".mark", next.closest(".drawing")).forEach((m) => m.setAttribute("tabindex", "-1"));
+      next.setAttribute("tabindex", "0");
+      next.focus();
+      reveal(next);
+      name(next);
+    }
+  } else if (arrow && view.w < home.w * 0.999) {
+    view.x += arrow[0] * view.w * 0.12;
+    view.y += arrow[1] * view.h * 0.12;
+    show();
+  } else return;
+  event.preventDefault();
+});
+
+function reveal(mark) {
+  const [x, y] = place(mark);
+  const inside = x > view.x + margins.left.wide * k && x < view.x + view.w - margins.right.wide * k
+    && y > view.y && y < view.y + view.h;
+  if (inside) return;
+  view.x = x - view.w / 2;
+  view.y = y - view.h / 2;
+  show();
+}
+
+// --- Names: shown beside the mark, kept while pointed at, gone with Escape.
+let leaving = 0;
+function name(mark) {
+  clearTimeout(leaving);
+  tip.textContent = mark.getAttribute("aria-label");
+  tip.hidden = false;
+  const box = stage.getBoundingClientRect(), spot = mark.querySelector(".hit").getBoundingClientRect();
+  const x = (spot.left + spot.right) / 2 - box.left;
+  const right = x + 16 + tip.offsetWidth < stage.clientWidth;
+  tip.style.left = `${stage.scrollLeft + (right ? x + 14 : Math.max(x - 14 - tip.offsetWidth, 0))}px`;
+  const y = (spot.top + spot.bottom) / 2 - box.top - tip.offsetHeight / 2;
+  tip.style.top = `${Math.min(Math.max(y, 2), stage.clientHeight - tip.offsetHeight - 2)}px`;
+}
+const leave = () => { leaving = setTimeout(() => { tip.hidden = true; }, 150); };
+svg.addEventListener("pointerover", (event) => {
+  const mark = event.target.closest(".mark");
+  if (mark && !(held && held.moved)) name(mark); else if (!tip.hidden) leave();
+});
+svg.addEventListener("pointerleave", leave);
+tip.addEventListener("pointerenter", () => clearTimeout(leaving));
+tip.addEventListener("pointerleave", leave);
+svg.addEventListener("focusin", (event) => { const mark = event.target.closest(".mark"); if (mark) name(mark); });
+svg.addEventListener("focusout", leave);
+
+// --- What is shown.
+const ticked = (key) => new Set(all(`[data-${key}]:checked`).map((box) => box.dataset[key]));
+function filter() {
+  const checks = ticked("check"), verdicts = ticked("verdict");
+  marks.forEach((mark) => {
+    const said = mark.dataset.verdicts.split(" ").filter(Boolean).map((pair) => pair.split("="));
+    const kept = said.filter(([check]) => checks.has(check)).map(([, verdict]) => verdict);
+    const worst = kept.sort((a, b) => RANKS.indexOf(a) - RANKS.indexOf(b))[0] || (said.length ? "" : "reference");
+    const gone = !worst || !verdicts.has(worst);
+    mark.classList.toggle("gone", gone);
+    if (!gone) {
+      RANKS.forEach((rank) => mark.classList.toggle(`is-${rank}`, rank === worst));
+      mark.querySelector("use").setAttribute("href", `#shape-${worst}`);
+    }
+    all(`.move[data-mark="${mark.id}"]`, svg).forEach((move) => move.classList.toggle("gone", gone || worst !== "off_model"));
+  });
+  const lines = ticked("rules");
+  all(".rule", svg).forEach((rule) => rule.classList.toggle("gone", !lines.has(rule.classList[1]) && !rule.classList.contains("ground")));
+  Object.entries(margins).forEach(([side, { labels }]) => labels.forEach(({ label: shown }) => {
+    shown.style.visibility = lines.has(side) ? "" : "hidden";
+  }));
+  stops();
+}
+all(".tools input").forEach((box) => box.addEventListener("change", filter));
+
+// --- Links between rows and marks.
+const lit = (elements) => {
+  all(".lit").forEach((element) => element.classList.remove("lit"));
+  elements.forEach((element) => element && element.classList.add("lit"));
+};
+function go(id, others = []) {
+  const target = document.getElementById(id);
+  if (!target) return false;
+  for (let box = target.closest("details"); box; box = box.parentElement.closest("details")) box.open = true;
+  if (target.matches("tr.is-on_model")) only(false);
+  if (target.classList.contains("mark")) {
+    if (target.classList.contains("gone")) { all(".tools input").forEach((box) => { box.checked = true; }); filter(); }
+    reveal(target);
+    stage.scrollIntoView({ block: "center" });
+    target.focus({ preventScroll: true });
+    stage.scrollLeft = Math.max(0, (place(target)[0] - view.x) / k - stage.clientWidth / 2);
+    lit([target, ...others.map((other) => document.getElementById(other))]);
+    name(target);
+    return true;
+  }
+  if (target.matches("tr")) {
+    lit([target]);
+    target.scrollIntoView({ block: "center" });
+    target.focus({ preventScroll: true });
+    return true;
+  }
+  return false;
+}
+document.addEventListener("click", (event) => {
+  const link = event.target.closest && event.target.closest('a[href^="#"]');
+  if (!link || event.defaultPrevented || event.ctrlKey || event.metaKey || event.shiftKey) return;
+  const id = link.getAttribute("href").slice(1);
+  if (go(id, (link.dataset.marks || "").split(" "))) {
+    event.preventDefault();
+    history.pushState(null, "", `#${id}`);
+  }
+});
+const arrive = () => { if (location.hash) go(decodeURIComponent(location.hash.slice(1))); };
+window.addEventListener("popstate", arrive);
+
+// --- Tables: sorted by their headings.
+const onlyBox = document.getElementById("only-open");
+function only(on) {
+  if (onlyBox) onlyBox.checked = on;
+  root.classList.toggle("only-open", on);
+}
+if (onlyBox) onlyBox.addEventListener("change", () => only(onlyBox.checked));
+all("table.rows").forEach((table) => {
+  const body = table.tBodies[0], rows = [...body.rows];
+  const button = (head) => {
+    const made = document.createElement("button");
+    made.type = "button";
+    made.textContent = head.dataset.title;
+    head.replaceChildren(made);
+    return made;
+  };
+  all("th[data-sort]", table).forEach((head) => button(head).addEventListener("click", () => {
+    const up = head.getAttribute("aria-sort") !== "ascending";
+    all("th[aria-sort]", table).forEach((other) => other.removeAttribute("aria-sort"));
+    head.setAttribute("aria-sort", up ? "ascending" : "descending");
+    const text = head.dataset.sort === "text", column = head.cellIndex;
+    const value = (row) => {
+      const cell = row.cells[column];
+      if (text) return cell.textContent;
+      const number = parseFloat((cell.dataset.value ?? cell.textContent).replace("−", "-"));
+      return Number.isNaN(number) ? Infinity : number;
+    };
+    const order = text ? (a, b) => a.localeCompare(b, "en") : (a, b) => (a === b ? 0 : a - b);
+    rows.map((row, i) => [value(row), i, row])
+      .sort((a, b) => (up ? 1 : -1) * order(a[0], b[0]) || a[1] - b[1])
+      .forEach(([, , row]) => body.append(row));
+  }));
+});
+
+// --- Paper: the whole line-up, everything open.
+const SHEET = 1030, PAPER = 335; // px: the width of a page, and what the verdict leaves of it
+let shut = [];
+window.addEventListener("beforeprint", () => {
+  shut = all("details:not([open])");
+  shut.forEach((box) => { box.open = true; });
+  home = framed(SHEET, 0, PAPER);
+  view = { ...home };
+  show();
+});
+window.addEventListener("afterprint", () => {
+  shut.forEach((box) => { box.open = false; });
+  grow(false);
+});
+
+// --- The plan from above: a name that would stand on another is left out.
+function thinned() {
+  const kept = [];
+  all(".above .word").forEach((word) => {
+    word.classList.remove("gone");
+    const box = word.getBoundingClientRect();
+    const over = kept.some((other) => box.left < other.right && other.left < box.right
+      && box.top + 3 < other.bottom && other.top + 3 < box.bottom);
+    word.classList.toggle("gone", over);
+    if (!over) kept.push(box);
+  });
+}
+
+if (onlyBox) only(true);
+filter();
+await lettersLoaded();
+letters();
+measure();
+thinned();
+new ResizeObserver(() => { if (svg.clientWidth !== size.w) measure(); }).observe(stage);
+arrive();
+document.body.dataset.ready = "yes";

@@ -1,0 +1,45 @@
+"""What the report and the page for placing share: colours, marks, letters and their measuring.
+
+Plain files, each with one thing: `colours.css` the colours of both pages, light and dark;
+`marks.css` how marks and the line-up look; `shapes.svg` the shape of each verdict; `lettering.js`
+how words are fitted into the room that there is; `fonts.css` and `fonts/` the letters.
+The report embeds them, the page's server serves them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cache
+from importlib import resources
+
+#: The stylesheets in the order in which they are read.
+STYLES = ("fonts.css", "colours.css", "marks.css")
+
+
+@cache
+def text(name: str) -> str:
+    """Return a file's text.
+
+    Examples
+    --------
+    >>> 'id="shape-off_model"' in text("shapes.svg")
+    True
+    """
+    return (resources.files(__name__) / name).read_text("utf-8")
+
+
+@cache
+def fonts() -> Mapping[str, bytes]:
+    """Return the fonts, WOFF2 (W3C), by the names that `fonts.css` has for them.
+
+    Examples
+    --------
+    >>> all(f'url("{name}")' in text("fonts.css") for name in fonts())
+    True
+    """
+    folder = resources.files(__name__) / "fonts"
+    return {
+        file.name: file.read_bytes()
+        for file in sorted(folder.iterdir(), key=lambda file: file.name)
+        if file.name.endswith(".woff2")
+    }
