@@ -9,6 +9,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 from turncheck.errors import TurncheckError
+from turncheck.files.version import VERSION
 
 if TYPE_CHECKING:
     from turncheck.checking import check
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from turncheck.sheet.create import new
     from turncheck.sheet.wide_sheet import split
 
-__version__ = "0.1.0"
+__version__ = VERSION
 __all__ = ["TurncheckError", "__version__", "check", "dots", "mark", "new", "split"]
 
 _CALLS = {

@@ -77,3 +77,8 @@ def test_drawings_that_nobody_looked_at_are_not_measured_each_with_the_reason(ro
 def test_against_the_consensus_only_the_odd_drawing_is_off(rows):
     found = rows({"front": 10.0}, reference="consensus")
     assert list(found.index[found["verdict"] == "off_model"]) == ["front"]
+
+
+def test_15_percent_are_let_pass_and_no_more(rows):
+    assert rows({"side": 1.10 * 7.0}).loc["side", "verdict"] == "on_model"
+    assert rows({"side": 1.20 * 7.0}).loc["side", "verdict"] == "off_model"

@@ -42,3 +42,12 @@ def test_a_body_that_is_not_symmetric_is_not_measured_with_the_reason(figure):
     found = list(find_pairing_drift(measured, Tolerances(1.0, {})))
     assert [row.verdict for row in found] == ["not_measured"]
     assert "not symmetric" in str(found[0].note)
+
+
+def test_1_percent_is_let_pass_and_no_more(rows):
+    def verdict(px):
+        found = rows("pairing", change=_shift("back", "chin", px), placing_sd=0.001)
+        return found.loc[("back", "chin"), "verdict"]
+
+    assert verdict(9.5) == "on_model"
+    assert verdict(10.5) == "off_model"

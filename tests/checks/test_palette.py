@@ -1,5 +1,7 @@
 """`palette`: flat fills across drawings."""
 
+from dataclasses import replace
+
 import pytest
 
 from tests.checks.drawn import BADGE, BOOTS, COAT, SKIN, drawn, fill, fills
@@ -125,3 +127,15 @@ def test_a_palette_that_darkens_as_a_whole_is_matched_fill_by_fill():
     matched = match_colours([light, dark], 0)
     assert len(matched) == 3
     assert [swatch.fills for swatch in matched] == list(zip(light, dark, strict=True))
+
+
+@pytest.mark.parametrize(("apart", "verdict"), [(2.2, "on_model"), (2.4, "off_model")])
+def test_2_and_3_tenths_are_let_pass_and_no_more(rows, apart, verdict):
+    """CIEDE2000; each colour is known to 0.02."""
+    own = fill(COAT, 0.6, sd=0.02)
+    light, *ab = own.lab
+    other = replace(own, lab=(light + 1.0667 * apart, *ab))
+    assert difference(own.lab, other.lab) == pytest.approx(apart, abs=0.02)
+    coats = {"front": own, "three_quarter": own, "side": other, "back": own}
+    found = rows({view: (coat, *fills({COAT: None})) for view, coat in coats.items()})
+    assert found.loc[("side", COAT_ROW), "verdict"] == verdict

@@ -95,3 +95,13 @@ def test_a_ratio_that_could_never_be_on_model_is_called_off_only_when_noise_is_o
     assert abs(certain["drift_pct"]) > 3.291 * certain["uncertainty_pct"]
     assert certain["verdict"] == "off_model"
     assert row_at(6.0, 0.05)["verdict"] == "off_model"
+
+
+def test_4_percent_of_a_ratio_are_let_pass_and_no_more(rows):
+    def verdict(percent):
+        up = 13.5 * (1.0 - 100.0 / (100.0 + percent))  # of the chin: the head is the smaller
+        found = rows("proportion", drift={("back", "chin"): up}, placing_sd=0.001)
+        return found.loc[("back", "head count"), "verdict"]
+
+    assert verdict(3.9) == "on_model"
+    assert verdict(4.1) == "off_model"

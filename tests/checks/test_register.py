@@ -1,3 +1,5 @@
+from pathlib import Path
+
 import pandas as pd
 import pytest
 
@@ -50,3 +52,8 @@ def test_a_landmarks_own_tolerance_comes_before_the_checks():
     assert tolerances.of("crown") == 1.0
     assert tolerances.of("hair_top") == 2.0
     assert tolerances.of("hair_top", "chin") == 2.0
+
+
+@pytest.mark.parametrize("check", all_checks(), ids=lambda check: check.name)
+def test_every_check_has_a_test_file_of_its_own(check: Check):
+    assert (Path(__file__).parent / f"test_{check.name}.py").is_file()

@@ -71,3 +71,19 @@ def test_too_few_landmarks_for_a_ruler_is_said(rows):
     found = rows("size", change=lambda t: t[(t["view"] != "side") | t["landmark"].isin(few)])
     assert "only 3 landmarks in common" in found.loc[("side", "scale"), "note"]
     assert found.loc[("back", "scale"), "verdict"] == "on_model"
+
+
+@pytest.mark.parametrize(
+    ("subject", "change"),
+    [
+        ("scale", lambda percent: _scaled("side", 1.0 + percent / 100.0, line=True)),
+        ("ground", lambda percent: _scaled("side", up=10.0 * percent)),
+    ],
+)
+def test_1_percent_is_let_pass_and_no_more(rows, subject, change):
+    def verdict(percent):
+        found = rows("size", change=change(percent), placing_sd=0.001)
+        return found.loc[("side", subject), "verdict"]
+
+    assert verdict(0.95) == "on_model"
+    assert verdict(1.05) == "off_model"

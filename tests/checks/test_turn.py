@@ -97,3 +97,21 @@ def test_moving_a_drawing_sideways_on_its_page_changes_nothing(rows):
 
     before, after = rows("turn"), rows("turn", change=change)
     assert np.allclose(before["drift_pct"], after["drift_pct"], atol=1e-6, equal_nan=True)
+
+
+def test_5_degrees_are_let_pass_and_no_more(rows):
+    def verdict(yaw):
+        found = rows("turn", change=turned("three_quarter", yaw), placing_sd=0.001)
+        return found.loc[("three_quarter", "yaw"), "verdict"]
+
+    assert verdict(40.3) == "on_model"
+    assert verdict(39.7) == "off_model"
+
+
+def test_1_and_a_half_percent_sideways_are_let_pass_and_no_more(rows):
+    def verdict(px):
+        found = rows("turn", change=shifted("three_quarter", "elbow_l", px), placing_sd=0.001)
+        return found.loc[("three_quarter", "elbow_l"), "verdict"]
+
+    assert verdict(14.0) == "on_model"
+    assert verdict(16.0) == "off_model"

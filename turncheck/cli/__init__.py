@@ -10,7 +10,6 @@ from typing import Any
 
 import click
 
-import turncheck
 from turncheck.cli.check import check
 from turncheck.cli.dots import dots
 from turncheck.cli.exchange import export_, import_
@@ -18,6 +17,7 @@ from turncheck.cli.mark import mark
 from turncheck.cli.new import new
 from turncheck.cli.split import split
 from turncheck.errors import STOPPED, Fault, TurncheckError, shown
+from turncheck.files.version import VERSION
 
 #: Faults that are shown one by one; one cause may give hundreds. Common practice, no source.
 _FAULTS_MOST = 10
@@ -89,7 +89,7 @@ class _Commands(click.Group):
 
 
 @click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
-@click.version_option(turncheck.__version__, prog_name="turncheck")
+@click.version_option(VERSION, prog_name="turncheck")
 def main() -> None:
     """Check a character's turnaround drawings against each other before rigging.
 

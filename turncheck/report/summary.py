@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from turncheck import __version__
 from turncheck.checks.verdicts import counts
+from turncheck.files.version import VERSION
 from turncheck.instructions.result import Result
 
 SCHEMA_VERSION = 1
@@ -26,7 +26,7 @@ def summary_of(checked: Result) -> dict[str, Any]:
         "views": {name: _view(checked, v) for v, name in enumerate(measured.views)},
         "drawings": {name: shown.sha256 for name, shown in checked.drawings.items()},
         "landmarks_sha256": checked.landmarks_sha256,
-        "turncheck_version": __version__,
+        "turncheck_version": VERSION,
     }
 
 

@@ -23,10 +23,10 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
-from turncheck import __version__
 from turncheck.errors import Fault, FileFaults, TurncheckError, did_you_mean, unknown
 from turncheck.files.atomic import save_new
 from turncheck.files.user_files import is_file, is_folder, read_text, why_missing
+from turncheck.files.version import VERSION
 from turncheck.sheet.landmark_table import Placing, read_table, refuse_outside
 from turncheck.sheet.merging_placings import Merged, merge_placings
 from turncheck.sheet.model import LANDMARKS_FILE, Sheet, View
@@ -151,7 +151,7 @@ def to_coco(sheet: Sheet, placings: Iterable[Placing]) -> dict[str, Any]:
     return {
         "info": {
             "description": f"{sheet.character}, revision {sheet.revision}",
-            "contributor": f"turncheck {__version__}",
+            "contributor": f"turncheck {VERSION}",
         },
         "licenses": [],
         "images": images,

@@ -1,0 +1,3 @@
+"""Which turncheck this is: what it writes says so."""
+
+VERSION = "0.1.0"
