@@ -15,9 +15,9 @@ import cv2
 import numpy as np
 
 from turncheck.checks.finding import Kind
-from turncheck.geometry.guard_bands import COVERAGE
+from turncheck.geometry.guard_bands import COVERAGE, Verdict
 from turncheck.geometry.turn.observability import YAW_SAME_LINE, line_gap
-from turncheck.report.facts import NOT_MEASURED, OFF, Facts, Row, view_title
+from turncheck.report.facts import Facts, Row, view_title
 from turncheck.report.lineup import spread
 from turncheck.wording.plain import counted, degrees, number, spoken
 
@@ -304,7 +304,7 @@ def _sights(facts: Facts) -> Iterator[Sight]:
         asked = facts.checked.sheet.views[view].yaw
         row = facts.row_about(Kind.YAW, view)
         is_base = view == facts.checked.sheet.base and row is None
-        told = is_base or (row is not None and row.verdict != NOT_MEASURED)
+        told = is_base or (row is not None and row.is_measured)
         reads = float(turn.yaw[v]) if told else asked
         sd = float(turn.yaw_sd[v]) if told and math.isfinite(turn.yaw_sd[v]) else 0.0
         fan = ""
@@ -324,7 +324,7 @@ def _sights(facts: Facts) -> Iterator[Sight]:
         yield Sight(
             title=view_title(view),
             text=text,
-            verdict="reference" if is_base else row.verdict if row else NOT_MEASURED,
+            verdict="reference" if is_base else row.verdict if row else Verdict.NOT_MEASURED,
             asked=_on_ring(asked),
             reads=_on_ring(reads) if told else None,
             turn=reads + 180.0,
@@ -367,10 +367,10 @@ def _yaw_line(facts: Facts, view: str) -> YawLine:
     if row is None:
         turn = facts.checked.measured.turn
         is_base = view == facts.checked.sheet.base
-        verdict = "reference" if is_base else NOT_MEASURED
+        verdict = "reference" if is_base else Verdict.NOT_MEASURED
         note = "taken at its word" if is_base and turn else ""
         return YawLine(spoken(view), asked, "", "", verdict, note, "")
-    if row.verdict == NOT_MEASURED:
+    if not row.is_measured:
         return YawLine(spoken(view), asked, "", "", row.verdict, _because(row), row.id)
     return YawLine(
         title=spoken(view),
@@ -378,8 +378,7 @@ def _yaw_line(facts: Facts, view: str) -> YawLine:
         reads=degrees(row.measured, 1),
         guard=_within(row.guard_pct / COVERAGE),
         verdict=row.verdict,
-        note=row.note
-        or (f"{degrees(row.drift_pct, 1, signed=True)}" if row.verdict == OFF else ""),
+        note=row.aside or (f"{degrees(row.drift_pct, 1, signed=True)}" if row.is_off_model else ""),
         row=row.id,
     )
 
@@ -389,7 +388,7 @@ def _within(sd: float) -> str:
 
 
 def _because(row: Row) -> str:
-    return f"can't be told: {row.note}" if row.note else "can't be told"
+    return f"can't be told: {row.aside}" if row.aside else "can't be told"
 
 
 def _plan_lines(facts: Facts) -> Iterator[PlanLine]:

@@ -6,7 +6,8 @@ import math
 from dataclasses import dataclass
 
 from turncheck.checks.finding import Kind
-from turncheck.report.facts import NOT_MEASURED, OFF, Facts, Row, view_title
+from turncheck.geometry.guard_bands import Verdict
+from turncheck.report.facts import Facts, Row, view_title
 from turncheck.wording.findings import VERDICTS
 from turncheck.wording.plain import number
 
@@ -81,14 +82,14 @@ def _reference(odd: Row | None) -> Cell:
     """Return the reference's cell; `odd` is a row that the majority turns against it."""
     if odd is None:
         return Cell("reference", "", 0.0, "the reference", "", "")
-    return Cell("odd", "odd one out", 0.0, VERDICTS[OFF], OFF, odd.id)
+    return Cell("odd", "odd one out", 0.0, VERDICTS[Verdict.OFF_MODEL], Verdict.OFF_MODEL, odd.id)
 
 
 def _cell(row: Row | None) -> Cell:
     if row is None:
         return _EMPTY
-    if row.verdict == NOT_MEASURED:
-        return Cell("none", "", 0.0, VERDICTS[NOT_MEASURED], row.verdict, row.id)
+    if not row.is_measured:
+        return Cell("none", "", 0.0, VERDICTS[Verdict.NOT_MEASURED], row.verdict, row.id)
     step = sum(row.excess > limit for limit in STEPS)
     way = "high" if row.drift_pct > 0 else "low"
     return Cell(

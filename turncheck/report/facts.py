@@ -9,55 +9,41 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
-from turncheck.checks.finding import Finding, Kind, Subject
+from turncheck.checks.finding import Finding, Kind
 from turncheck.checks.verdicts import key_of
-from turncheck.geometry.guard_bands import COVERAGE, Verdict
+from turncheck.geometry.guard_bands import COVERAGE
 from turncheck.images.thumbnail import Thumbnail
 from turncheck.instructions import Instruction, Work, explained_by_whole
 from turncheck.instructions.result import Result
 from turncheck.wording.findings import RANK, drift_phrase, note_of, subject_title, titles_of
 from turncheck.wording.plain import spoken, together
 
-OFF = Verdict.OFF_MODEL.value
-NOT_MEASURED = Verdict.NOT_MEASURED.value
 
-
-@dataclass(frozen=True)
-class Row:
+@dataclass(frozen=True, kw_only=True)
+class Row(Finding):
     """A finding as the report shows it.
 
     Attributes
     ----------
-    index
-        Among the findings.
-    id
-        The row's place in the page.
-    title, says, note
-        The subject, its drift and its note in words.
-    guard_pct
-        The guard band, COVERAGE times the standard uncertainty, in `unit`.
-    landmarks
+    index, id
+        Its place among the findings, and in the page.
+    title, says, aside
+        Its subject, its drift and its note in words.
+    placed
         The landmarks that it rests on and that are placed on its view.
     """
 
     index: int
     id: str
-    check: str
-    view: str
-    subject: Subject
     title: str
-    verdict: str
     says: str
-    expected: float
-    measured: float
-    drift_px: float
-    drift_pct: float
-    guard_pct: float
-    tolerance_pct: float
-    unit: str
-    note: str
-    odd_view: str
-    landmarks: tuple[str, ...]
+    aside: str
+    placed: tuple[str, ...]
+
+    @property
+    def guard_pct(self) -> float:
+        """The guard band: COVERAGE times the standard uncertainty, in `unit`."""
+        return COVERAGE * self.uncertainty_pct
 
     @property
     def excess(self) -> float:
@@ -158,8 +144,9 @@ class Facts:
         explains the row.
         """
         reference = self.checked.sheet.reference
-        if row.verdict == OFF and row.odd_view:
-            return row.odd_view if row.odd_view != row.view else ""
+        odd = row.blame.odd_view
+        if row.is_off_model and odd:
+            return odd if odd != row.view else ""
         by_reference = reference in self._resized and row.view not in self._resized
         return reference if by_reference and row.index in self.explained else ""
 
@@ -186,6 +173,10 @@ class Facts:
         at = measured.views.index(view), measured.landmarks.index(landmark)
         x, y = float(measured.x[at]), float(measured.y[at])
         return None if math.isnan(x) or math.isnan(y) else (x, y)
+
+    def marks_of(self, row: Row) -> list[str]:
+        """Return the ids of the marks that a row rests on."""
+        return [self.mark_ids[row.view, name] for name in row.placed]
 
     def title(self, landmark: str) -> str:
         """Return a landmark's name as a person says it."""
@@ -214,26 +205,15 @@ def gather(checked: Result, summary: Mapping[str, Any]) -> Facts:
     row_ids = slugs("row", keys)
 
     def row(index: int, key: str, finding: Finding) -> Row:
-        landmarks = finding.subject.landmarks
+        names = finding.subject.landmarks
         return Row(
+            **vars(finding),
             index=index,
             id=row_ids[key],
-            check=finding.check,
-            view=finding.view,
-            subject=finding.subject,
             title=subject_title(finding.subject, sheet.vocabulary.landmarks),
-            verdict=finding.verdict.value,
             says=together(drift_phrase(finding)),
-            expected=finding.expected,
-            measured=finding.measured,
-            drift_px=finding.drift_px,
-            drift_pct=finding.drift_pct,
-            guard_pct=COVERAGE * finding.uncertainty_pct,
-            tolerance_pct=finding.tolerance_pct,
-            unit=finding.unit,
-            note=note_of(finding, titles),
-            odd_view=finding.blame.odd_view,
-            landmarks=tuple(name for name in landmarks if (finding.view, name) in placed),
+            aside=note_of(finding, titles),
+            placed=tuple(name for name in names if (finding.view, name) in placed),
         )
 
     return Facts(

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from turncheck.checks.finding import Kind
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.images.colour import difference
-from turncheck.report.facts import NOT_MEASURED, OFF, Facts, Row, view_title
+from turncheck.report.facts import Facts, Row, view_title
 from turncheck.wording.findings import VERDICTS
 from turncheck.wording.plain import number, spoken, together
 
@@ -118,10 +118,10 @@ def build_inks(facts: Facts) -> Inks:
         seen = [v for v, fill in enumerate(swatch.fills) if fill is not None]
         alone = len(seen) == 1 and measured.views[seen[0]] != sheet.reference
         cells = tuple(_cell(facts, swatch, view, rows) for view in facts.views)
-        if not alone or any(cell.verdict == OFF for cell in cells):
+        if not alone or any(cell.verdict == Verdict.OFF_MODEL for cell in cells):
             paints.append(Paint(*_named(swatch.first), cells))
         for view, cell in zip(facts.views, cells, strict=True):
-            if cell.verdict == OFF or cell.kind == "missing":
+            if cell.verdict == Verdict.OFF_MODEL or cell.kind == "missing":
                 faults.append(_spot(facts, swatch, view, cell, rows.get((view, swatch.label))))
             elif alone and cell.kind == "fill":
                 single.append(_spot(facts, swatch, view, cell, rows.get((view, swatch.label))))
@@ -155,23 +155,23 @@ def _cell(facts: Facts, swatch: MatchedColour, view: str, rows: dict[tuple[str, 
     fill = swatch.fills[facts.checked.measured.views.index(view)]
     row = rows.get((view, swatch.label))
     if fill is None:
-        missing = row is not None and row.verdict not in (NOT_MEASURED, Verdict.WAIVED.value)
+        missing = row is not None and row.verdict not in (Verdict.NOT_MEASURED, Verdict.WAIVED)
         kind, says = ("missing", "missing") if missing else ("unseen", "not seen from here")
         return Cell(kind, "", "", row.verdict if row else "", says, row.id if row else "")
     shown, against = _named(fill)[1], _named(swatch.first)[1]
     if view == reference:
         odd = next((r for r in rows.values() if _turned(r, swatch, reference)), None)
         if odd is not None:
-            return Cell("fill", shown, "", OFF, "the odd one out", odd.id)
+            return Cell("fill", shown, "", Verdict.OFF_MODEL, "the odd one out", odd.id)
         return Cell("fill", shown, "", "reference", "the reference", "")
-    if row is None or row.verdict == NOT_MEASURED:
+    if row is None or not row.is_measured:
         said = f"{looks_like(apart)}, {number(apart)}" if (apart := _apart(swatch, fill)) else ""
         return Cell("fill", shown, against if said else "", "", said, "")
     if _turned(row, swatch, reference):
-        agrees = Verdict.ON_MODEL.value
+        agrees = Verdict.ON_MODEL
         return Cell("fill", shown, "", agrees, "agrees with the other drawings", row.id)
     says = f"{looks_like(row.drift_pct)}, {number(row.drift_pct)}"
-    if row.verdict == OFF and len([f for f in swatch.fills if f is not None]) == 1:
+    if row.is_off_model and len([f for f in swatch.fills if f is not None]) == 1:
         says = f"only here; the nearest elsewhere is {number(row.drift_pct)} off"
     return Cell("fill", shown, against, row.verdict, says, row.id)
 
@@ -179,7 +179,7 @@ def _cell(facts: Facts, swatch: MatchedColour, view: str, rows: dict[tuple[str, 
 def _turned(row: Row, swatch: MatchedColour, reference: str) -> bool:
     """Return whether the majority turns this row against the reference."""
     same = row.subject.fill is swatch and row.view != reference
-    return same and row.verdict == OFF and row.odd_view == reference
+    return same and row.is_off_model and row.blame.odd_view == reference
 
 
 def _apart(swatch: MatchedColour, fill: Fill) -> float:
@@ -202,7 +202,7 @@ def _spot(facts: Facts, swatch: MatchedColour, view: str, cell: Cell, row: Row |
     says = "missing in this drawing" if cell.kind == "missing" else cell.says
     if own is None:
         says += f"; this is the {spoken(measured.views[there])} drawing, which has it"
-    elif row is not None and row.verdict == NOT_MEASURED:
+    elif row is not None and not row.is_measured:
         says = "only here; the other drawings may hide it"
     side = CROP_SHOWS * measured.figure_height * measured.size(there)
     x, y = fill.at
@@ -235,9 +235,9 @@ def _lines(facts: Facts) -> Iterator[Line]:
     for view in facts.views:
         row = rows.get(view)
         strokes = measured.features[measured.views.index(view)].strokes
-        judged = row is not None and row.verdict != NOT_MEASURED
+        judged = row is not None and row.is_measured
         verdict = row.verdict if row else "reference" if view == reference else ""
-        note = row.note if row and not judged else ""
+        note = row.aside if row and not judged else ""
         if strokes is None:
             note = note or "no dark line work along its outline"
         yield Line(

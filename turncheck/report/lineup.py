@@ -14,7 +14,7 @@ import numpy as np
 from turncheck.checks.finding import Kind
 from turncheck.checks.register import all_checks
 from turncheck.geometry.guard_bands import Verdict
-from turncheck.report.facts import OFF, Facts, Row, view_title
+from turncheck.report.facts import Facts, Row, view_title
 from turncheck.wording.findings import RANK, VERDICTS
 from turncheck.wording.plain import degrees, spoken
 
@@ -212,7 +212,7 @@ def _placed(
 
 def _reads(facts: Facts, view: str) -> str:
     row = facts.row_about(Kind.YAW, view)
-    return degrees(row.measured, 1) if row is not None and row.verdict == OFF else ""
+    return degrees(row.measured, 1) if row is not None and row.is_off_model else ""
 
 
 def _mark(
@@ -252,7 +252,7 @@ def _says(facts: Facts, view: str, name: str, worst: Row | None) -> str:
         return f"{start}: {'the reference' if is_reference else 'not compared'}"
     what = "" if worst.subject.name == name else f"{worst.title}, "
     says = f"{start}: {VERDICTS[worst.verdict]}; {what}{worst.says}"
-    return f"{says} ({worst.note})" if worst.note else says
+    return f"{says} ({worst.aside})" if worst.aside else says
 
 
 def _verdicts_of_marks(facts: Facts) -> dict[tuple[str, str], dict[str, Row]]:
@@ -273,16 +273,16 @@ def _verdicts_of_marks(facts: Facts) -> dict[tuple[str, str], dict[str, Row]]:
         if row.unit == "pct_ratio" or not row.view:
             continue
         turned = facts.turned_to(row)
-        moved = [name for name in row.landmarks if (row.view, name) in facts.moves]
+        moved = [name for name in row.placed if (row.view, name) in facts.moves]
         one_of_two = moved and row.subject.kind in (Kind.LEVEL, Kind.SEAT)
-        for name in moved if one_of_two else row.landmarks:
+        for name in moved if one_of_two else row.placed:
             if turned and (turned, name) in facts.mark_ids:
                 says = facts.mend(row) or "the other drawings agree against it"
-                note(turned, name, replace(row, says=says, note=""))
+                note(turned, name, replace(row, says=says, aside=""))
                 agrees = replace(
-                    row, verdict=Verdict.ON_MODEL.value, says="agrees with the other drawings"
+                    row, verdict=Verdict.ON_MODEL, says="agrees with the other drawings"
                 )
-                note(row.view, name, replace(agrees, note=""))
+                note(row.view, name, replace(agrees, aside=""))
             else:
                 note(row.view, name, row)
     return found

@@ -53,7 +53,7 @@ def build_masthead(facts: Facts) -> Masthead:
     """Return the verdict and the one sentence that goes with it."""
     verdict = Verdict(facts.summary["verdict"])
     counts: dict[str, int] = dict(facts.summary["counts"])
-    undecided = counts[Verdict.UNDECIDED.value]
+    undecided = counts[Verdict.UNDECIDED]
     rider = ""
     if undecided and verdict is Verdict.ON_MODEL:
         rider = f"{undecided} undecided: place again"
@@ -77,7 +77,7 @@ def _sentence(facts: Facts, verdict: Verdict) -> str:
         first = facts.checked.instructions[0]
         says = together(first.says)
         return f"{view_title(first.view)}: {says[:1].lower()}{says[1:]}"
-    measured = [row for row in facts.rows if row.verdict != Verdict.NOT_MEASURED.value]
+    measured = [row for row in facts.rows if row.verdict != Verdict.NOT_MEASURED]
     if verdict is Verdict.OFF_MODEL:
         worst = min(measured, key=lambda row: row.order)
         return f"{view_title(worst.view)}: {worst.title}, {worst.says}."
@@ -85,7 +85,7 @@ def _sentence(facts: Facts, verdict: Verdict) -> str:
         return "Nothing could be measured: place more points."
     if verdict is Verdict.UNDECIDED:
         return "The placings are not sure enough to tell: zoom in and place again."
-    decided = [row for row in measured if row.verdict == Verdict.ON_MODEL.value and row.excess]
+    decided = [row for row in measured if row.verdict == Verdict.ON_MODEL and row.excess]
     if not decided:
         return f"All {counted(len(facts.views), 'drawing')} show one figure."
     nearest = max(decided, key=lambda row: row.excess)
@@ -98,19 +98,17 @@ def _sentence(facts: Facts, verdict: Verdict) -> str:
 def _state(facts: Facts, view: str) -> DrawingState:
     tasks = [i for i, task in enumerate(facts.checked.instructions, 1) if task.view == view]
     verdicts = {row.verdict for row in facts.rows if row.view == view}
-    undecided = sum(
-        row.verdict == Verdict.UNDECIDED.value for row in facts.rows if row.view == view
-    )
+    undecided = sum(row.verdict == Verdict.UNDECIDED for row in facts.rows if row.view == view)
     if tasks:
         settled = sum(facts.checked.instructions[number - 1].settled for number in tasks)
         says = f"{settled} to redraw" if settled else f"{len(tasks)} not settled"
         title = view_title(view)
-        return DrawingState(title, Verdict.OFF_MODEL.value, says, f"redraw-{tasks[0]}")
-    calm = verdicts - {Verdict.OFF_MODEL.value, Verdict.UNDECIDED.value}
+        return DrawingState(title, Verdict.OFF_MODEL, says, f"redraw-{tasks[0]}")
+    calm = verdicts - {Verdict.OFF_MODEL, Verdict.UNDECIDED}
     says = "nothing to redraw"
     if view == facts.checked.sheet.reference:
         says = "the reference"
     elif undecided:
         says += f", {undecided} undecided"
-    worst = min(calm, key=lambda name: RANK[name], default=Verdict.ON_MODEL.value)
+    worst = min(calm, key=lambda name: RANK[name], default=Verdict.ON_MODEL)
     return DrawingState(view_title(view), worst, says, "")

@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from turncheck.geometry.guard_bands import Verdict
 from turncheck.report.bands import Bands, bands_of, contour_path, edges_at
-from turncheck.report.facts import OFF, Facts, Row, view_title
+from turncheck.report.facts import Facts, Row, view_title
 from turncheck.wording.plain import listed, sentence_px, spoken, together
 
 if TYPE_CHECKING:
@@ -265,7 +266,7 @@ def _misfit(facts: Facts, number: int, found: Contradiction) -> Misfit:
         says=together(says),
         mends=tuple(_mend(names, remedy) for remedy in found.remedies),
         aside=" ".join(aside),
-        verdict=row.verdict if row else OFF,
+        verdict=row.verdict if row else Verdict.OFF_MODEL,
         row=row.id if row else "",
     )
 

@@ -20,15 +20,16 @@ from markupsafe import Markup
 from turncheck import assets
 from turncheck.report.above import build_above
 from turncheck.report.driftmap import build_driftmap
-from turncheck.report.facts import Facts
+from turncheck.report.facts import Facts, view_title
 from turncheck.report.inks import build_inks
 from turncheck.report.lineup import build_lineup
 from turncheck.report.masthead import build_masthead
 from turncheck.report.method import build_method, build_waivers
 from turncheck.report.outline import build_outline
 from turncheck.report.redraws import CROP, build_redraws
-from turncheck.report.tables import build_tables
+from turncheck.report.tables import UNITS, build_tables
 from turncheck.wording.findings import VERDICTS
+from turncheck.wording.plain import number, spoken, together
 
 
 @dataclass(frozen=True)
@@ -80,6 +81,7 @@ def render(facts: Facts) -> str:
         sections=[(section, section.build(facts)) for section in SECTIONS],
         words=VERDICTS,
         crop=CROP,
+        units=UNITS,
     )
 
 
@@ -92,7 +94,8 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters["short"] = _short
+    environment.filters |= {"short": _short, "number": number, "spoken": spoken}
+    environment.filters |= {"heading": view_title, "together": together}
     return environment
 
 

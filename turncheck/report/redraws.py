@@ -140,10 +140,10 @@ def build_redraws(facts: Facts) -> Redraws:
 
 def _undecided(facts: Facts) -> Undecided:
     """Return the undecided rows by what helps them."""
-    rows = [row for row in facts.rows if row.verdict == Verdict.UNDECIDED.value]
+    rows = [row for row in facts.rows if row.verdict == Verdict.UNDECIDED]
     explained = [row for row in rows if row.index in facts.explained]
-    looks = [row for row in rows if not row.landmarks]
-    ratios = [row for row in rows if row.landmarks and row.unit == "pct_ratio"]
+    looks = [row for row in rows if not row.placed]
+    ratios = [row for row in rows if row.placed and row.unit == "pct_ratio"]
     aside = {row.index for row in (*explained, *looks, *ratios)}
     return Undecided(
         count=len(rows),
@@ -233,7 +233,7 @@ def _again(facts: Facts, undecided: Iterable[Row]) -> Iterable[DrawingAgain]:
     """Yield, per drawing, the landmarks that undecided rows rest on, the most wanted first."""
     rest: dict[str, dict[str, int]] = {view: {} for view in facts.views}
     for row in undecided:
-        for name in row.landmarks:
+        for name in row.placed:
             rest[row.view][name] = rest[row.view].get(name, 0) + 1
     for view, names in rest.items():
         if names:
