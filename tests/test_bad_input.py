@@ -22,12 +22,11 @@ from tests.sheets import Row, csv_text, edit, make_sheet, picture, placed, toml_
 from tests.strategies import mutated, nasty, numbers, thorough
 from turncheck import TurncheckError, check
 from turncheck.checks.finding import plain_cell
-from turncheck.checks.register import check_names
+from turncheck.checks.register import open_sheet
 from turncheck.cli import main
 from turncheck.geometry.guard_bands import Verdict, judge
 from turncheck.sheet.landmark_table import read_placings
 from turncheck.sheet.model import Sheet
-from turncheck.sheet.sheet_file import read_sheet
 
 
 def tree(folder: Path) -> dict[str, bytes | None]:
@@ -302,7 +301,7 @@ def shared(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def sheet(shared: Path) -> Sheet:
-    return read_sheet(shared, check_names())
+    return open_sheet(shared)
 
 
 FULL = toml_text(
@@ -354,7 +353,7 @@ def test_a_damaged_toml_file_is_read_or_refused_and_nothing_else(
     )
     written = damaged if isinstance(damaged, bytes) else damaged.encode("utf-8", "replace")
     (tmp_path / name).write_bytes(written)
-    read_or_refuse(lambda: read_sheet(tmp_path, check_names()))
+    read_or_refuse(lambda: open_sheet(tmp_path))
 
 
 #: Any document that TOML can hold, near to and far from a sheet.
@@ -398,7 +397,7 @@ def test_a_sheet_of_any_types_is_read_or_refused_and_nothing_else(
     file = shared / "odd.toml"
     text = "".join(f"{key} = {as_toml(value)}\n" for key, value in document.items())
     file.write_text(text, "utf-8")
-    read_or_refuse(lambda: read_sheet(file, check_names()))
+    read_or_refuse(lambda: open_sheet(file))
 
 
 @given(data=st.data())

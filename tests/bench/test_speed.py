@@ -27,7 +27,7 @@ from turncheck.images.features import row_extents
 from turncheck.images.figure_mask import figure_mask
 from turncheck.images.picture_file import decode
 from turncheck.instructions import what_to_redraw
-from turncheck.sheet.landmark_table import landmarks_path, read_landmarks
+from turncheck.sheet.landmark_table import landmarks_path, read_placings
 from turncheck.sheet.vocabulary import read_vocabulary
 
 YAWS = {"front": 0.0, "three_quarter": 45.0, "side": 90.0, "back": 180.0}
@@ -164,7 +164,7 @@ def test_outlines_of_five_masks_take_under_a_second_beyond_decoding(tmp_path):
     yaws = YAWS | {"three_quarter_back": 135.0}
     write_sheet(tmp_path, body_or_skip("adult_male"), yaws, height_px=3700.0)
     sheet = open_sheet(tmp_path)
-    measured = measure(sheet, read_landmarks(landmarks_path(sheet), sheet))
+    measured = measure(sheet, read_placings(landmarks_path(sheet), sheet))
     assert measured.turn
     drawings = [decode(view.picture) for view in sheet.views.values()]
     start = time.perf_counter()

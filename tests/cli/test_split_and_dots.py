@@ -16,7 +16,7 @@ from turncheck import TurncheckError
 from turncheck.checks.register import open_sheet
 from turncheck.cli import main
 from turncheck.placing.dots import dots
-from turncheck.sheet.landmark_table import as_frame, read_placings, read_table
+from turncheck.sheet.landmark_table import read_placings, read_table
 from turncheck.sheet.wide_sheet import USUAL_ORDER, split
 
 
@@ -163,13 +163,13 @@ def test_dots_are_written_when_asked_and_placings_stay(dotted):
     assert shown.exit_code == 0 and "placed already" in shown.output
     assert cv2.imread(str(dotted / "seen" / "front_dots.png")) is not None
     sheet = open_sheet(dotted)
-    read = as_frame(read_placings(table, sheet)).set_index(["view", "landmark"])
-    assert read.loc[("front", "neck"), "x"] == 490
-    assert read.loc[("front", "spine"), "y"] == pytest.approx(610, abs=0.05)
-    assert read.loc[("front", "spine"), "placed_by"] == "dots"
+    read = {(p.view, p.landmark): p for p in read_placings(table, sheet)}
+    assert read["front", "neck"].x == 490
+    assert read["front", "spine"].y == pytest.approx(610, abs=0.05)
+    assert read["front", "spine"].placed_by == "dots"
     assert run("dots", dotted, "--write", "--replace", "--quiet").output == ""
-    read = as_frame(read_placings(table, sheet)).set_index(["view", "landmark"])
-    assert read.loc[("front", "neck"), "x"] == pytest.approx(500, abs=0.05)
+    read = {(p.view, p.landmark): p for p in read_placings(table, sheet)}
+    assert read["front", "neck"].x == pytest.approx(500, abs=0.05)
 
 
 def test_dots_are_named_after_a_view_that_is_placed(dotted):

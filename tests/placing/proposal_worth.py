@@ -19,11 +19,10 @@ import pandas as pd
 from tests.outside.bodies import load_body
 from tests.outside.rendering import write_sheet
 from tests.places import SAMPLES
-from turncheck.checks.register import check_names
+from turncheck.checks.register import open_sheet
 from turncheck.placing.drawings import Drawings
 from turncheck.placing.proposing import propose
 from turncheck.sheet.model import Sheet
-from turncheck.sheet.sheet_file import read_sheet
 
 DRAWN = ("odo", "pim", "brindle")
 BODIES = ("adult_male", "child", "baby")
@@ -41,13 +40,13 @@ def sheets(folder: Path) -> Iterator[tuple[str, Sheet, pd.DataFrame, float]]:
             for mark, at in drawn["landmarks"].items()
         ]
         points += [(v, "ground", d["axis"], d["ground"], False) for v, d in truth["views"].items()]
-        sheet = read_sheet(SAMPLES / name, check_names())
+        sheet = open_sheet(SAMPLES / name)
         yield name, sheet, _table(points, sheet), float(truth["figure_height"])
     for name in BODIES:
         drawn = write_sheet(folder / name, load_body(name), YAWS)
         rows = drawn.points.itertuples(index=False)
         points = [(p.view, p.landmark, p.x, p.y, p.visibility == "hidden") for p in rows]
-        sheet = read_sheet(folder / name, check_names())
+        sheet = open_sheet(folder / name)
         yield name, sheet, _table(points, sheet), drawn.figure_height
 
 

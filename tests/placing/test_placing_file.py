@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from tests.places import SAMPLES
 from turncheck import TurncheckError
-from turncheck.checks.register import check_names
+from turncheck.checks.register import open_sheet
 from turncheck.sheet.landmark_edit import ChangedError, edited, save_table
 from turncheck.sheet.landmark_table import (
     LandmarkTable,
@@ -23,7 +23,6 @@ from turncheck.sheet.landmark_table import (
     read_table,
 )
 from turncheck.sheet.model import Sheet
-from turncheck.sheet.sheet_file import read_sheet
 
 ODO = SAMPLES / "odo"
 NOTED = (
@@ -39,7 +38,7 @@ NOTED = (
 
 @pytest.fixture(scope="module")
 def odo() -> Sheet:
-    return read_sheet(ODO, check_names())
+    return open_sheet(ODO)
 
 
 def placed(view: str, landmark: str, x: float, y: float, by: str = "") -> Placing:
@@ -113,7 +112,7 @@ def test_the_checks_own_reader_reads_the_same(odo: Sheet, tmp_path: Path) -> Non
 def test_placing_and_taking_out_again_leaves_the_text_as_it_was(
     view: str, landmark: str, x: float, y: float, by: str
 ) -> None:
-    sheet = read_sheet(ODO, check_names())
+    sheet = open_sheet(ODO)
     start = NOTED.replace("placed_by", "placed_by;visibility;sd")
     file = parsed(start, sheet)
     new = placed(view, landmark, x, y, by)

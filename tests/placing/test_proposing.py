@@ -11,11 +11,10 @@ import pytest
 from tests.outside.bodies import body_or_skip
 from tests.outside.rendering import write_sheet
 from tests.placing.proposal_worth import YAWS, errors, sheets
-from turncheck.checks.register import check_names
+from turncheck.checks.register import open_sheet
 from turncheck.placing.drawings import Drawings
 from turncheck.placing.proposing import propose
 from turncheck.placing.silhouette import silhouette_spots
-from turncheck.sheet.sheet_file import read_sheet
 
 
 def figure() -> np.ndarray:
@@ -67,7 +66,7 @@ def test_landmarks_of_a_true_body_are_found_in_the_other_views(
     # the body: MakeHuman's base mesh (CC0), see tests/outside/bodies.py
     body = body_or_skip("child")
     truth = write_sheet(tmp_path, body, YAWS)
-    sheet = read_sheet(tmp_path, check_names())
+    sheet = open_sheet(tmp_path)
     points = truth.points
     table = pd.DataFrame(
         {

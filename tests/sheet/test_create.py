@@ -13,11 +13,10 @@ from hypothesis import strategies as st
 from tests.sheets import faults_of, picture
 from tests.strategies import thorough
 from turncheck import new
-from turncheck.checks.register import check_names
+from turncheck.checks.register import open_sheet
 from turncheck.errors import UNSHOWN
 from turncheck.sheet.create import GuessedView, name_views
 from turncheck.sheet.model import Sheet
-from turncheck.sheet.sheet_file import read_sheet
 
 NAMES = ("front.png", "side.png", "back.png")
 
@@ -38,7 +37,7 @@ def drawings(tmp_path: Path) -> list[Path]:
 
 
 def read(folder: Path) -> Sheet:
-    return read_sheet(folder, check_names())
+    return open_sheet(folder)
 
 
 def test_a_new_sheet_is_read_and_holds_the_drawings(tmp_path: Path, drawings: list[Path]) -> None:

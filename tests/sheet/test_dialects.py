@@ -9,11 +9,10 @@ from pathlib import Path
 import pytest
 
 from tests.sheets import csv_text, faults_of, make_sheet, placed
-from turncheck.checks.register import check_names
+from turncheck.checks.register import open_sheet
 from turncheck.sheet.landmark_edit import edited, save_table
 from turncheck.sheet.landmark_table import Placing, read_placings, read_table
 from turncheck.sheet.model import Sheet
-from turncheck.sheet.sheet_file import read_sheet
 
 TEXT = csv_text(placed(visibility="hidden", sd="0.4", placed_by="Zoë"))
 
@@ -54,7 +53,7 @@ ENCODINGS = ["utf-8", "utf-8-sig", "utf-16"]
 
 @pytest.fixture(scope="module")
 def sheet(tmp_path_factory: pytest.TempPathFactory) -> Sheet:
-    return read_sheet(make_sheet(tmp_path_factory.mktemp("sheet") / "tib"), check_names())
+    return open_sheet(make_sheet(tmp_path_factory.mktemp("sheet") / "tib"))
 
 
 def written(folder: Path, text: str, encoding: str = "utf-8") -> Path:
@@ -118,7 +117,7 @@ def test_rows_that_differ_in_case_alone_are_one_placing(sheet: Sheet, tmp_path: 
 @pytest.mark.parametrize("name", ["Front", "frOnt"])
 def test_a_name_that_could_be_two_views_is_asked_about(tmp_path: Path, name: str) -> None:
     folder = make_sheet(tmp_path / "tib", views={"FRONT": 0.0, "front": 30.0, "side": 90.0})
-    views = read_sheet(folder, check_names())
+    views = open_sheet(folder)
     text = csv_text(placed({"FRONT": 0.0, "front": 30.0, "side": 90.0})) + f"{name},waist,1,2\n"
     (fault,) = faults_of(lambda: read_placings(written(tmp_path, text), views))
     assert f'"{name}" is not a view' in fault

@@ -15,18 +15,17 @@ from hypothesis import strategies as st
 
 from tests.sheets import HEIGHT, WIDTH, csv_text, edit, faults_of, make_sheet, placed
 from tests.strategies import landmark_rows, thorough
-from turncheck.checks.register import check_names
+from turncheck.checks.register import open_sheet
 from turncheck.sheet.landmark_table import Placing, landmarks_path, read_placings
 from turncheck.sheet.landmark_text import COLUMNS
 from turncheck.sheet.model import Sheet
-from turncheck.sheet.sheet_file import read_sheet
 
 HEADER = "view,landmark,x,y,visibility,sd,placed_by"
 
 
 @pytest.fixture(scope="module")
 def sheet(tmp_path_factory: pytest.TempPathFactory) -> Sheet:
-    return read_sheet(make_sheet(tmp_path_factory.mktemp("sheet") / "tib"), check_names())
+    return open_sheet(make_sheet(tmp_path_factory.mktemp("sheet") / "tib"))
 
 
 @pytest.fixture
@@ -257,7 +256,7 @@ def test_a_sheet_without_a_table_says_so(tmp_path: Path, kind: str) -> None:
         (folder / "landmarks.csv").mkdir()
     elif kind == "circle":
         (folder / "landmarks.csv").symlink_to("landmarks.csv")
-    (fault,) = faults_of(lambda: landmarks_path(read_sheet(folder, check_names())))
+    (fault,) = faults_of(lambda: landmarks_path(open_sheet(folder)))
     assert "landmarks.csv" in fault and HEADER in fault
 
 
@@ -275,7 +274,7 @@ def test_a_table_that_may_not_be_read_says_why(
 def test_a_name_added_by_the_sheet_may_be_placed(tmp_path: Path) -> None:
     folder = make_sheet(tmp_path / "tib", toml_extra="[landmarks.badge]\nkind = 'width'")
     edit(folder / "landmarks.csv", "front,mouth", "front,badge")
-    sheet = read_sheet(folder, check_names())
+    sheet = open_sheet(folder)
     assert "badge" in {p.landmark for p in read_placings(folder / "landmarks.csv", sheet)}
 
 

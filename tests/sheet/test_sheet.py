@@ -15,13 +15,13 @@ from hypothesis import strategies as st
 from tests.places import SAMPLES
 from tests.sheets import VIEWS, edit, faults_of, make_sheet, picture, toml_text
 from tests.strategies import thorough
-from turncheck.checks.register import check_names
+from turncheck.checks.register import open_sheet
 from turncheck.sheet.model import Sheet, _slug
-from turncheck.sheet.sheet_file import json_schema, read_sheet
+from turncheck.sheet.sheet_file import json_schema
 
 
 def read(folder: Path) -> Sheet:
-    return read_sheet(folder, check_names())
+    return open_sheet(folder)
 
 
 @pytest.fixture

@@ -7,9 +7,8 @@ from pathlib import Path
 import pytest
 
 from tests.sheets import edit, faults_of, make_sheet
-from turncheck.checks.register import check_names
+from turncheck.checks.register import all_checks, open_sheet
 from turncheck.sheet.landmark_table import read_placings
-from turncheck.sheet.sheet_file import read_sheet
 from turncheck.sheet.vocabulary import SHIPPED, read_vocabulary
 
 OWN = """
@@ -37,7 +36,7 @@ def test_a_shipped_vocabulary_hangs_together(name: str) -> None:
     assert all(marks[mark.twin].twin == mark.name for mark in marks.values() if mark.twin)
     assert {mark.part for mark in marks.values()} <= {*vocabulary.parts, ""}
     assert all(mark.says for mark in marks.values()), "each tells the person what it is"
-    assert set(vocabulary.tolerances) <= set(check_names())
+    assert set(vocabulary.tolerances) <= {check.name for check in all_checks()}
     assert not any("*" in text for text in (*marks, *vocabulary.parts, *vocabulary.parts.values()))
 
 
@@ -53,7 +52,7 @@ def test_a_file_of_one_s_own_is_read_and_used(tmp_path: Path) -> None:
     folder = make_sheet(tmp_path / "tib")
     (folder / "lantern.toml").write_text(OWN, "utf-8-sig")
     edit(folder / "sheet.toml", 'revision = "A"', 'revision = "A"\nvocabulary = "lantern.toml"')
-    vocabulary = read_sheet(folder, check_names()).vocabulary
+    vocabulary = open_sheet(folder).vocabulary
     assert vocabulary.landmarks["hand_l"].twin == "hand_r"
     assert vocabulary.part_title(vocabulary.landmarks["hand_r"].part) == "the right arm"
 
@@ -129,7 +128,7 @@ def test_faults_of_vocabulary_and_sheet_come_at_once(tmp_path: Path) -> None:
     (folder / "lantern.toml").write_text(OWN.replace("pivot", "pvot"), "utf-8")
     edit(folder / "sheet.toml", 'revision = "A"', 'revision = "A"\nvocabulary = "lantern.toml"')
     edit(folder / "sheet.toml", "front.png", "fornt.png")
-    told = "\n".join(faults_of(lambda: read_sheet(folder, check_names())))
+    told = "\n".join(faults_of(lambda: open_sheet(folder)))
     assert "lantern.toml" in told and "fornt.png" in told
 
 
@@ -137,14 +136,14 @@ def test_a_tolerance_for_no_check_is_refused(tmp_path: Path) -> None:
     folder = make_sheet(tmp_path / "tib")
     (folder / "lantern.toml").write_text(f"{OWN}\n[tolerances]\nhieght = 1\n", "utf-8")
     edit(folder / "sheet.toml", 'revision = "A"', 'revision = "A"\nvocabulary = "lantern.toml"')
-    (fault,) = faults_of(lambda: read_sheet(folder, check_names()))
+    (fault,) = faults_of(lambda: open_sheet(folder))
     assert "lantern" in fault and '"height"' in fault
 
 
 def test_the_sheet_changes_one_side_or_both(tmp_path: Path) -> None:
     extra = "[landmarks.'knee_*']\ntolerance = 2\n[landmarks.knee_l]\nsymmetric = false"
     folder = make_sheet(tmp_path / "tib", toml_extra=extra)
-    sheet = read_sheet(folder, check_names())
+    sheet = open_sheet(folder)
     left, right = (sheet.vocabulary.landmarks[f"knee_{side}"] for side in "lr")
     assert (left.tolerance, right.tolerance) == (2.0, 2.0)
     assert (left.symmetric, right.symmetric) == (False, True)

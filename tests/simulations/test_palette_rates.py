@@ -18,14 +18,13 @@ from tests.images.papers import SAMPLES, Bytes, drawing
 from turncheck.checks.check import Tolerances
 from turncheck.checks.finding import Finding
 from turncheck.checks.palette import CHECK
-from turncheck.checks.register import check_names
+from turncheck.checks.register import open_sheet
 from turncheck.geometry.measurement import Measurement, measure
 from turncheck.images.colour import difference
 from turncheck.images.features import ImageFeatures, read_features
 from turncheck.images.flat_colours import Fill
 from turncheck.images.paper.paper import to_lab
-from turncheck.sheet.landmark_table import landmarks_path, read_landmarks
-from turncheck.sheet.sheet_file import read_sheet
+from turncheck.sheet.landmark_table import landmarks_path, read_placings
 
 SHEETS = ("odo", "pim", "brindle")
 
@@ -58,9 +57,9 @@ def painted_over(pixels: Bytes, fill: Fill, apart: float) -> tuple[Bytes, float]
 
 @cache
 def sheet(name: str) -> Measurement:
-    read = read_sheet(SAMPLES / name, check_names())
+    read = open_sheet(SAMPLES / name)
     read = replace(read, tolerances={}, waivers=())
-    return measure(read, read_landmarks(landmarks_path(read), read))
+    return measure(read, read_placings(landmarks_path(read), read))
 
 
 @cache

@@ -5,11 +5,10 @@ from __future__ import annotations
 import math
 import re
 import shlex
-from collections.abc import Collection, Iterable, Mapping
-from dataclasses import asdict, dataclass, fields
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
 from os.path import lexists
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from turncheck.errors import (
     UNSHOWN,
@@ -23,9 +22,6 @@ from turncheck.files.user_files import is_file, read_encoded
 from turncheck.images.picture_file import Picture, fingerprint
 from turncheck.sheet.landmark_text import COLUMNS, NUMBER, NUMBERS, Cells, Dialect, read_rows
 from turncheck.sheet.model import LANDMARKS_FILE, SHEET_FILE, Sheet
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 Key = tuple[str, str, str]
 
@@ -171,19 +167,6 @@ def parse_table(text: str, sheet: Sheet, name: str, encoding: str = "utf-8") -> 
     table = _parsed(text, encoding, sheet, faults)
     faults.raise_any()
     return table
-
-
-def as_frame(placings: Iterable[Placing]) -> pd.DataFrame:
-    """Return placings as a frame with a column for each of their fields, in the same order."""
-    import pandas as pd
-
-    rows = [asdict(placing) for placing in placings]
-    return pd.DataFrame(rows, columns=[column.name for column in fields(Placing)])
-
-
-def read_landmarks(path: Path, sheet: Sheet) -> pd.DataFrame:
-    """Return the placings of `read_placings` as a frame."""
-    return as_frame(read_placings(path, sheet))
 
 
 def landmarks_path(sheet: Sheet) -> Path:
