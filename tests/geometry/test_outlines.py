@@ -18,7 +18,7 @@ from turncheck.geometry.outlines import Outline, compare_outlines
 from turncheck.geometry.outlines.extents import Extents
 from turncheck.geometry.outlines.inequalities import directions, inequalities
 from turncheck.geometry.outlines.result import CONTRADICTS, FITS, NOT_SEEN
-from turncheck.geometry.outlines.slack import Doubts, room_of, slack_of
+from turncheck.geometry.outlines.slack import room_of, slack_of
 from turncheck.geometry.outlines.stretches import broken_rows
 from turncheck.images.features import row_extents
 
@@ -139,7 +139,7 @@ def sections(seed: int, yaws: tuple[float, ...], mirrored: bool, error: float):
 def slack_at(h: np.ndarray, system) -> np.ndarray:
     none = np.zeros(len(h) // 2)
     extents = Extents(np.zeros(1), h[:, None], h[:, None], np.zeros((len(none), 1), bool))
-    return slack_of(system, extents, Doubts(none, none))
+    return slack_of(system, extents, none, none).px
 
 
 @pytest.mark.parametrize(("yaws", "mirrored"), DIRECTION_SETS)

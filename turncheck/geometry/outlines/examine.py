@@ -18,7 +18,14 @@ from turncheck.geometry.outlines.extents import (
 )
 from turncheck.geometry.outlines.inequalities import inequalities
 from turncheck.geometry.outlines.result import Contradiction, OutlineComparison, Remedy, Side
-from turncheck.geometry.outlines.slack import EXTENT_PX, EXTENT_SHARE, Room, room_of
+from turncheck.geometry.outlines.slack import (
+    EXTENT_PX,
+    EXTENT_SHARE,
+    Room,
+    Slack,
+    room_of,
+    slack_of,
+)
 from turncheck.geometry.outlines.stretches import (
     Missing,
     Stretch,
@@ -28,16 +35,14 @@ from turncheck.geometry.outlines.stretches import (
 )
 from turncheck.geometry.outlines.symmetry import (
     YAW_FACING,
-    Judged,
     facing_views,
-    judge,
     symmetric_rows,
 )
 from turncheck.numerics.angles import wrapped
 
+#: Share of the figure height along which rows must be broken to count (chosen by the measurement in
+#: DEVELOPERS.md).
 STRETCH_SHORTEST_SHARE = 0.01
-"""Share of the figure height along which rows must be broken to count (chosen by the measurement
-in DEVELOPERS.md)."""
 
 NO_FIGURE = "no figure was found on it"
 NOT_KNOWN = "the direction it is seen from is not known, and no drawing shows the opposite side"
@@ -50,12 +55,13 @@ def compare_outlines(
 
     Parameters
     ----------
-    outlines : sequence of Outline, length V
-    figure_height : float
+    outlines
+        (V,) the drawings'.
+    figure_height
         H, reference px.
-    symmetric : bool
-        Whether the body is meant mirror symmetric. It is tested on the front and back drawings
-        and dropped where they do not bear it out.
+    symmetric
+        Whether the body is meant mirror symmetric. It is tested on the front and back drawings and
+        dropped where they do not bear it out.
 
     Returns
     -------
@@ -83,15 +89,15 @@ def compare_outlines(
     known = np.isfinite(yaw)
     yaw_sd = np.where(known, [o.yaw_sd for o in placed], 0.0)
     axis_sd = np.where(known, [o.axis_sd for o in placed], 0.0) / scale
-    plain = judge(inequalities(yaw, yaw_sd, mirrored=False), extents, yaw_sd, axis_sd)
+    plain = slack_of(inequalities(yaw, yaw_sd, mirrored=False), extents, yaw_sd, axis_sd)
     parts = [(plain, np.ones(len(extents.heights), bool))]
     bilateral, note = np.zeros(len(extents.heights), bool), ""
     if symmetric:
-        mirrored = judge(inequalities(yaw, yaw_sd, mirrored=True), extents, yaw_sd, axis_sd)
+        mirrored = slack_of(inequalities(yaw, yaw_sd, mirrored=True), extents, yaw_sd, axis_sd)
         bilateral, note = symmetric_rows(plain, mirrored, yaw, extents, tolerance, figure_height)
         parts.append((mirrored, bilateral))
     on = _Rows(placed, extents, tolerance, figure_height)
-    return _read(on, parts, left_out, facing_views(yaw), (bilateral, note))
+    return _compared(on, parts, left_out, facing_views(yaw), (bilateral, note))
 
 
 def _placed(outlines: Sequence[Outline]) -> tuple[list[Outline], tuple[str, ...]]:
@@ -166,9 +172,9 @@ class _Rows:
         return self.shortest + 2 * self.slip
 
 
-def _read(
+def _compared(
     on: _Rows,
-    parts: list[tuple[Judged, Bools]],
+    parts: list[tuple[Slack, Bools]],
     left_out: tuple[str, ...],
     facing: list[int],
     symmetry: tuple[Bools, str],
@@ -177,13 +183,13 @@ def _read(
     sides, count = on.extents.low.shape
     room = Room(np.full((sides, count), np.inf), np.full((sides, count), np.inf))
     broken = []
-    for judged, rows in parts:
+    for kept, rows in parts:
         if not rows.any():
             continue
-        slack = np.where(rows, judged.slack, np.nan)
-        broken += broken_rows(judged.system, slack, on.tolerance, sides)
-        some = room_of(judged.system.by_side(sides), slack, on.tolerance)
-        if judged is not parts[0][0]:
+        slack = np.where(rows, kept.px, np.nan)
+        broken += broken_rows(kept.system, slack, on.tolerance, sides)
+        some = room_of(kept.system.by_side(sides), slack, on.tolerance)
+        if kept is not parts[0][0]:
             # an error in a drawing that shows symmetry may end it instead of contradicting it
             own = [2 * v + side for v in facing for side in (0, 1)]
             some.outward[own], some.inward[own] = np.inf, np.inf

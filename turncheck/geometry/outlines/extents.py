@@ -12,22 +12,18 @@ Bools = NDArray[np.bool_]
 
 LEFT, RIGHT = 0, 1
 
+#: Rows compared per figure height, at most one per px: a row is a tenth of the shortest stretch.
+#: Common practice, no source; fewer round that stretch down (see DEVELOPERS.md).
 ROWS_PER_HEIGHT = 1000
-"""Rows compared per figure height, at most one per px: a row is a tenth of the shortest stretch.
 
-Common practice, no source; fewer round that stretch down (see DEVELOPERS.md).
-"""
-
+#: A row may slip by this many px of its drawing, or share of the figure height, the larger. A
+#: pixel's rounding does not grow with the drawing, a hand's unsteadiness does. Common practice, no
+#: source: the measurement in DEVELOPERS.md only says that twice as much costs small errors.
 SLIP_PX, SLIP_SHARE = 2.0, 0.002
-"""A row may slip by this many px of its drawing, or share of the figure height, the larger.
 
-A pixel's rounding does not grow with the drawing, a hand's unsteadiness does. Common practice, no
-source: the measurement in DEVELOPERS.md only says that twice as much costs small errors.
-"""
-
+#: Standard deviations of ruler, yaw and axis that are allowed for (chosen by the measurement in
+#: DEVELOPERS.md).
 OUTLINE_COVERAGE = 2.0
-"""Standard deviations of ruler, yaw and axis that are allowed for (chosen by the measurement in
-DEVELOPERS.md)."""
 
 
 @dataclass(frozen=True)
@@ -36,20 +32,19 @@ class Outline:
 
     Attributes
     ----------
-    left, right : (rows,) array
-        Column of the leftmost and rightmost figure pixel in each picture row; NaN where the row
-        holds no figure.
-    scale : float
+    left, right
+        (rows,) column of the leftmost and rightmost figure pixel in each picture row; NaN where the
+        row holds no figure.
+    scale
         Drawing px per reference px.
-    ground : float
+    ground
         Row of the ground line, px.
-    yaw, yaw_sd : float
-        Degrees. NaN where the turn could not be solved: then the drawing is only held against
-        the one from the opposite side, and their yaws are taken as exactly opposite; give a
-        `yaw_sd` without an axis to allow for less.
-    axis, axis_sd : float
-        Column of the turning axis, px; NaN where it is not known.
-    height_sd : float
+    yaw, yaw_sd
+        Degrees.
+    axis, axis_sd
+        Column of the turning axis, px; NaN where the turn could not be solved: then the drawing is
+        only compared with the one from the opposite side.
+    height_sd
         Standard uncertainty of a height on this drawing's ruler, reference px.
     """
 
@@ -72,13 +67,13 @@ class Extents:
 
     Attributes
     ----------
-    heights : (R,) array
-        Above the ground.
-    low, high : (2V, R) array
-        Smallest and largest extent within the slip of the row. `low` is NaN where the figure may
-        be missing, `high` where it surely is.
-    blank : (V, R) bool array
-        The drawing surely shows no figure there, though the row lies in the picture.
+    heights
+        (R,) above the ground.
+    low, high
+        (2V, R) smallest and largest extent within the slip of the row. `low` is NaN where the
+        figure may be missing, `high` where it surely is.
+    blank
+        (V, R) the drawing surely shows no figure there, though the row lies in the picture.
     """
 
     heights: Floats
@@ -96,8 +91,9 @@ def common_rows(outlines: Sequence[Outline], figure_height: float) -> Extents:
 
     Parameters
     ----------
-    outlines : sequence of Outline, length V
-    figure_height : float
+    outlines
+        (V,) the drawings'.
+    figure_height
         H, reference px.
     """
     step = max(1.0, figure_height / ROWS_PER_HEIGHT)

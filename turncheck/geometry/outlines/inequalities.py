@@ -1,11 +1,11 @@
 """What the extents of a solid body, seen from several directions, satisfy.
 
 At one height let h(φ) be how far the body reaches from the turning axis in the direction φ, seen
-from above. A drawing at yaw θ shows h(θ) on its right and h(θ + 180°) on its left; a mirror
-symmetric body has h(180° - φ) = h(φ) besides. h belongs to a body exactly if, for neighbouring
-directions a < p < b with b - a < 180°, h(p) sin(b - a) <= h(a) sin(b - p) + h(b) sin(p - a): the
-corner of the lines a and b lies beyond the line p (Schneider 2014, Convex Bodies, 1.7.1: support
-functions are sublinear; from memory).
+from above: its support function. A drawing at yaw θ shows h(θ) on its right and h(θ + 180°) on its
+left; a mirror symmetric body has h(180° - φ) = h(φ) besides. h belongs to a body exactly if, for
+neighbouring directions a < p < b with b - a < 180°, h(p) sin(b - a) <= h(a) sin(b - p) +
+h(b) sin(p - a): the corner of the lines a and b lies beyond the line p (Schneider 2014, Convex
+Bodies, 1.7.1: support functions are sublinear; from memory).
 
 Directions too close to say which comes first are one direction: their extents must be equal.
 """
@@ -21,22 +21,18 @@ from turncheck.geometry.outlines.extents import LEFT, OUTLINE_COVERAGE, RIGHT, F
 Ints = NDArray[np.intp]
 Bools = NDArray[np.bool_]
 
+#: Degrees up to which two directions are one, however well the yaws are known. Common practice, no
+#: source: 0 does as well in the measurement in DEVELOPERS.md.
 DIRECTION_GAP_SAME = 1.0
-"""Degrees up to which two directions are one, however well the yaws are known.
 
-Common practice, no source: 0 does as well in the measurement in DEVELOPERS.md.
-"""
-
+#: Degrees between neighbours beyond which they say nothing; at 180 the inequality is empty.
 DIRECTION_GAP_WIDEST = 175.0
-"""Degrees between neighbours beyond which they say nothing; at 180 the inequality is empty."""
 
 
+#: Degrees from which a neighbour alone is enough; a nearer one is joined by the next beyond. Chosen
+#: by the measurement in DEVELOPERS.md, where 10 to 40 do as well: nearer neighbours say all there
+#: is to say about exact extents, but little once each inequality has its tolerance.
 DIRECTION_GAP_ENOUGH = 20.0
-"""Degrees from which a neighbour alone is enough; a nearer one is joined by the next beyond.
-
-Chosen by the measurement in DEVELOPERS.md, where 10 to 40 do as well: nearer neighbours say all
-there is to say about exact extents, but little once each inequality has its tolerance.
-"""
 
 
 @dataclass(frozen=True)
@@ -64,19 +60,19 @@ class Inequalities:
 
     Attributes
     ----------
-    side : (C, 3) int array
-        a, p, b: the side of a drawing (see `Extents`).
-    weight : (C, 3) array
-        The largest of each is 1, so that the sum is the px that one side would have to move.
-    angle : (C, 3) array
-        Radians, ascending. Of an equality (`same`) b repeats a with no weight.
-    turn : (C, 3) array
-        +1, or -1 where the drawing is read mirrored.
-    same : (C,) int array
-        The group of directions that must have equal extents; -1 for neighbours.
-    opposite : (C,) bool array
-        Two drawings from opposite sides, neither of them read mirrored.
-    groups : tuple of (float, tuple of int)
+    side
+        (C, 3) a, p, b: the side of a drawing (see `Extents`).
+    weight
+        (C, 3) the largest of each is 1, so that the sum is the px that one side would have to move.
+    angle
+        (C, 3) radians, ascending. Of an equality (`same`) b repeats a with no weight.
+    turn
+        (C, 3) +1, or -1 where the drawing is read mirrored.
+    same
+        (C,) the group of directions that must have equal extents; -1 for neighbours.
+    opposite
+        (C,) two drawings from opposite sides, neither of them read mirrored.
+    groups
         Each group's angle in radians, and its sides.
     """
 
@@ -105,8 +101,8 @@ def directions(yaw: Floats, *, mirrored: bool) -> list[Direction]:
 
     Parameters
     ----------
-    yaw : (V,) array
-        Degrees; drawings whose yaw is NaN are left out.
+    yaw
+        (V,) degrees; drawings whose yaw is NaN are left out.
     """
     out = []
     for v in np.flatnonzero(np.isfinite(yaw)).tolist():
@@ -123,9 +119,9 @@ def inequalities(yaw: Floats, yaw_sd: Floats, *, mirrored: bool) -> Inequalities
 
     Parameters
     ----------
-    yaw, yaw_sd : (V,) array
-        Degrees.
-    mirrored : bool
+    yaw, yaw_sd
+        (V,) degrees.
+    mirrored
         Whether each drawing also stands for its mirror image.
     """
     groups = _grouped(directions(yaw, mirrored=mirrored), yaw_sd)

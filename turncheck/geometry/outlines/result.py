@@ -11,8 +11,8 @@ from turncheck.geometry.outlines.extents import Bools, Floats
 Kind = Literal["mirror", "outline"]
 Side = Literal["left", "right", "both", "height"]
 
+#: What `OutlineComparison.states` says of a row.
 FITS, CONTRADICTS, NOT_SEEN = 0, 1, 2
-"""What `OutlineComparison.states` says of a row."""
 
 
 @dataclass(frozen=True)
@@ -21,13 +21,12 @@ class Remedy:
 
     Attributes
     ----------
-    view : int
-    side : 'left', 'right', 'both' or 'height'
+    side
         Side of the picture; 'both' where they must move by the same amount, 'height' where the
         figure must begin or end elsewhere.
-    px : float
-        The least that the outline must move, px of the drawing; outward positive. For 'height'
-        the number of picture rows that the figure must gain (positive) or lose.
+    px
+        The least that the outline must move, px of the drawing; outward positive. For 'height' the
+        number of picture rows that the figure must gain (positive) or lose.
     """
 
     view: int
@@ -41,20 +40,20 @@ class Contradiction:
 
     Attributes
     ----------
-    kind : 'mirror' or 'outline'
+    kind
         'mirror' where two drawings from opposite sides are no mirror images, else 'outline'.
-    views : tuple of int
+    views
         All drawings that take part.
-    heights : (float, float)
+    heights
         Lowest and highest row, reference px above the ground.
-    rows : (V, 2) array
-        Its first and last picture row in each drawing, px, top first.
-    remedies : tuple of Remedy
-        Smallest first; each alone would do, along the whole stretch. Empty where no single
-        change would.
-    amount : float
+    rows
+        (V, 2) its first and last picture row in each drawing, px, top first.
+    remedies
+        Smallest first; each alone would do, along the whole stretch. Empty where no single change
+        would.
+    amount
         The least px, of the reference, by which some side must move.
-    symmetry : bool
+    symmetry
         Whether it rests on the body being mirror symmetric.
     """
 
@@ -79,24 +78,24 @@ class OutlineComparison:
 
     Attributes
     ----------
-    refusal : str
+    refusal
         Why nothing was compared; empty when something was.
-    left_out : tuple of str, length V
-        Empty where a drawing was compared, else why it was not, for people.
-    heights : (R,) array
-        The rows, reference px above the ground.
-    contradictions : tuple of Contradiction
+    left_out
+        (V,) empty where a drawing was compared, else why it was not, for people.
+    heights
+        (R,) the rows, reference px above the ground.
+    contradictions
         From the highest down.
-    outward, inward : (V, 2, R) array
-        How far `stretch` of the outline around that row, left and right of the picture, could
-        move before these drawings would notice; px of the drawing, inf for ever.
-    symmetric : (R,) bool array
-        Rows where each drawing was also read as its mirror image.
-    symmetry_note : str
+    outward, inward
+        (V, 2, R) how far `stretch` of the outline around that row, left and right of the picture,
+        could move before these drawings would notice; px of the drawing, inf for ever.
+    symmetric
+        (R,) rows where each drawing was also read as its mirror image.
+    symmetry_note
         Why symmetry was dropped, wholly or in places; empty where it was not.
-    stretch : float
+    stretch
         The shortest part of an outline that is noticed, reference px.
-    tolerance : float
+    tolerance
         What an extent may be off by unnoticed, reference px.
     """
 
@@ -124,7 +123,7 @@ class OutlineComparison:
 
         Parameters
         ----------
-        allowed : float
+        allowed
             Error that may pass, px of the drawing.
 
         Returns

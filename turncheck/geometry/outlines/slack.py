@@ -8,56 +8,57 @@ from turncheck.geometry.outlines.extents import OUTLINE_COVERAGE, Extents, Float
 from turncheck.geometry.outlines.inequalities import DIRECTION_GAP_WIDEST, Inequalities
 from turncheck.numerics.angles import wrapped
 
+#: What an extent may be off by: px of a drawing, or share of the figure height, the larger. The px
+#: were chosen by the measurement in DEVELOPERS.md, the share so that larger drawings are not held
+#: to more: no drawings by hand were measured.
 EXTENT_PX, EXTENT_SHARE = 3.0, 0.003
-"""What an extent may be off by: px of a drawing, or share of the figure height, the larger.
-
-The px were chosen by the measurement in DEVELOPERS.md, the share so that larger drawings are not
-held to more: no drawings by hand were measured.
-"""
 
 
 @dataclass(frozen=True)
-class Doubts:
-    """How uncertain each drawing's yaw (radians) and axis (reference px) is, one sd; (V,)."""
+class Slack:
+    """How well the rows keep some inequalities.
 
-    yaw: Floats
-    axis: Floats
+    Attributes
+    ----------
+    px
+        (C, R) reference px by which each row keeps each inequality, at the kindest yaws and axes;
+        negative where broken, NaN where an extent is missing.
+    """
+
+    system: Inequalities
+    px: Floats
 
 
-def slack_of(system: Inequalities, extents: Extents, doubts: Doubts) -> Floats:
-    """Return by how many px each row keeps each inequality, at the kindest yaws and axes.
+def slack_of(system: Inequalities, extents: Extents, yaw_sd: Floats, axis_sd: Floats) -> Slack:
+    """Hold extents against inequalities.
 
     Parameters
     ----------
-    doubts : Doubts
-        `OUTLINE_COVERAGE` times these are allowed for, each drawing's at its own worst.
-
-    Returns
-    -------
-    (C, R) array
-        Reference px, negative where broken, NaN where an extent is missing.
+    yaw_sd, axis_sd
+        (V,) standard uncertainties, degrees and reference px; `OUTLINE_COVERAGE` times these are
+        allowed for, each drawing's at its own worst.
     """
+    yaw_doubt = np.radians(yaw_sd)
     a, p, b = (system.side[:, i] for i in range(3))
     given = [extents.high[a], extents.low[p], extents.high[b]]
     kept: Floats = sum(
         (system.weight[:, i, None] * h for i, h in enumerate(given)), np.zeros(given[0].shape)
     )
-    kept += _for_yaws(system, given, doubts.yaw)
+    kept += _for_yaws(system, given, yaw_doubt)
     kept += (
-        OUTLINE_COVERAGE
-        * _by_view(system, system.weight * _outward_sign(system), doubts.axis)[:, None]
+        OUTLINE_COVERAGE * _by_view(system, system.weight * _outward_sign(system), axis_sd)[:, None]
     )
     equal = np.flatnonzero(system.same >= 0)
     if len(equal):
         depth = _depths(system, extents)[system.same[equal]]
         gap = np.abs(wrapped(system.angle[equal, 1] - system.angle[equal, 0], 2 * np.pi))
         doubt = _by_view(
-            system, system.turn * (system.weight != 0) * np.sign(system.weight), doubts.yaw
+            system, system.turn * (system.weight != 0) * np.sign(system.weight), yaw_doubt
         )[equal]
         kept[equal] += (
             depth * np.sin(np.minimum(gap + OUTLINE_COVERAGE * doubt, np.pi / 2))[:, None]
         )
-    return kept
+    return Slack(system, kept)
 
 
 def _outward_sign(system: Inequalities) -> Floats:
@@ -126,8 +127,8 @@ def _depths(system: Inequalities, extents: Extents) -> Floats:
     return depth
 
 
+#: Degrees short of `DIRECTION_GAP_WIDEST` from which a corner lies too far off to bound.
 DIRECTION_GAP_FALLBACK = 25.0
-"""Degrees short of `DIRECTION_GAP_WIDEST` from which a corner lies too far off to bound."""
 
 
 def _largest(values: Floats) -> Floats:
@@ -151,10 +152,11 @@ def room_of(moves: Floats, slack: Floats, tolerance: float) -> Room:
 
     Parameters
     ----------
-    moves : (C, K) array
-        How each inequality's sum grows with each move, per px outward.
-    slack : (C, R) array
-    tolerance : float
+    moves
+        (C, K) how each inequality's sum grows with each move, per px outward.
+    slack
+        (C, R) as in `Slack`.
+    tolerance
         px below 0 that still hold.
     """
     left = np.where(slack >= -tolerance, slack + tolerance, np.inf)

@@ -8,10 +8,10 @@ from turncheck.geometry.outlines.extents import Bools, Extents, Floats
 from turncheck.geometry.outlines.inequalities import Inequalities, Ints
 from turncheck.geometry.outlines.slack import Room, room_of
 
+#: Share of a stretch's rows that a change must mend to be named; at the ends of a stretch the
+#: violation fades into the tolerance, and any side may seem to mend it. Chosen by the measurement
+#: in DEVELOPERS.md.
 STRETCH_MENDED_SHARE = 0.9
-"""Share of a stretch's rows that a change must mend to be named; at the ends of a stretch the
-misfit fades into the tolerance, and any side may seem to mend it. Chosen by the measurement in
-DEVELOPERS.md."""
 
 
 @dataclass(frozen=True)
@@ -20,15 +20,14 @@ class Broken:
 
     Attributes
     ----------
-    row : int
-    sides : frozenset of int
+    sides
         All that take part.
-    needs : (3V,) array
-        px by which each move alone would mend it, outward positive, NaN where it can't: first
+    needs
+        (3V,) px by which each move alone would mend it, outward positive, NaN where it can't: first
         each side by itself, then both sides of each drawing together.
-    amount : float
-        The largest misfit, px.
-    opposite : bool
+    amount
+        The largest violation, px.
+    opposite
         Whether two drawings from opposite sides differ.
     """
 
@@ -64,10 +63,11 @@ def broken_rows(system: Inequalities, slack: Floats, tolerance: float, sides: in
 
     Parameters
     ----------
-    slack : (C, R) array
-    tolerance : float
+    slack
+        (C, R) as in `Slack`.
+    tolerance
         px below 0 that still hold.
-    sides : int
+    sides
         2V.
     """
     broken = slack < -tolerance
@@ -81,19 +81,19 @@ def broken_rows(system: Inequalities, slack: Floats, tolerance: float, sides: in
     out = []
     for i, pattern in enumerate(patterns):
         at = np.flatnonzero(which.reshape(-1) == i)
-        for part in _hanging_together(np.flatnonzero(pattern), by_side):
+        for part in _connected(np.flatnonzero(pattern), by_side):
             taking_part = frozenset(np.flatnonzero(by_side[part].any(axis=0)).tolist())
-            misfit = -slack[np.ix_(np.array(part), rows[at])]
-            needs = _needs(moves[part], misfit, room, at, tolerance)
+            violation = -slack[np.ix_(np.array(part), rows[at])]
+            needs = _needs(moves[part], violation, room, at, tolerance)
             opposite = bool(system.opposite[part].any())
             for j, row in enumerate(rows[at].tolist()):
-                amount = float(misfit[:, j].max())
+                amount = float(violation[:, j].max())
                 out.append(Broken(row, taking_part, needs[:, j], amount, opposite))
     return sorted(out, key=lambda b: b.row)
 
 
-def _hanging_together(broken: Ints, by_side: Floats) -> list[list[int]]:
-    """Split broken inequalities into parts that share no side."""
+def _connected(broken: Ints, by_side: Floats) -> list[list[int]]:
+    """Return the connected components of broken inequalities, two being joined by a side."""
     parts: list[tuple[set[int], list[int]]] = []
     for c in broken.tolist():
         sides, members = set(np.flatnonzero(by_side[c]).tolist()), [c]
@@ -108,13 +108,13 @@ def _hanging_together(broken: Ints, by_side: Floats) -> list[list[int]]:
     return [members for _, members in parts]
 
 
-def _needs(moves: Floats, misfit: Floats, room: Room, at: Ints, tolerance: float) -> Floats:
+def _needs(moves: Floats, violation: Floats, room: Room, at: Ints, tolerance: float) -> Floats:
     """Return (3V, rows) how far each move alone must go to mend all of the broken ones."""
     out = np.full((moves.shape[1], len(at)), np.nan)
     for k, slope in enumerate(moves.T):
         if not (np.all(slope > 0) or np.all(slope < 0)):
             continue
-        need = (misfit / np.abs(slope)[:, None]).max(axis=0)
+        need = (violation / np.abs(slope)[:, None]).max(axis=0)
         outward = slope[0] > 0
         reach = (room.outward if outward else room.inward)[k, at]
         out[k] = np.where(need <= reach + tolerance, need if outward else -need, np.nan)
@@ -126,9 +126,9 @@ def gather(broken: list[Broken], gap: int, shortest: int) -> list[Stretch]:
 
     Parameters
     ----------
-    gap : int
+    gap
         Rows that may hold in between.
-    shortest : int
+    shortest
         Rows that a stretch must have.
     """
     done: list[Stretch] = []

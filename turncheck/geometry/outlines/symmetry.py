@@ -1,48 +1,29 @@
 """Where the body may be taken as mirror symmetric: tested on the front and back drawings."""
 
-from dataclasses import dataclass
 from math import ceil
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
 from turncheck.geometry.outlines.extents import Bools, Extents, Floats
-from turncheck.geometry.outlines.inequalities import Inequalities
-from turncheck.geometry.outlines.slack import Doubts, slack_of
+from turncheck.geometry.outlines.slack import Slack
 
+#: Degrees from the front or the back within which a drawing shows whether the body is symmetric.
+#: Common practice, no source: 1 to 15 do the same in the measurement in DEVELOPERS.md.
 YAW_FACING = 5.0
-"""Degrees from the front or the back within which a drawing shows whether the body is symmetric.
 
-Common practice, no source: 1 to 15 do the same in the measurement in DEVELOPERS.md.
-"""
-
+#: Share of the rows that may be no mirror image of themselves before symmetry is dropped everywhere
+#: (chosen by the measurement in DEVELOPERS.md: more calls a turned waist off model).
 LOPSIDED_SHARE = 0.05
-"""Share of the rows that may be no mirror image of themselves before symmetry is dropped
-everywhere (chosen by the measurement in DEVELOPERS.md: more calls a turned waist off model)."""
 
+#: Share of the figure height around such rows where symmetry is not used either. Common practice,
+#: no source: 0 to 0.05 do nearly the same in the measurement in DEVELOPERS.md.
 LOPSIDED_MARGIN = 0.02
-"""Share of the figure height around such rows where symmetry is not used either.
-
-Common practice, no source: 0 to 0.05 do nearly the same in the measurement in DEVELOPERS.md.
-"""
-
-
-@dataclass(frozen=True)
-class Judged:
-    """Inequalities and by how much each row keeps them (see `slack_of`)."""
-
-    system: Inequalities
-    slack: Floats
-
-
-def judge(system: Inequalities, extents: Extents, yaw_sd: Floats, axis_sd: Floats) -> Judged:
-    """Hold the extents against the inequalities; standard errors (V,) in degrees and px."""
-    return Judged(system, slack_of(system, extents, Doubts(np.radians(yaw_sd), axis_sd)))
 
 
 def symmetric_rows(
-    plain: Judged,
-    mirrored: Judged,
+    plain: Slack,
+    mirrored: Slack,
     yaw: Floats,
     extents: Extents,
     tolerance: float,
@@ -52,29 +33,30 @@ def symmetric_rows(
 
     Parameters
     ----------
-    plain, mirrored : Judged
+    plain, mirrored
         Without and with each drawing's mirror image.
-    yaw : (V,) array
-        Degrees.
-    tolerance : float
+    yaw
+        (V,) degrees.
+    tolerance
         px below 0 that still hold.
 
     Returns
     -------
-    rows : (R,) bool array
-    note : str
+    rows
+        (R,) bool.
+    note
         Empty where symmetry holds all along.
     """
     count = len(extents.heights)
     nowhere = np.zeros(count, bool)
     each, shown = [nowhere], [nowhere]
     for v in facing_views(yaw):
-        own = mirrored.slack[mirrored.system.own_mirror & (mirrored.system.side[:, 0] // 2 == v)]
+        own = mirrored.px[mirrored.system.own_mirror & (mirrored.system.side[:, 0] // 2 == v)]
         shown.append(np.isfinite(own).all(axis=0))
         each.append((own < -tolerance).any(axis=0))
     tested, lopsided = np.any(shown, axis=0), np.any(each, axis=0)
     # one that is lopsided alone, and unlike its opposite, is in error: the body is not lopsided
-    unlike = (plain.slack[plain.system.opposite] < -tolerance).any(axis=0)
+    unlike = (plain.px[plain.system.opposite] < -tolerance).any(axis=0)
     lopsided &= ~unlike | (np.sum(each, axis=0) == np.sum(shown, axis=0))
     if not tested.any():
         return nowhere, "no front or back drawing shows whether the body is symmetric"
@@ -87,8 +69,8 @@ def symmetric_rows(
     step = float(np.diff(extents.heights[:2]).sum()) or 1.0
     margin = ceil(LOPSIDED_MARGIN * figure_height / step)
     bilateral = tested & ~_widened(lopsided, margin)
-    fails = (mirrored.slack < -tolerance).any(axis=0) & bilateral
-    alone = fails & ~(plain.slack < -tolerance).any(axis=0)
+    fails = (mirrored.px < -tolerance).any(axis=0) & bilateral
+    alone = fails & ~(plain.px < -tolerance).any(axis=0)
     if alone.sum() > LOPSIDED_SHARE * count:
         return nowhere, (
             f"read as symmetric the drawings contradict each other along "

@@ -3,13 +3,13 @@
 `solve_turn` takes arrays and returns a `Turn`; nothing here reads files.
 
 - `observability`: which sets of views give depth, decided beforehand
-- `rows`: the equations and their derivatives
-- `robust_start`: a robust start
-- `readings`: mirrored drawings, exchanged left and right names
+- `adjustment`: observation equations, normal equations, Gauss-Newton steps
+- `robust_start`: a start that bad placings do not spoil
+- `misreading`: mirrored drawings, exchanged left and right names
 - `fit`: the solution, without the placings that do not fit
 - `diagnosis`: which placing is the bad one
 - `solve`: px and degrees in, `Turn` out
-- `turn`: the result, and true lengths of spans
+- `turn`: the result
 """
 
 from turncheck.geometry.turn.observability import Outlook, depth_outlook

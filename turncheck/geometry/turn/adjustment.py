@@ -15,14 +15,12 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 Ints = NDArray[np.intp]
 
+#: Information (1 / H²) lent to every X, Z and axis: a body is about as deep as it is tall. It
+#: damps the steps and bounds the stated variance of what no view shows; it never moves a solution.
 POSITION_INFO = 1.0
-"""Information (1 / H²) lent to every X, Z and axis: a body is about as deep as it is tall.
 
-It damps the steps and bounds the stated variance of what no view shows; it never moves a solution.
-"""
-
+#: The same for a yaw of which nothing is known: 1 / rad², a standard deviation of half a turn.
 YAW_INFO = 0.1
-"""The same for a yaw of which nothing is known: 1 / rad², a standard deviation of half a turn."""
 
 
 @dataclass(frozen=True)
@@ -34,18 +32,19 @@ class Observations:
 
     Attributes
     ----------
-    x, sd : (G, 2, V) array
-        Placings and their standard uncertainties, figure heights; 0 and 1 where not placed.
-    seen : (G, 2, V) bool array
-        Which placings exist.
-    scale : (V,) array
-        Scale of each view against the reference.
-    symmetry : (G, 2, 4) array
-        Coefficients of the whitened symmetry equations on the group's unknowns; 0 where none is
-        meant.
-    members : (G, 2) int array
-        The landmarks' indices, -1 where the group is a single landmark.
-    ahead : list of (int, int)
+    x, sd
+        (G, 2, V) placings and their standard uncertainties, figure heights; 0 and 1 where not
+        placed.
+    seen
+        (G, 2, V) which placings exist.
+    scale
+        (V,) scale of each view against the reference.
+    symmetry
+        (G, 2, 4) coefficients of the whitened symmetry equations on the group's unknowns; 0 where
+        none is meant.
+    members
+        (G, 2) the landmarks' indices, -1 where the group is a single landmark.
+    ahead
         Landmarks of which the first lies further forward in any body, by their indices.
     """
 
@@ -71,7 +70,7 @@ class Observations:
 
 @dataclass(frozen=True)
 class State:
-    """Yaws (V,) radians, axes (V,) and unknowns (G, 4), in figure heights."""
+    """Yaws (V,) in radians; axes (V,) and the groups' unknowns (G, 4) in figure heights."""
 
     yaw: Floats
     axis: Floats
@@ -84,11 +83,11 @@ class Frame:
 
     Attributes
     ----------
-    free : int array
+    free
         Positions, in the 2V numbers (yaws, axes), of the n that are solved for.
-    centre : (V,) array
-        Yaws expected beforehand, radians.
-    prior_info : float
+    centre
+        (V,) yaws expected beforehand, radians.
+    prior_info
         Information of that expectation, 1 / rad².
     """
 
@@ -104,11 +103,9 @@ class Frame:
         return info[self.free], pull[self.free]
 
 
+#: Longest step of a yaw, degrees, so that a bad start jumps over no turn. Chosen by the measurement
+#: in DEVELOPERS.md: from 7 on longer ones do as well.
 YAW_STEP_LARGEST = 15.0
-"""Longest step of a yaw, degrees, so that a bad start jumps over no turn.
-
-Chosen by the measurement in DEVELOPERS.md: from 7 on longer ones do as well.
-"""
 
 
 @dataclass(frozen=True)
@@ -117,12 +114,12 @@ class ObservationEquations:
 
     Attributes
     ----------
-    residual : (G, R) array
-        (measured - modelled) / sd: first the 2V placings, then the two symmetries.
-    by_view : (G, R, n) array
-        Derivative of the modelled value by the free view numbers, / sd.
-    by_point : (G, R, 4) array
-        The same by the group's unknowns.
+    residual
+        (G, R) (measured - modelled) / sd: first the 2V placings, then the two symmetries.
+    by_view
+        (G, R, n) derivative of the modelled value by the free view numbers, / sd.
+    by_point
+        (G, R, 4) the same by the group's unknowns.
     """
 
     residual: Floats
@@ -166,12 +163,12 @@ class NormalEquations:
 
     Attributes
     ----------
-    info, rhs : (n, n) and (n,) arrays
-        Information and right-hand side of the free view numbers, prior included.
-    group_info, group_rhs : (G, n, n) and (G, n) arrays
-        Each group's share of them.
-    point_cov, point_rhs, coupling : (G, 4, 4), (G, 4), (G, n, 4) arrays
-        What is needed to get the group's unknowns back.
+    info, rhs
+        (n, n) and (n,) information and right-hand side of the free view numbers, prior included.
+    group_info, group_rhs
+        (G, n, n) and (G, n) each group's share of them.
+    point_cov, point_rhs, coupling
+        (G, 4, 4), (G, 4), (G, n, 4) what is needed to get the group's unknowns back.
     """
 
     info: Floats

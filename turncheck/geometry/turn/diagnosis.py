@@ -1,8 +1,8 @@
 """Which placings do not fit the body, and how surely the drawing can be named.
 
-For each group of landmarks every small set of its rows is dropped in turn, the rest solved again
-together with what all other groups say of the views, and the sets compared by what they leave
-unexplained plus a price per dropped row.
+For each group of landmarks every small set of its observations is dropped in turn, the rest solved
+again together with what all other groups say of the views, and the sets compared by what they leave
+unexplained (chi-square) plus a price per dropped observation.
 """
 
 from dataclasses import dataclass
@@ -19,20 +19,18 @@ from turncheck.geometry.turn.adjustment import (
     ObservationEquations,
 )
 
+#: Chi-square a dropped placing must save: 3.5 standard uncertainties, one clean placing in 2000.
+#: This and the next two: DEVELOPERS.md has what other values would do.
 CHI_SQUARE_PLACING = 12.0
-"""Chi-square a dropped row must save: 3.5 standard uncertainties, one clean row in 2000.
 
-This and the next two: DEVELOPERS.md has what other values would do.
-"""
-
+#: The same for giving up a group's symmetry, both equations at once: a posed limb is no rarity.
 CHI_SQUARE_ASYMMETRY = 9.0
-"""The same for giving up a group's symmetry, both rows at once: a posed limb is no rarity."""
 
+#: Explanations within this much of the best one are not told apart (odds of 12 to 1).
 CHI_SQUARE_ALIKE = 5.0
-"""Explanations within this much of the best one are not told apart (odds of 12 to 1)."""
 
+#: Observations of one group beyond which no explanation is sought.
 DROPPED_MOST = 5
-"""Observations of one group beyond which no explanation is sought."""
 
 
 @dataclass(frozen=True)
@@ -41,8 +39,8 @@ class Others:
 
     Attributes
     ----------
-    info, rhs : (..., n, n) and (..., n) arrays
-        Information and right-hand side without the group.
+    info, rhs
+        (..., n, n) and (..., n) information and right-hand side without the group.
     """
 
     info: Floats
@@ -60,12 +58,12 @@ class Local:
 
     Attributes
     ----------
-    cost : (...,) array
-        Chi-square left over.
-    residual : (..., R) array
-        Whitened residual of every row, dropped ones included.
-    leverage : (..., R) array
-        Variance of the modelled value in units of the row's own.
+    cost
+        (...,) chi-square left over.
+    residual
+        (..., R) whitened residual of every observation, dropped ones included.
+    leverage
+        (..., R) variance of the modelled value in units of the observation's own.
     """
 
     cost: Floats
@@ -94,7 +92,7 @@ def solve_local(equations: ObservationEquations, others: Others, weight: Floats)
 def pick(
     equations: ObservationEquations, others: Others, group: Ints | int
 ) -> tuple[ObservationEquations, Others]:
-    """Take the rows of some groups, with what the others say to each."""
+    """Take the equations of some groups, with what the others say to each."""
     return (
         ObservationEquations(
             equations.residual[group], equations.by_view[group], equations.by_point[group]
@@ -105,14 +103,14 @@ def pick(
 
 @dataclass(frozen=True)
 class Explanation:
-    """What one group's rows say of themselves; (R,) bool arrays.
+    """Which of one group's observations do not fit; (R,) bool arrays.
 
     Attributes
     ----------
-    dropped : bool array
-        Observations of the best explanation.
-    suspects : bool array
-        Observations of any explanation as good as the best one.
+    dropped
+        Those that the best explanation leaves out.
+    suspects
+        Those that any explanation as good as the best one leaves out.
     """
 
     dropped: Bools
@@ -120,18 +118,18 @@ class Explanation:
 
 
 def explain(equations: ObservationEquations, others: Others, trust: Floats) -> Explanation:
-    """Find the cheapest sets of rows to drop in one group.
+    """Find the cheapest sets of observations to drop in one group.
 
     Sets of up to two units are all tried, larger ones grow from the best; a unit is one placing,
     or the group's symmetry: a limb that is posed leaves it in width and depth alike.
     """
-    live, rows = trust > 0, len(trust)
-    units = np.eye(rows, dtype=bool)[np.flatnonzero(live)]
-    symmetry = np.zeros(rows, bool)
+    live, count = trust > 0, len(trust)
+    units = np.eye(count, dtype=bool)[np.flatnonzero(live)]
+    symmetry = np.zeros(count, bool)
     symmetry[-2:] = live[-2:]
     if symmetry.any():
         units = np.vstack([units[: -symmetry.sum()], symmetry])
-    trials = [np.zeros(rows, bool), *units]
+    trials = [np.zeros(count, bool), *units]
     trials += [a | b for a, b in combinations(units, 2)]
     tried = np.unique(np.array(trials), axis=0)
     costs = _costs(equations, others, trust, tried)
@@ -141,7 +139,7 @@ def explain(equations: ObservationEquations, others: Others, trust: Floats) -> E
         if left <= CHI_SQUARE_PLACING or best.sum() >= min(DROPPED_MOST, live.sum() - 1):
             break
         seeds = tried[np.argsort(costs, kind="stable")[:3]]
-        grown = np.unique((seeds[:, None, :] | units).reshape(-1, rows), axis=0)
+        grown = np.unique((seeds[:, None, :] | units).reshape(-1, count), axis=0)
         new = grown[~(grown[:, None, :] == tried).all(axis=2).any(axis=1)]
         if not len(new):
             break
@@ -152,7 +150,7 @@ def explain(equations: ObservationEquations, others: Others, trust: Floats) -> E
         if not improved:
             break
     near = tried[(costs <= costs.min() + CHI_SQUARE_ALIKE) & (tried.any(axis=1) | ~best.any())]
-    # a set that holds another good set only adds an innocent row to it
+    # a set that holds another good set only adds an innocent observation
     within = (near[:, None, :] <= near).all(axis=2) & ~(near[:, None, :] == near).all(axis=2)
     minimal = near[~within.any(axis=0)]
     return Explanation(best, minimal.any(axis=0))
@@ -166,7 +164,7 @@ def _costs(
 
 
 def _price(dropped: Bools) -> Floats:
-    """Price of sets of dropped rows, (..., R) to (...,)."""
+    """Return the price of sets of dropped observations, (..., R) to (...,)."""
     placings, symmetry = dropped[..., :-2], dropped[..., -2:]
     total = CHI_SQUARE_PLACING * placings.sum(axis=-1) + CHI_SQUARE_ASYMMETRY * symmetry.any(
         axis=-1
@@ -181,15 +179,13 @@ def explain_all(
 
     Parameters
     ----------
-    equations : ObservationEquations
-    normal : NormalEquations
-    trust : (G, R) array
-        Weight of each row if it is good; 0 where there is none.
+    trust
+        (G, R) weight of each observation if it is good; 0 where there is none.
 
     Returns
     -------
-    dropped, suspects : (G, R) bool arrays
-        As in `Explanation`.
+    dropped, suspects
+        (G, R) as in `Explanation`.
     """
     others = without(normal)
     odd = np.flatnonzero(

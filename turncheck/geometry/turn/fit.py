@@ -22,24 +22,22 @@ from turncheck.geometry.turn.robust_start import WEIGHT_LEAST
 from turncheck.geometry.turn.turn import Misreading
 from turncheck.numerics.robust import biweights
 
+#: Tukey's constant for symmetry, tighter than for placings: a pose is meant, not an error.
 SYMMETRY_TUKEY_C = 3.0
-"""Tukey's constant for symmetry, tighter than for placings: a pose is meant, not an error."""
 
+#: The stated symmetry counts as so many observations when the drawings' own is estimated.
 SYMMETRY_BELIEF = 6.0
-"""The stated symmetry counts as so many observations when the drawings' own is estimated."""
 
+#: Weighted mean square of two normal deviates under `SYMMETRY_TUKEY_C`, by integration.
 SYMMETRY_TUKEY_SHRINK = 0.611
-"""Weighted mean square of two normal deviates under `SYMMETRY_TUKEY_C`, by integration."""
 
+#: How far the drawings' own symmetry may depart from the stated one, as a factor.
 SYMMETRY_LOOSENESS = (0.7, 2.0)
-"""How far the drawings' own symmetry may depart from the stated one, as a factor."""
 
+#: Figure heights: a placing left out still says this roughly where its landmark is. Without it a
+#: landmark that only one line of sight keeps could wander anywhere, and its made-up depth would
+#: pass for knowledge of the yaw.
 PLACING_COARSE_SD = 0.1
-"""Figure heights: a placing left out still says this roughly where its landmark is.
-
-Without it a landmark that only one line of sight keeps could wander anywhere, and its made-up
-depth would pass for knowledge of the yaw.
-"""
 
 
 @dataclass(frozen=True)
@@ -48,15 +46,14 @@ class Fit:
 
     Attributes
     ----------
-    state : State
-    frame : Frame
+    frame
         With the yaws expected of the views as they are read.
-    misreading, rival : tuple of Misreading, length V
-        As in `turncheck.geometry.turn.misreading`.
-    weight : (G, R) array
-        What each observation counts, nearly 0 for placings left out.
-    dropped, suspects : (G, R) bool arrays
-        As in `turncheck.geometry.turn.diagnosis`.
+    misreading, rival
+        (V,) as in `turncheck.geometry.turn.misreading`.
+    weight
+        (G, R) what each observation counts, nearly 0 for placings left out.
+    dropped, suspects
+        (G, R) as in `turncheck.geometry.turn.diagnosis`.
     """
 
     state: State
@@ -107,17 +104,7 @@ def _looseness(
 
 
 def fit_turn(observed: Observations, frame: Frame) -> Fit:
-    """Solve robustly, name what does not fit, and solve again without it.
-
-    Parameters
-    ----------
-    observed : Observations
-    frame : Frame
-
-    Returns
-    -------
-    Fit
-    """
+    """Solve robustly, name what does not fit, and solve again without it."""
     views = read_views(observed, frame)
     state, weight, frame, live = views.found.state, views.found.weight, views.frame, observed.live
     coarse = np.zeros(live.shape)

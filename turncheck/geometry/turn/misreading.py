@@ -14,20 +14,20 @@ from turncheck.geometry.turn.robust_start import (
 )
 from turncheck.geometry.turn.turn import Misreading
 
+#: Radians: a yaw this far from its nominal value is no careless drawing but a misreading of it.
 YAW_FAR_OFF = float(np.radians(30.0))
-"""Radians: a yaw this far from its nominal value is no careless drawing but a misreading of it."""
 
+#: Share of a view's placings without weight from which on misreadings are tried.
 VIEW_DISAGREEING_SHARE = 0.4
-"""Share of a view's placings without weight from which on misreadings are tried."""
 
+#: Chi-square a misreading must gain before it is believed: 3.5 standard uncertainties.
 CHI_SQUARE_MISREADING = 12.0
-"""Chi-square a misreading must gain before it is believed: 3.5 standard uncertainties."""
 
+#: Figure heights by which a nose lies ahead of a neck at the least; common practice, no source.
 AHEAD_LEAST = 0.02
-"""Figure heights by which a nose lies ahead of a neck at the least; common practice, no source."""
 
+#: A drawing at yaw θ, misread, fits at this minus θ.
 YAW_SUMS = {Misreading.MIRRORED: 0.0, Misreading.SWAPPED: np.pi}
-"""A drawing at yaw θ, misread, fits at this minus θ."""
 
 
 @dataclass(frozen=True)
@@ -36,11 +36,10 @@ class ViewsRead:
 
     Attributes
     ----------
-    found : RobustStart
-    frame : Frame
+    frame
         With the yaws now expected.
-    misreading, rival : tuple of Misreading, length V
-        How a view is misread, and how it may be instead where that fits as well.
+    misreading, rival
+        (V,) how a view is misread, and how it may be instead where that fits as well.
     """
 
     found: RobustStart

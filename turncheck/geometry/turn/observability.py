@@ -10,14 +10,14 @@ from turncheck.numerics.angles import wrapped
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
+#: Degrees within which two drawings look along one line; common practice, no source.
 YAW_SAME_LINE = 15.0
-"""Degrees within which two drawings look along one line; common practice, no source."""
 
+#: A view with fewer shared landmarks has none left over once its axis and yaw are found.
 YAW_LANDMARKS_LEAST = 3
-"""A view with fewer shared landmarks has none left over once its axis and yaw are found."""
 
+#: One pair gives a yaw by symmetry, a second one checks it.
 YAW_PAIRS_LEAST = 2
-"""One pair gives a yaw by symmetry, a second one checks it."""
 
 
 @dataclass(frozen=True)
@@ -26,10 +26,10 @@ class Outlook:
 
     Attributes
     ----------
-    refusal : str
-        Why nothing can be solved; empty when something can.
-    views : tuple of str, length V
-        Per view why its yaw cannot be solved; empty when it can.
+    refusal
+        Why nothing can be solved, for people; empty when something can.
+    views
+        (V,) why its yaw cannot be solved, for people; empty when it can.
     """
 
     refusal: str
@@ -40,7 +40,7 @@ class Outlook:
 
 
 def line_gap(a: Floats, b: Floats) -> Floats:
-    """Angle in degrees between two lines of sight, opposite ones counting as one line.
+    """Return the angle in degrees between two lines of sight, opposite ones counting as one line.
 
     >>> line_gap(np.array([0.0, 45.0]), np.array([180.0, -90.0]))
     array([ 0., 45.])
@@ -60,18 +60,14 @@ def depth_outlook(
 
     Parameters
     ----------
-    seen : (V, N) bool array
-        Which landmarks are placed on which view.
-    yaw_nominal : (V,) array
-        Degrees.
-    reference : int
+    seen
+        (V, N) which landmarks are placed on which view.
+    yaw_nominal
+        (V,) degrees.
+    reference
         The view whose yaw is held.
-    pairs : list of (int, int)
+    pairs
         Landmarks meant symmetric.
-
-    Returns
-    -------
-    Outlook
 
     Examples
     --------

@@ -15,32 +15,24 @@ from turncheck.geometry.turn.adjustment import (
 )
 from turncheck.numerics.robust import TUKEY_C, biweight_losses, biweights
 
+#: Factor between one width of the weights and the next. Chosen by the measurement in DEVELOPERS.md:
+#: 0.3 is too fast, 0.8 only takes longer.
 START_NARROWING = 0.6
-"""Factor between one width of the weights and the next.
 
-Chosen by the measurement in DEVELOPERS.md: 0.3 is too fast, 0.8 only takes longer.
-"""
-
+#: Share of placings without weight from which on one start is not trusted. Chosen by the
+#: measurement in DEVELOPERS.md: beyond it wrong solutions are kept.
 START_DISAGREEING_SHARE = 0.08
-"""Share of placings without weight from which on one start is not trusted.
 
-Chosen by the measurement in DEVELOPERS.md: beyond it wrong solutions are kept.
-"""
-
+#: Degrees from the nominal yaw at which others are tried. Chosen by the measurement in
+#: DEVELOPERS.md: 2 to 12 do as well.
 START_YAW_OFFSET = 6.0
-"""Degrees from the nominal yaw at which others are tried.
 
-Chosen by the measurement in DEVELOPERS.md: 2 to 12 do as well.
-"""
-
+#: Width of the weights, in standard uncertainties, at which held yaws are let go. Chosen by the
+#: measurement in DEVELOPERS.md: fewer do as well, twice as many do not.
 START_RELEASE_WIDTH = 3.0
-"""Width of the weights, in standard uncertainties, at which held yaws are let go.
 
-Chosen by the measurement in DEVELOPERS.md: fewer do as well, twice as many do not.
-"""
-
+#: Weight below which a placing does not fit; common practice, no source.
 WEIGHT_LEAST = 0.25
-"""Weight below which a placing does not fit; common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -49,9 +41,9 @@ class RobustStart:
 
     Attributes
     ----------
-    state : State
-    weight : (G, R) array
-    cost : float
+    weight
+        (G, R) Tukey's weights of the observations.
+    cost
         Tukey's loss in units of chi-square, and the yaws' distance from the expected ones.
     """
 

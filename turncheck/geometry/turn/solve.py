@@ -18,24 +18,19 @@ from turncheck.geometry.turn.fit import Fit, fit_turn, held_axes
 from turncheck.geometry.turn.observability import YAW_SAME_LINE, Outlook, depth_outlook, line_gap
 from turncheck.geometry.turn.turn import NOBODY, ONE_AMONG, Turn, refused_turn
 
+#: Degrees of uncertainty above which no yaw counts as solved. 1.645 times it is just within the 5
+#: degrees that a turn may be off: with more no drawing could be called on model.
 YAW_SD_LARGEST = 3.0
-"""Degrees of uncertainty above which no yaw counts as solved.
 
-1.645 times it is just within the 5 degrees that a turn may be off: with more no drawing could be
-called on model.
-"""
-
+#: Share of the prior's sd from which on only the nominal yaw speaks. At 1 / sqrt(2) it says as much
+#: as all that is drawn.
 YAW_PRIOR_SHARE = 0.7
-"""Share of the prior's sd from which on only the nominal yaw speaks.
 
-At 1 / sqrt(2) it says as much as all that is drawn.
-"""
-
+#: Below this a placing's own error does not show (chosen by the measurement in DEVELOPERS.md).
 REDUNDANCY_LEAST = 0.1
-"""Below this a placing's own error does not show (chosen by the measurement in DEVELOPERS.md)."""
 
+#: Standard uncertainty, in figure heights, beyond which a coordinate was not seen at all.
 POSITION_SD_UNKNOWN = 0.3
-"""Standard uncertainty, in figure heights, beyond which a coordinate was not seen at all."""
 
 
 def solve_turn(
@@ -55,34 +50,34 @@ def solve_turn(
     """Find the one body and the yaws that explain the drawings' horizontal placings.
 
     The model is x = c_v + s_v (X cos θ_v + Z sin θ_v), orthographic, with X_l = -X_r, Z_l = Z_r
-    for pairs and X = 0 for the midline as soft constraints. Observations are weighted with annealed
-    Tukey weights, then placings that do not fit are named and left out, so that a named
+    for pairs and X = 0 for the midline as soft constraints. Observations have Tukey's weights,
+    narrowed step by step; then placings that do not fit are named and left out, so that a named
     placing's drift is all of it and not what least squares would leave.
 
     Parameters
     ----------
-    x : (V, N) array
-        px of each drawing, the picture's right positive, NaN where not placed.
-    sd : (V, N) array
-        Standard uncertainty of each placing, px of the drawing.
-    scale : (V,) array
-        Each drawing's scale against the reference.
-    yaw_nominal : (V,) array
-        Degrees; positive turns the nose toward the picture's right.
-    figure_height : float
+    x
+        (V, N) px of each drawing, the picture's right positive, NaN where not placed.
+    sd
+        (V, N) standard uncertainty of each placing, px of the drawing.
+    scale
+        (V,) each drawing's scale against the reference.
+    yaw_nominal
+        (V,) degrees; positive turns the nose toward the picture's right.
+    figure_height
         H, px of the reference drawing.
-    reference : int
+    reference
         View whose yaw is held at its nominal value.
-    pairs : list of (int, int)
+    pairs
         Left and right landmarks meant symmetric.
-    midline : list of int
+    midline
         Landmarks meant on X = 0.
-    ahead : list of (int, int)
+    ahead
         Landmarks of which the first lies further forward in any body, such as nose and neck. They
         tell which drawing is mirrored where either of two would do.
-    symmetry_sd_pct : float
+    symmetry_sd_pct
         How closely symmetry is meant, % of H, one standard deviation.
-    yaw_prior_sd : float
+    yaw_prior_sd
         How closely the nominal yaws are believed, degrees; `inf` for not at all.
 
     Returns

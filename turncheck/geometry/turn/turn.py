@@ -33,40 +33,40 @@ class Turn:
 
     Attributes
     ----------
-    refusal : str
+    refusal
         Why nothing was solved; empty when something was.
-    yaw, yaw_sd : (V,) array
-        Solved yaw and its standard uncertainty.
-    yaw_unsolved_because : tuple of str, length V
-        Empty where the yaw is solved, else why it is not, for people.
-    misreading : tuple of Misreading, length V
-        How each drawing is misread.
-    misreading_rival : tuple of Misreading, length V
-        Where a view, misread that way instead of another, would explain the drawings as well.
-    axis, axis_sd : (V,) array
-        Where the turning axis falls in each drawing. The axis may stand anywhere in the body;
+    yaw, yaw_sd
+        (V,) solved yaw and its standard uncertainty.
+    yaw_unsolved_because
+        (V,) empty where the yaw is solved, else why it is not, for people.
+    misreading
+        (V,) how each drawing is misread.
+    misreading_rival
+        (V,) where a view, misread that way instead of another, would explain the drawings as well.
+    axis, axis_sd
+        (V,) where the turning axis falls in each drawing. The axis may stand anywhere in the body;
         it is set to the middle of the landmarks in depth, through the view most from the side,
         whose axis_sd is 0 for that reason.
-    x, z : (N,) array
-        The body from above.
-    covariance : (2N, 2N) array
-        Of (x, z), px².
-    drift : (V, N) array
-        Measurement minus what the other placings expect, the picture's right positive.
-    drift_u : (V, N) array
-        Standard uncertainty of the drift.
-    redundancy : (V, N) array
-        Share of a placing's own error that shows in its residual, 0 to 1.
-    measurable : (V, N) bool array
-        Which drifts are measured.
-    why_not : (V, N) array of str
-        Why the others are not, for people.
-    suspects : (V, N) bool array
-        Placings that may be the bad one of their landmark.
-    named : (N,) int array
-        The view blamed: its index, `NOBODY` or `ONE_AMONG` (then see `suspects`).
-    asymmetric : (N,) bool array
-        Landmarks whose pair, or midline, the views agree is not symmetric.
+    x, z
+        (N,) the body from above.
+    covariance
+        (2N, 2N) of (x, z), px².
+    drift
+        (V, N) measurement minus what the other placings expect, the picture's right positive.
+    drift_u
+        (V, N) standard uncertainty of the drift.
+    redundancy
+        (V, N) share of a placing's own error that shows in its residual, 0 to 1.
+    measurable
+        (V, N) which drifts are measured.
+    why_not
+        (V, N) why the others are not, for people.
+    suspects
+        (V, N) placings that may be the bad one of their landmark.
+    named
+        (N,) the view blamed: its index, `NOBODY` or `ONE_AMONG` (then see `suspects`).
+    asymmetric
+        (N,) landmarks whose pair, or midline, the views agree is not symmetric.
     """
 
     refusal: str
@@ -112,9 +112,8 @@ class Turn:
 
         Parameters
         ----------
-        landmark : int
-        views : sequence of str, length V
-            Their names.
+        views
+            (V,) their names.
 
         Returns
         -------
@@ -127,11 +126,11 @@ class Turn:
         return f"a view among {', '.join(names[:-1])} and {names[-1]}"
 
 
+#: `Turn.named` of a landmark that fits.
 NOBODY = -1
-"""`Turn.named` of a landmark that fits."""
 
+#: `Turn.named` of a landmark that does not fit where the drawing to blame cannot be told.
 ONE_AMONG = -2
-"""`Turn.named` of a landmark that does not fit where the drawing to blame cannot be told."""
 
 
 def refused_turn(
