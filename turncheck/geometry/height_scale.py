@@ -58,12 +58,12 @@ class HeightScale:
         """Why this ruler can't be trusted, or '' if it can."""
         if self.landmarks < LEAST_LANDMARKS:
             return (
-                f"only {self.landmarks} landmarks in common with the reference; "
+                f"only {self.landmarks} points in common with the reference; "
                 f"at least {LEAST_LANDMARKS} are needed"
             )
         if self.agreeing < LEAST_AGREEING:
             return (
-                f"only {self.agreeing:.0%} of its landmarks agree on one size and position; "
+                f"only {self.agreeing:.0%} of its points agree on one size and position; "
                 f"at least {LEAST_AGREEING:.0%} are needed"
             )
         return ""

@@ -83,10 +83,10 @@ def depth_outlook(
     reasons = [""] * views
     for v in range(views):
         if v != reference and shared[v].sum() < FEWEST_LANDMARKS:
-            reasons[v] = f"fewer than {FEWEST_LANDMARKS} landmarks shared with other drawings"
+            reasons[v] = f"fewer than {FEWEST_LANDMARKS} points shared with other drawings"
     usable = [v for v in range(views) if not reasons[v] and shared[v].any()]
     if reference not in usable or len(usable) < 2:
-        return Outlook("at least two drawings with landmarks in common are needed", tuple(reasons))
+        return Outlook("at least two drawings with points in common are needed", tuple(reasons))
 
     apart = line_gap(yaw_nominal[:, None], yaw_nominal) > SAME_DIRECTION
     aside = [v for v in usable if apart[v, reference]]
