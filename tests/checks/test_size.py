@@ -69,7 +69,7 @@ def test_a_drawing_that_no_ruler_fits_is_distrusted_and_nothing_in_it_is_called_
 def test_too_few_landmarks_for_a_ruler_is_said(rows):
     few = ("ground", "crown", "chin")
     found = rows("size", change=lambda t: t[(t["view"] != "side") | t["landmark"].isin(few)])
-    assert "only 3 landmarks in common" in found.loc[("side", "scale"), "note"]
+    assert "only 3 points in common" in found.loc[("side", "scale"), "note"]
     assert found.loc[("back", "scale"), "verdict"] == "on_model"
 
 

@@ -8,9 +8,10 @@ truth is that of the drawn samples (`truth.json`) and of the open bodies (`tests
 from __future__ import annotations
 
 import json
+import math
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -22,6 +23,7 @@ from tests.places import SAMPLES
 from turncheck.checks.register import open_sheet
 from turncheck.placing.drawings import Drawings
 from turncheck.placing.proposing import propose
+from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import Sheet
 
 DRAWN = ("odo", "pim", "brindle")
@@ -30,7 +32,7 @@ YAWS = {"front": 0.0, "three_quarter": 45.0, "side": 90.0, "back": 180.0}
 WITHIN = 1.0  # % of the figure height
 
 
-def sheets(folder: Path) -> Iterator[tuple[str, Sheet, pd.DataFrame, float]]:
+def sheets(folder: Path) -> Iterator[tuple[str, Sheet, tuple[Placing, ...], float]]:
     """Yield name, sheet, true placings and figure height of every sheet that has a truth."""
     for name in DRAWN:
         truth = json.loads((SAMPLES / name / "truth.json").read_text("utf-8"))
@@ -41,37 +43,42 @@ def sheets(folder: Path) -> Iterator[tuple[str, Sheet, pd.DataFrame, float]]:
         ]
         points += [(v, "ground", d["axis"], d["ground"], False) for v, d in truth["views"].items()]
         sheet = open_sheet(SAMPLES / name)
-        yield name, sheet, _table(points, sheet), float(truth["figure_height"])
+        yield name, sheet, placings_of(points, sheet), float(truth["figure_height"])
     for name in BODIES:
         drawn = write_sheet(folder / name, load_body(name), YAWS)
         rows = drawn.points.itertuples(index=False)
         points = [(p.view, p.landmark, p.x, p.y, p.visibility == "hidden") for p in rows]
         sheet = open_sheet(folder / name)
-        yield name, sheet, _table(points, sheet), drawn.figure_height
+        yield name, sheet, placings_of(points, sheet), drawn.figure_height
 
 
-def _table(points: list[tuple[str, str, float, float, bool]], sheet: Sheet) -> pd.DataFrame:
-    table = pd.DataFrame(points, columns=["view", "landmark", "x", "y", "hidden"])
-    known = table["landmark"].isin(list(sheet.vocabulary.landmarks))
-    table = table[known].drop_duplicates(["view", "landmark"])
-    return table.assign(sd=np.nan, placed_by="").reset_index(drop=True)
+def placings_of(
+    points: Iterable[tuple[str, str, float, float, bool]], sheet: Sheet
+) -> tuple[Placing, ...]:
+    """Return true points as placings: view, landmark, x, y, hidden; the first of each counts."""
+    known = sheet.vocabulary.landmarks
+    found: dict[tuple[str, str], Placing] = {}
+    for view, name, x, y, hidden in points:
+        if name in known:
+            found.setdefault((view, name), Placing(view, name, x, y, hidden, math.nan, ""))
+    return tuple(found.values())
 
 
 def errors(
-    name: str, sheet: Sheet, truth: pd.DataFrame, height: float, placed: tuple[str, ...]
+    name: str, sheet: Sheet, truth: Sequence[Placing], height: float, placed: tuple[str, ...]
 ) -> pd.DataFrame:
     """Return one row a proposal: kind, view and distance from the truth in % of H.
 
     Every view stands on its ground; `placed` are the views that have all their landmarks.
     """
-    given = truth[truth["view"].isin(placed) | (bool(placed) & (truth["landmark"] == "ground"))]
-    at = truth.set_index(["view", "landmark"])
+    given = [p for p in truth if p.view in placed or (placed and p.landmark == "ground")]
+    at = {(point.view, point.landmark): point for point in truth}
     rows = []
     for proposal in propose(sheet, given, Drawings(sheet)):
-        if (proposal.view, proposal.landmark) not in at.index:
+        true = at.get((proposal.view, proposal.landmark))
+        if true is None:
             continue
-        true = at.loc[(proposal.view, proposal.landmark)]
-        dx, dy = proposal.x - true["x"], proposal.y - true["y"]
+        dx, dy = proposal.x - true.x, proposal.y - true.y
         if proposal.landmark == "ground":
             dx = 0.0
         rows.append(
@@ -81,7 +88,7 @@ def errors(
                 "landmark": proposal.landmark,
                 "kind": sheet.vocabulary.landmarks[proposal.landmark].kind,
                 "source": proposal.source,
-                "hidden": bool(true["hidden"]),
+                "hidden": true.hidden,
                 "up": 100 * abs(dy) / height,
                 "off": 100 * float(np.hypot(dx, dy)) / height,
             }

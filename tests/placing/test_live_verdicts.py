@@ -2,42 +2,47 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Collection
 from dataclasses import replace
 from pathlib import Path
+from statistics import mean
 
-import pandas as pd
 import pytest
 
-from tests.places import SAMPLES
-from turncheck.checking import check
-from turncheck.checks.finding import Finding, waive
+from tests.samples import checked
+from turncheck.checks.finding import Finding, Kind, Subject
 from turncheck.checks.register import all_checks, tolerances_for
-from turncheck.geometry.guard_bands import COVERAGE
+from turncheck.checks.verdicts import waive
+from turncheck.geometry.guard_bands import COVERAGE, Verdict
 from turncheck.geometry.measurement import measure
 from turncheck.placing.live_verdicts import UNSEEN_SD, in_words, read_so_far
+from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import Sheet, Waiver
 from turncheck.sheet.vocabulary import SHIPPED, read_vocabulary
 
 
-def pim() -> tuple[Sheet, pd.DataFrame, pd.DataFrame]:
-    checked = check(SAMPLES / "pim")
-    return checked.sheet, checked.placings, checked.findings
+def pim() -> tuple[Sheet, tuple[Placing, ...], tuple[Finding, ...]]:
+    return checked("pim").sheet, checked("pim").placings, checked("pim").rows
+
+
+def kept(placings: Collection[Placing], where: Callable[[Placing], bool]) -> tuple[Placing, ...]:
+    return tuple(placing for placing in placings if where(placing))
 
 
 @pytest.mark.parametrize("sample", ["odo", "pim", "brindle"])
 @pytest.mark.parametrize("alone", [False, True])
 def test_every_reading_is_the_checks_own_finding(sample: str, alone: bool) -> None:
-    checked = check(SAMPLES / sample)
-    names = list(checked.measured.landmarks)
+    known = checked(sample)
+    names = list(known.measured.landmarks)
     if alone:
         said: dict[tuple[str, str], object] = {}
         for name in names[::4]:
-            said |= read_so_far(checked.sheet, checked.placings, [name]).of
+            said |= read_so_far(known.sheet, known.placings, [name]).of
     else:
-        said = dict(read_so_far(checked.sheet, checked.placings).of)
+        said = dict(read_so_far(known.sheet, known.placings).of)
     subjects = {name: "eye_line" if name.startswith("eye_") else name for name in names}
-    table = checked.findings[checked.findings["check"].isin(["height", "eye_line", "pivot"])]
-    rows = {(row.view, row.subject): row for row in table.itertuples()}
+    judged = ("height", "eye_line", "pivot")
+    rows = {(row.view, row.subject.name): row for row in known.rows if row.check in judged}
     compared = 0
     for (view, name), reading in said.items():
         row = rows.get((view, subjects[name]))
@@ -51,20 +56,21 @@ def test_every_reading_is_the_checks_own_finding(sample: str, alone: bool) -> No
 @pytest.mark.parametrize("sample", ["odo", "pim", "brindle"])
 @pytest.mark.parametrize("alone", [False, True])
 def test_a_width_is_read_as_its_pair_is_judged(sample: str, alone: bool) -> None:
-    checked = check(SAMPLES / sample)
-    name = next(mark.name for mark in checked.sheet.vocabulary.of_kind("width"))
-    off = (checked.placings["landmark"] == name) & (checked.placings["view"] == "front")
-    placings = checked.placings.assign(x=checked.placings["x"].mask(off, 5.0))
-    measured = measure(checked.sheet, placings)
+    sheet = checked(sample).sheet
+    name = next(mark.name for mark in sheet.vocabulary.of_kind("width"))
+    placings = tuple(
+        replace(one, x=5.0) if (one.view, one.landmark) == ("front", name) else one
+        for one in checked(sample).placings
+    )
     pairing = next(one for one in all_checks() if one.name == "pairing")
     rows = {
         row.view: row
-        for row in pairing.run(measured, tolerances_for(pairing, measured))
-        if name in row.landmarks.split()
+        for row in pairing.run(measure(sheet, placings, {}), tolerances_for(pairing, sheet))
+        if name in row.subject.landmarks
     }
-    said = read_so_far(checked.sheet, placings, [name] if alone else None)
+    said = read_so_far(sheet, placings, [name] if alone else None)
     assert set(rows) == {"front", "back"}
-    for view in checked.sheet.views:
+    for view in sheet.views:
         reading = said.of[view, name]
         if view in rows:
             assert reading.verdict == rows[view].verdict
@@ -78,51 +84,58 @@ def test_a_width_is_read_as_its_pair_is_judged(sample: str, alone: bool) -> None
 
 def test_a_width_without_its_other_side_is_not_judged() -> None:
     sheet, placings, _ = pim()
-    said = read_so_far(sheet, placings[placings["landmark"] != "ear_r"])
+    said = read_so_far(sheet, kept(placings, lambda one: one.landmark != "ear_r"))
     assert said.of["front", "ear_l"].verdict == "across"
 
 
 def test_without_ground_and_crown_it_says_what_is_missing() -> None:
     sheet, placings, _ = pim()
-    bare = read_so_far(sheet, placings.iloc[:0])
+    bare = read_so_far(sheet, ())
     assert bare.waiting.startswith("Place ground on front and crown on front")
     assert bare.waiting.endswith("measured from ground to crown.")
     assert bare.height_scales == {} and bare.of == {}
-    front = placings[(placings["view"] == "front") & placings["landmark"].isin(["ground", "crown"])]
-    some = read_so_far(sheet, front)
+    both = [("front", "ground"), ("front", "crown")]
+    some = read_so_far(sheet, kept(placings, lambda one: (one.view, one.landmark) in both))
     assert some.waiting.startswith("Place the ground on three quarter, side, back")
     assert some.of["front", "crown"].words == "the reference"
 
 
 def test_a_view_is_judged_as_soon_as_it_stands_on_its_ground() -> None:
     sheet, placings, _ = pim()
-    wanted = placings["landmark"].isin(["ground", "crown", "eye_r"])
-    said = read_so_far(sheet, placings[wanted & placings["view"].isin(["front", "side"])])
+    names, views = ("ground", "crown", "eye_r"), ("front", "side")
+    some = kept(placings, lambda one: one.landmark in names and one.view in views)
+    said = read_so_far(sheet, some)
     assert said.of["side", "eye_r"].words == "19 px too low"
     assert set(said.height_scales) == {"front", "side"}
 
 
 def test_a_crown_below_the_ground_is_said_and_does_not_stop_the_page() -> None:
     sheet, placings, _ = pim()
-    crown = (placings["view"] == "front") & (placings["landmark"] == "crown")
-    said = read_so_far(sheet, placings.assign(y=placings["y"].mask(crown, 1435.0)))
+    said = read_so_far(
+        sheet,
+        [
+            replace(one, y=1435.0) if (one.view, one.landmark) == ("front", "crown") else one
+            for one in placings
+        ],
+    )
     assert "lies below the ground" in said.waiting
 
 
 def test_the_ruled_height_is_where_the_reference_has_it() -> None:
     sheet, placings, _ = pim()
     said = read_so_far(sheet, placings)
-    row = placings[(placings["view"] == "front") & (placings["landmark"] == "knee_l")].iloc[0]
+    (knee,) = kept(placings, lambda one: (one.view, one.landmark) == ("front", "knee_l"))
     line = said.lines["knee_l"]
-    assert said.height_scales["front"].y_at(line.height) == pytest.approx(row["y"])
+    assert said.height_scales["front"].y_at(line.height) == pytest.approx(knee.y)
     assert line.view == "front"
     assert line.tolerance == pytest.approx(0.75 / 100 * (said.figure_height or 0))
 
 
 def test_a_landmark_that_the_reference_lacks_is_ruled_from_where_it_is() -> None:
     sheet, placings, _ = pim()
-    gone = (placings["view"] == "front") & (placings["landmark"] == "knee_l")
-    said = read_so_far(sheet, placings[~gone])
+    said = read_so_far(
+        sheet, kept(placings, lambda one: (one.view, one.landmark) != ("front", "knee_l"))
+    )
     assert said.lines["knee_l"].view == "three_quarter"
     assert said.of["side", "knee_l"].words == "not on front yet"
 
@@ -132,15 +145,16 @@ def test_waivers_hold_on_the_page_too() -> None:
     waivers = (Waiver("eye_line", "side", "eye_line", "meant", "lead"),)
     said = read_so_far(replace(sheet, waivers=waivers), placings)
     waived = waive(findings, waivers)
-    assert (waived["verdict"] == "waived").sum() == 1
+    assert sum(row.verdict is Verdict.WAIVED for row in waived) == 1
     assert said.of["side", "eye_r"].words == "waived, 19 px low"
 
 
 def test_the_midline_is_the_middle_of_what_is_placed() -> None:
     sheet, placings, _ = pim()
-    pair = placings["landmark"].isin(["knee_l", "knee_r"]) & (placings["view"] == "front")
-    said = read_so_far(sheet, placings[pair])
-    assert said.midlines == {"front": pytest.approx(placings[pair]["x"].mean())}
+    knees = [("front", "knee_l"), ("front", "knee_r")]
+    pair = kept(placings, lambda one: (one.view, one.landmark) in knees)
+    said = read_so_far(sheet, pair)
+    assert said.midlines == {"front": pytest.approx(mean(one.x for one in pair))}
 
 
 @pytest.mark.parametrize("vocabulary", SHIPPED)
@@ -151,6 +165,7 @@ def test_an_unseen_proposal_can_not_prove_any_drawing_on_model(vocabulary: str) 
 
 
 def test_words_name_the_way() -> None:
-    up = Finding("height", "side", "chin", drift_px=6.2, verdict="off_model")
+    chin = Subject(Kind.POINT, "chin", ("chin",))
+    up = Finding("height", "side", chin, drift_px=6.2, verdict=Verdict.OFF_MODEL)
     assert in_words(up) == "6.2 px too high"
-    assert in_words(replace(up, drift_px=-0.01, verdict="undecided")) == "undecided"
+    assert in_words(replace(up, drift_px=-0.01, verdict=Verdict.UNDECIDED)) == "undecided"

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
-import pandas as pd
 import pytest
 
 from tests.outside.bodies import body_or_skip
 from tests.outside.rendering import write_sheet
-from tests.placing.proposal_worth import YAWS, errors, sheets
+from tests.placing.proposal_worth import YAWS, errors, placings_of, sheets
 from turncheck.checks.register import open_sheet
 from turncheck.placing.drawings import Drawings
 from turncheck.placing.proposing import propose
 from turncheck.placing.silhouette import silhouette_spots
+from turncheck.sheet.landmark_table import Placing
 
 
 def figure() -> np.ndarray:
@@ -42,20 +43,24 @@ def test_legs_that_do_not_part_give_no_crotch() -> None:
     assert "crotch" not in silhouette_spots(mask, straight=True)
 
 
+def with_front_placed(truth: Sequence[Placing]) -> list[Placing]:
+    return [p for p in truth if p.view == "front" or p.landmark == "ground"]
+
+
 def test_only_what_is_not_placed_yet_is_proposed(tmp_path: Path) -> None:
     _, sheet, truth, _ = next(iter(sheets(tmp_path)))
-    front = truth[truth["view"].eq("front") | truth["landmark"].eq("ground")]
+    front = with_front_placed(truth)
     found = {(p.view, p.landmark) for p in propose(sheet, front, Drawings(sheet))}
-    assert not found & set(zip(front["view"], front["landmark"], strict=True))
+    assert not found & {(p.view, p.landmark) for p in front}
     assert {view for view, _ in found} == set(sheet.views) - {"front"}
 
 
 def test_a_ruled_proposal_is_marked_as_such_and_a_crown_as_doubtful(tmp_path: Path) -> None:
     _, sheet, truth, _ = next(iter(sheets(tmp_path)))
-    bare = propose(sheet, truth.iloc[:0], Drawings(sheet))
+    bare = propose(sheet, (), Drawings(sheet))
     assert {p.landmark for p in bare if p.doubtful} == {"crown"}
     assert not any(p.ruled for p in bare)
-    front = truth[truth["view"].eq("front") | truth["landmark"].eq("ground")]
+    front = with_front_placed(truth)
     assert any(p.ruled for p in propose(sheet, front, Drawings(sheet)))
 
 
@@ -67,19 +72,9 @@ def test_landmarks_of_a_true_body_are_found_in_the_other_views(
     body = body_or_skip("child")
     truth = write_sheet(tmp_path, body, YAWS)
     sheet = open_sheet(tmp_path)
-    points = truth.points
-    table = pd.DataFrame(
-        {
-            "view": points["view"],
-            "landmark": points["landmark"],
-            "x": points["x"],
-            "y": points["y"],
-            "hidden": points["visibility"] == "hidden",
-            "sd": np.nan,
-            "placed_by": "",
-        }
-    )
-    off = errors("child", sheet, table, truth.figure_height, placed)
+    rows = truth.points.itertuples(index=False)
+    points = [(p.view, p.landmark, p.x, p.y, p.visibility == "hidden") for p in rows]
+    off = errors("child", sheet, placings_of(points, sheet), truth.figure_height, placed)
     row = off[off["source"] == "the same row"]
     assert len(row) > 20
     assert (row["off"] <= 1.0).mean() >= least

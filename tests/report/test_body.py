@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -24,9 +25,12 @@ from tests.report.faulty import (
 from tests.report.test_lineup import mark
 from tests.report.test_report import Page, report_of
 from turncheck.checking import Checked, check
-from turncheck.geometry.measurement import Measurement
+from turncheck.checks.register import run_checks
+from turncheck.geometry.measurement import measure
 from turncheck.geometry.outlines import Contradiction, OutlineComparison, Remedy
+from turncheck.images.features import ImageFeatures
 from turncheck.images.stroke_width import Strokes
+from turncheck.instructions import what_to_redraw
 from turncheck.report.above import RING, build_above
 from turncheck.report.bands import MOST_POINTS
 from turncheck.report.facts import Facts, Move, gather
@@ -37,7 +41,7 @@ from turncheck.report.redraws import build_redraws
 
 
 def facts_of(checked: Checked) -> Facts:
-    return gather(checked, checked.summary(), dict(checked.drawings))
+    return gather(checked, checked.summary())
 
 
 @pytest.fixture(scope="module")
@@ -56,12 +60,18 @@ def odo() -> Facts:
 
 
 def with_reading(facts: Facts, **changes: object) -> Facts:
-    """The same sheet with another result of its outlines."""
+    """The same sheet with another result of its outlines, its findings as they were."""
     measured = facts.checked.measured
-    assert measured.outlines is not None
-    other = replace(measured)
-    other.__dict__["outlines"] = replace(measured.outlines, **changes)  # type: ignore[arg-type]
-    return replace(facts, checked=replace(facts.checked, measured=other))
+    outlines = replace(measured.outlines, **changes)  # type: ignore[arg-type]
+    checked = replace(facts.checked, measured=replace(measured, outlines=outlines))
+    return replace(facts, checked=checked)
+
+
+def seen_otherwise(checked: Checked, features: Sequence[ImageFeatures]) -> Checked:
+    """The same sheet with other features seen in its drawings, its findings as they were."""
+    sheet = checked.sheet
+    seen = dict(zip(sheet.views, features, strict=True))
+    return replace(checked, measured=measure(sheet, checked.placings, seen))
 
 
 def a_contradiction(**changes: object) -> Contradiction:
@@ -188,7 +198,6 @@ def test_no_contradiction_is_not_called_agreement(odo: Facts) -> None:
 
 def test_the_contour_is_the_figure_and_keeps_to_so_many_points(odo: Facts) -> None:
     features = odo.checked.measured.features
-    assert features is not None
     for figure in build_outline(odo).figures:
         view = odo.checked.measured.views.index(figure.title.lower().replace(" ", "_"))
         first = re.match(r"M(\d+) (\d+)", figure.contour)
@@ -201,28 +210,20 @@ def test_the_contour_is_the_figure_and_keeps_to_so_many_points(odo: Facts) -> No
 
 def test_a_speckled_mask_still_makes_a_small_contour(odo: Facts) -> None:
     measured = odo.checked.measured
-    assert measured.features is not None
     angle = np.linspace(0.0, 2 * np.pi, 6000, endpoint=False)
     rough = 300.0 + 4.0 * (np.arange(6000) % 2)
     ring = np.stack([500 + rough * np.cos(angle), 700 + rough * np.sin(angle)], axis=1)
     specks = [np.array([[i, 0], [i + 1, 0], [i, 1]]) for i in range(900)]
     lines = tuple(line.astype(np.int32) for line in (ring, *specks))
     features = tuple(replace(study, contours=lines) for study in measured.features)
-    other = facts_of(replace(odo.checked, measured=_again(measured, features)))
+    other = facts_of(seen_otherwise(odo.checked, features))
     path = build_outline(other).figures[0].contour
     assert path.startswith("M")
     assert len(re.findall(r"-?\d+ -?\d+", path)) <= MOST_POINTS
 
 
-def _again(measured: Measurement, features: object) -> Measurement:
-    other = replace(measured, features=features)  # type: ignore[arg-type]
-    other.__dict__["outlines"] = measured.outlines
-    return other
-
-
 def test_a_band_reaches_as_far_as_an_error_could_and_an_endless_one_is_hatched(odo: Facts) -> None:
     reading = odo.checked.measured.outlines
-    assert reading is not None
     seven = np.full_like(reading.outward, 7.0)
     sections = [
         build_outline(with_reading(odo, outward=seven, inward=seven)),
@@ -244,7 +245,6 @@ def test_a_band_reaches_as_far_as_an_error_could_and_an_endless_one_is_hatched(o
         "no error would have shown, however large."
     )
     features = odo.checked.measured.features
-    assert features is not None
     study = features[odo.checked.measured.views.index("front")]
     limits = [int(x) for x in re.findall(r"[ML](-?\d+) ", front.bands.edge)]
     assert min(limits) == pytest.approx(float(np.nanmin(study.left)) - 7.0, abs=1.0)
@@ -364,7 +364,7 @@ def test_a_drawing_inked_too_heavily_is_told_at_how_many_px_to_redraw_it(facts: 
 
 
 def test_an_outlines_rows_are_said_in_words(facts: Facts) -> None:
-    titles = [row.title for row in facts.rows if row.subject.startswith("rows ")]
+    titles = [row.title for row in facts.rows if row.subject.rows is not None]
     assert titles
     for title in titles:
         assert re.match(r"outline, \d+ to \d+ px from the top", title)
@@ -376,7 +376,7 @@ def test_a_fill_that_a_drawing_lacks_is_a_hatched_swatch_called_missing(facts: F
     label = f"{red.title} {red.hex}"
     rows = tuple(
         replace(row, verdict="off_model", drift_pct=26.0)
-        if (row.view, row.subject) == ("three_quarter", label)
+        if (row.view, row.subject.name) == ("three_quarter", label)
         else row
         for row in facts.rows
     )
@@ -403,14 +403,13 @@ def test_lines_are_drawn_in_their_true_proportion(facts: Facts) -> None:
 
 def test_a_drawing_without_line_work_says_so(facts: Facts) -> None:
     measured = facts.checked.measured
-    assert measured.features is not None
     features = tuple(replace(study, strokes=None, fills=()) for study in measured.features)
-    section = build_inks(facts_of(replace(facts.checked, measured=_again(measured, features))))
+    section = build_inks(facts_of(seen_otherwise(facts.checked, features)))
     assert {line.note for line in section.lines} >= {"no dark line work along its outline"}
     assert not section.paints
     one = replace(features[0], strokes=Strokes(5.0, 0.1, 9, 0.9))
     mixed = (one, *features[1:])
-    lines = build_inks(facts_of(replace(facts.checked, measured=_again(measured, mixed)))).lines
+    lines = build_inks(facts_of(seen_otherwise(facts.checked, mixed))).lines
     assert [bool(line.shown) for line in lines] == [True, False, False, False]
 
 
@@ -428,9 +427,17 @@ def test_the_page_stays_small_with_everything_off(pim: Checked) -> None:
 
 
 def test_without_the_drawings_the_sections_say_so(pim: Checked) -> None:
-    measured = replace(pim.measured, features=None)
-    text = Page(report_of(replace(pim, measured=measured))).text
-    assert text.count("Not compared: the drawings were not looked at") == 2
+    measured = measure(pim.sheet, pim.placings, {})
+    rows = tuple(run_checks(measured))
+    unseen = replace(
+        pim, measured=measured, rows=rows, instructions=tuple(what_to_redraw(measured, rows))
+    )
+    text = Page(report_of(unseen)).text
+    assert "Not compared: fewer than two drawings" in text
+    assert text.count("no figure was found") == len(pim.sheet.views)
+    assert "No flat fills were found." in text
+    lines = build_inks(facts_of(unseen)).lines
+    assert all("no dark line work along its outline" in line.note for line in lines)
 
 
 def test_the_tolerances_at_the_top_have_their_own_units(pim: Checked) -> None:
@@ -441,10 +448,9 @@ def test_the_tolerances_at_the_top_have_their_own_units(pim: Checked) -> None:
 
 def test_doubts_about_the_figure_are_escaped_text(pim: Checked) -> None:
     measured = pim.measured
-    assert measured.features is not None
     doubt = "<em>white</em> trousers, or a gap?"
     features = tuple(replace(study, doubts=(doubt,)) for study in measured.features)
-    html = report_of(replace(pim, measured=_again(measured, features)))
+    html = report_of(seen_otherwise(pim, features))
     assert "<em>" not in html
     assert doubt in Page(html).text
 

@@ -11,18 +11,16 @@ from hypothesis import strategies as st
 
 from tests.report.drifting import LOW_ARM, drifting_sheet
 from tests.sheets import BODY, FIGURE, body
-from turncheck.checking import Checked, check
+from turncheck.checking import check
 from turncheck.report.driftmap import build_driftmap
-from turncheck.report.facts import Facts, gather
+from turncheck.report.facts import Facts, gather, slugs
 from turncheck.report.lineup import LineUp, Mark, build_lineup, spread
 from turncheck.report.redraws import build_redraws
-from turncheck.report.words import slugs
 
 
 def facts_of(folder: Path) -> Facts:
-    checked: Checked = check(folder)
-    drawings = dict(checked.drawings)
-    return gather(checked, checked.summary(), drawings)
+    checked = check(folder)
+    return gather(checked, checked.summary())
 
 
 def mark(lineup: LineUp, view: str, title: str) -> Mark:

@@ -5,17 +5,19 @@ from __future__ import annotations
 import base64
 import hashlib
 import re
+import sys
+from collections.abc import Iterator
 from html.parser import HTMLParser
 from pathlib import Path
 
-import pandas as pd
 import pytest
 
 from tests.report.drifting import LOW_ARM, drifting_sheet
+from turncheck import checks
 from turncheck.checking import Checked, check
-from turncheck.checks.check import Check
-from turncheck.images.thumbnail import Thumbnail
-from turncheck.report import build_report, tables
+from turncheck.checks.register import all_checks
+from turncheck.geometry.guard_bands import Verdict
+from turncheck.report import build_report
 
 HOSTILE = "</script><script>alert(1)</script>\"><img src=x onerror=alert(2)>'{{ 7*7 }}"
 
@@ -52,14 +54,8 @@ class Page(HTMLParser):
         return " ".join(" ".join(self.data).replace("\N{NO-BREAK SPACE}", " ").split())
 
 
-def drawings_of(checked: Checked) -> dict[str, Thumbnail]:
-    return dict(checked.drawings)
-
-
 def report_of(checked: Checked) -> str:
-    drawings = drawings_of(checked)
-    summary = checked.summary()
-    return build_report(checked, summary, drawings)
+    return build_report(checked, checked.summary())
 
 
 @pytest.fixture(scope="module")
@@ -85,7 +81,7 @@ def test_the_headline_says_how_much_more_there_is_to_redraw(tmp_path: Path) -> N
     more = len(checked.instructions) - 1
     assert more > 1
     assert f'<a href="#redraws">And {more} more to redraw</a>' in html
-    assert f"Of {len(checked.findings)} comparisons (one fault shows in several):" in html
+    assert f"Of {len(checked.rows)} comparisons (one fault shows in several):" in html
 
 
 def test_one_thing_to_redraw_is_not_said_to_be_one_of_more(html: str) -> None:
@@ -97,17 +93,26 @@ def test_give_or_take_is_led_back_to_the_column_of_the_findings(html: str) -> No
     assert "column uncertainty_pct is the standard uncertainty itself: 1.645 times it" in method
 
 
-def test_points_are_called_points(drifted: Checked) -> None:
-    findings = drifted.findings.copy()
-    findings.loc[0, "note"] = "too few landmarks agree, see landmarks.csv"
-    text = Page(report_of(Checked(**(vars(drifted) | {"findings": findings})))).text
-    assert "too few points agree, see landmarks.csv" in text
+def test_points_are_called_points(tmp_path: Path) -> None:
+    folder = drifting_sheet(tmp_path)
+    table = folder / "landmarks.csv"
+    few = ("ground", "crown", "chin")
+    kept = [
+        line
+        for line in table.read_text("utf-8").splitlines()
+        if not line.startswith("side,") or line.split(",")[1] in few
+    ]
+    table.write_text("\n".join(kept) + "\n", "utf-8")
+    text = Page(report_of(check(folder))).text
+    assert "only 3 points in common with the reference" in text
+    assert "landmarks.csv" in text
+    assert not re.search(r"\blandmarks?\b(?!\.csv)", text)
 
 
 def test_undecided_is_counted_beside_an_on_model_verdict(tmp_path: Path) -> None:
     drift = {("side", "nose_tip"): (0.0, 1.6)}  # 1.0 % of the figure: on the tolerance itself
     checked = check(drifting_sheet(tmp_path, drift=drift))
-    undecided = int((checked.findings["verdict"] == "undecided").sum())
+    undecided = sum(row.verdict is Verdict.UNDECIDED for row in checked.rows)
     assert undecided
     assert f"On model , {undecided} undecided: place again" in Page(report_of(checked)).text
 
@@ -123,13 +128,13 @@ def test_the_same_sheet_gives_the_same_bytes(drifted: Checked, html: str) -> Non
 
 
 def test_each_drawing_is_embedded_once(drifted: Checked, html: str) -> None:
-    for drawing in drawings_of(drifted).values():
+    for drawing in drifted.drawings.values():
         assert html.count(drawing.uri) == 1
     assert html.count("data:image") == len(drifted.sheet.views)
 
 
 def test_without_the_drawings_the_page_is_under_a_megabyte(drifted: Checked, html: str) -> None:
-    pictures = sum(len(drawing.uri) for drawing in drawings_of(drifted).values())
+    pictures = sum(len(drawing.uri) for drawing in drifted.drawings.values())
     assert len(html.encode()) - pictures < 1_000_000
 
 
@@ -147,7 +152,7 @@ def test_every_link_leads_somewhere_and_ids_are_unique(html: str) -> None:
 
 def test_every_finding_and_every_placing_is_in_the_page(drifted: Checked, html: str) -> None:
     page = Page(html)
-    assert sum(name.startswith("row-") for name in page.ids) == len(drifted.findings)
+    assert sum(name.startswith("row-") for name in page.ids) == len(drifted.rows)
     assert sum(name.startswith("mark-") for name in page.ids) == len(drifted.placings)
 
 
@@ -230,26 +235,58 @@ def test_the_consensus_may_be_the_reference(tmp_path: Path) -> None:
     assert "height that most drawings agree on" in text
 
 
-def test_a_new_check_appears_by_itself(
-    drifted: Checked, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
-) -> None:
-    known = tables.all_checks()
-    new = Check(
-        name="brightness",
-        title="Brightness of the buttons",
-        order=999,
-        unit="delta_e",
-        tolerance=2.0,
-        measures="the buttons",
-        why="they shine",
-        mend="polish them",
-        run=lambda measured, tolerances: (),
-    )
-    monkeypatch.setattr(tables, "all_checks", lambda: (*known, new))
-    row = drifted.findings.iloc[[0]].assign(check="brightness", unit="delta_e", verdict="off_model")
-    findings = pd.concat([drifted.findings, row], ignore_index=True)
-    more = Checked(**(vars(drifted) | {"findings": findings}))
-    assert "Brightness of the buttons" in report_of(more)
+NEW_CHECK = """
+from turncheck.checks.check import Check
+from turncheck.checks.finding import Finding, Kind, Subject
+
+
+def run(measured, tolerances):
+    subject = Subject(Kind.OTHER, "buttons", {landmarks!r})
+    yield Finding("brightness", "side", subject, drift_pct=4.0, uncertainty_pct=0.1,
+                  tolerance_pct=tolerances.general, unit={unit!r}).judged()
+
+
+CHECK = Check("brightness", "Brightness of the buttons", 999, {unit!r}, 2.0, "the buttons",
+              "they shine", "polish them", run)
+"""
+
+
+@pytest.fixture
+def new_check(
+    request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> Iterator[None]:
+    """A module that is put into the room of the checks, and nothing else."""
+    unit, landmarks = request.param
+    (tmp_path / "brightness.py").write_text(NEW_CHECK.format(unit=unit, landmarks=landmarks))
+    monkeypatch.setattr(checks, "__path__", [*checks.__path__, str(tmp_path)])
+    all_checks.cache_clear()
+    yield
+    all_checks.cache_clear()
+    sys.modules.pop("turncheck.checks.brightness", None)
+
+
+@pytest.mark.parametrize(
+    "new_check",
+    [
+        (unit, landmarks)
+        for unit in ("pct_height", "pct_ratio", "delta_e")
+        for landmarks in ((), ("chin", "knee_l"))
+    ],
+    indirect=True,
+    ids=str,
+)
+@pytest.mark.usefixtures("new_check")
+def test_a_new_check_appears_by_itself(tmp_path: Path) -> None:
+    checked = check(drifting_sheet(tmp_path / "sheet"))
+    (task,) = checked.instructions
+    assert task.view == "side"
+    assert "polish them" in task.says
+    html = report_of(checked)
+    page = Page(html)
+    assert "Brightness of the buttons" in page.text
+    assert "row-brightness-side-buttons" in page.ids
+    redraws = Page(html[html.index('id="redraws"') :]).text
+    assert task.says.replace("\N{NO-BREAK SPACE}", " ") in redraws
 
 
 def test_what_could_not_be_measured_gives_its_reason_in_plain_words(tmp_path: Path) -> None:

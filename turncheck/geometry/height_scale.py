@@ -63,12 +63,12 @@ class HeightScale:
         """Why it is not `trusted`, for people; '' where it is."""
         if self.landmarks < SCALE_LANDMARKS_LEAST:
             return (
-                f"only {self.landmarks} landmarks in common with the reference; "
+                f"only {self.landmarks} points in common with the reference; "
                 f"at least {SCALE_LANDMARKS_LEAST} are needed"
             )
         if self.agreeing < SCALE_AGREEING_LEAST:
             return (
-                f"only {self.agreeing:.0%} of its landmarks agree on one size and position; "
+                f"only {self.agreeing:.0%} of its points agree on one size and position; "
                 f"at least {SCALE_AGREEING_LEAST:.0%} are needed"
             )
         return ""

@@ -80,10 +80,10 @@ def depth_outlook(
     reasons = [""] * views
     for v in range(views):
         if v != reference and shared[v].sum() < YAW_LANDMARKS_LEAST:
-            reasons[v] = f"fewer than {YAW_LANDMARKS_LEAST} landmarks shared with other drawings"
+            reasons[v] = f"fewer than {YAW_LANDMARKS_LEAST} points shared with other drawings"
     usable = [v for v in range(views) if not reasons[v] and shared[v].any()]
     if reference not in usable or len(usable) < 2:
-        return Outlook("at least two drawings with landmarks in common are needed", tuple(reasons))
+        return Outlook("at least two drawings with points in common are needed", tuple(reasons))
 
     apart = line_gap(yaw_nominal[:, None], yaw_nominal) > YAW_SAME_LINE
     aside = [v for v in usable if apart[v, reference]]
