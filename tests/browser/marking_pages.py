@@ -120,19 +120,19 @@ def close_to(found: tuple[float, float], x: float, y: float, px: float) -> bool:
 
 def width_shown(page: Page) -> float:
     """How much of the line-up the page shows, in its own unit."""
-    return float((page.locator("#stage").get_attribute("viewBox") or "").split()[2])
+    return float((page.locator("#lineup").get_attribute("viewBox") or "").split()[2])
 
 
 def unreadable(page: Page) -> list[str]:
     """The words on the drawings that the stage's edge cuts or that lie over one another."""
     found: list[str] = page.evaluate(
         """() => {
-          const room = document.querySelector(".sheet").getBoundingClientRect();
+          const room = document.querySelector(".stage").getBoundingClientRect();
           const shared = (a, b) => [
             Math.min(a.right, b.right) - Math.max(a.left, b.left),
             Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top),
           ];
-          const texts = [...document.querySelectorAll("#stage text")]
+          const texts = [...document.querySelectorAll("#lineup text")]
             .filter((text) => text.textContent && getComputedStyle(text).visibility === "visible")
             .map((text) => ({ says: text.textContent, at: text.getBoundingClientRect() }))
             .filter(({ at }) => Math.min(...shared(at, room)) > 0);

@@ -60,7 +60,7 @@ def test_a_whole_sheet_is_placed_by_mouse_going_down_the_list(
             break
     rows = running.rows
     assert len(rows) == placed > 60
-    one_px = width_shown(page) / page.evaluate("document.querySelector('#stage').clientWidth")
+    one_px = width_shown(page) / page.evaluate("document.querySelector('#lineup').clientWidth")
     for (view, name, _), row in rows.items():
         if name != "ground":
             at = where[view]["landmarks"][name]
@@ -181,7 +181,7 @@ def test_the_verdict_beside_a_dragged_mark_is_the_checks(
     page.mouse.move(*spot(page, "side", x, y + 15), steps=4)
     page.mouse.move(*spot(page, "side", x, y + 30), steps=4)
     expect(chin.locator("text")).to_have_text(re.compile(r"^\d+ px too low$"))
-    expect(page.locator("#lens")).to_be_visible()
+    expect(page.locator("#magnifier")).to_be_visible()
     assert running.at("side", "chin", "wren") == (x, y), "nothing is saved before it is dropped"
     page.mouse.up()
     saved(page, "chin on side")
@@ -204,9 +204,9 @@ def test_a_height_is_ruled_across_the_other_views_with_its_tolerance(
         saved(page, f"ground on {view.replace('_', ' ')}")
     click(page, "front", 500, where["front"]["landmarks"]["crown"]["y"])
     saved(page, "crown on front")
-    expect(page.locator("#stage .band")).to_have_count(len(VIEWS) - 1)
+    expect(page.locator("#lineup .band")).to_have_count(len(VIEWS) - 1)
     # in one step: the page may draw the bands anew between two
-    band = page.evaluate("document.querySelector('#stage .band').getBoundingClientRect().toJSON()")
+    band = page.evaluate("document.querySelector('#lineup .band').getBoundingClientRect().toJSON()")
     _, ruled = spot(page, "side", 500, where["side"]["landmarks"]["crown"]["y"])
     assert band["y"] <= ruled <= band["y"] + band["height"]
     low, high = spot(page, "side", 0, 1440)[1], spot(page, "side", 0, 120)[1]
@@ -221,7 +221,7 @@ def test_the_ground_follows_the_pointer_and_no_farther(
     choose(page, "ground")
     x, y = running.at("side", "ground", "wren")
     left, top = spot(page, "side", 450, y)
-    one_px = width_shown(page) / page.evaluate("document.querySelector('#stage').clientWidth")
+    one_px = width_shown(page) / page.evaluate("document.querySelector('#lineup').clientWidth")
     page.mouse.move(left, top)
     page.mouse.down()
     for up in range(5, 45, 5):  # slowly, so that the measuring answers in between
@@ -342,13 +342,13 @@ def test_a_tap_places_and_two_fingers_zoom(
     page.touchscreen.tap(x, y)
     saved(page, "ground on front")
     assert close_to(running.at("front", "ground"), 500, 1440, 3)
-    before = page.locator("#stage").get_attribute("viewBox")
+    before = page.locator("#lineup").get_attribute("viewBox")
     client = page.context.new_cdp_session(page)
     for kind, apart in (("touchStart", 40), ("touchMove", 80), ("touchMove", 120)):
         points = [{"x": 195 - apart, "y": 500, "id": 0}, {"x": 195 + apart, "y": 500, "id": 1}]
         client.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
     client.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
-    after = page.locator("#stage").get_attribute("viewBox")
+    after = page.locator("#lineup").get_attribute("viewBox")
     widths = [float(box.split()[2]) for box in (before or "", after or "")]
     assert widths[1] == pytest.approx(widths[0] / 3, rel=0.05)
     assert len(running.rows) == 1, "a pinch places nothing"

@@ -345,7 +345,7 @@ def test_at_200_percent_everything_is_still_there(
     opened = open_page(new_page, running, viewport={"width": 720, "height": 450})
     page = opened.page
     assert page.evaluate("document.documentElement.scrollWidth") <= 720
-    page.locator("#drawings .sheet").scroll_into_view_if_needed()
+    page.locator("#drawings .stage").scroll_into_view_if_needed()
     click(page, "front", 500, 1440)
     saved(page, "ground on front")
 

@@ -75,7 +75,7 @@ def test_the_words_turn_away_from_every_edge(
     choose(page, "left knee")
     page.locator(".chip", has_text="three quarter").click()
     label = mark(page, "three_quarter", "knee_l", "wren").locator("text")
-    room = page.locator("#stage").bounding_box()
+    room = page.locator("#lineup").bounding_box()
     assert room is not None
     right, low = room["x"] + room["width"], room["y"] + room["height"]
     middle = ((room["x"] + right) / 2, (room["y"] + low) / 2)
@@ -109,7 +109,7 @@ def test_a_drawing_seen_from_close_by_keeps_its_name_and_its_ground_in_hand(
     page = open_page(new_page, running).page
     choose(page, "left ankle")
     page.locator(".chip", has_text="side").click()
-    room = page.locator("#stage").bounding_box()
+    room = page.locator("#lineup").bounding_box()
     name = page.locator("[data-view=side] .name").bounding_box()
     assert room is not None and name is not None
     assert room["y"] <= name["y"] <= room["y"] + 20
@@ -136,11 +136,11 @@ def test_tab_brings_the_cross_of_the_next_drawing_into_sight(
             page.keyboard.press("Tab")
             if page.evaluate("document.activeElement.dataset.view") == view:
                 break
-        room = page.locator("#stage").bounding_box()
+        room = page.locator("#lineup").bounding_box()
         cross = page.locator(".crosshair").bounding_box()
         assert room is not None and cross is not None
         assert room["x"] <= cross["x"] and cross["x"] + cross["width"] <= room["x"] + room["width"]
-        lens = page.locator("#lens").bounding_box()
+        lens = page.locator("#magnifier").bounding_box()
         assert lens is not None and lens["x"] + lens["width"] <= room["x"] + room["width"]
 
 

@@ -210,7 +210,7 @@ def test_the_wheel_alone_scrolls_the_page(opened: Opened) -> None:
 
 def test_the_names_in_the_margin_do_not_cover_each_other(opened: Opened) -> None:
     for side in ("left", "right"):
-        boxes = opened.page.locator(f".band.{side} .label text").evaluate_all(
+        boxes = opened.page.locator(f".margin.{side} .label text").evaluate_all(
             "all => all.map(t => t.getBoundingClientRect()).map(b => [b.top, b.bottom])"
         )
         boxes.sort()
@@ -328,13 +328,13 @@ def test_the_names_beside_a_zoomed_drawing_stand_on_plain_paper(
     page = opened.page
     page.get_by_role("button", name="Three quarter").click()
     for side in ("left", "right"):
-        paper = page.locator(f".band.{side} .paper")
+        paper = page.locator(f".margin.{side} .paper")
         stops = page.locator(f"#fade-{side} stop").evaluate_all(
             "all => all.map(e => [e.getAttribute('offset'), getComputedStyle(e).stopOpacity])"
         )
         assert [opacity for _, opacity in stops] == ["0", "1"]
         box = paper.bounding_box()
-        name = page.locator(f".band.{side} .label:not(.gone) text").first.bounding_box()
+        name = page.locator(f".margin.{side} .label:not(.gone) text").first.bounding_box()
         assert box is not None and name is not None
         clear = float(stops[1][0]) * box["width"]  # from here on nothing shows through
         if side == "right":

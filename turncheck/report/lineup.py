@@ -146,9 +146,10 @@ def build_lineup(facts: Facts) -> LineUp:
     bottom = max(drawing.clip[1] + drawing.clip[3] for drawing in drawings)
     bottom = max(bottom, 0.0) + 0.02 * FIGURE
     left_band, right_band = _margins(facts)
+    foot = FOOT + (LINE if any(drawing.reads for drawing in drawings) else 0.0)
     unit = right_edge / (SCREEN - left_band - right_band)
     box = (0.0, top, right_edge, bottom - top)
-    view_box = (-left_band * unit, top, SCREEN * unit, bottom - top + FOOT * unit)
+    view_box = (-left_band * unit, top, SCREEN * unit, bottom - top + foot * unit)
     return LineUp(
         box=box,
         view=view_box,

@@ -9,81 +9,59 @@ const marks = all(".mark", svg);
 const RANKS = ["off_model", "undecided", "waived", "on_model", "not_measured", "reference"];
 
 // --- The line-up's frame: screen px per unit is 1 / k; marks and words keep their size.
-const [X, Y, W, H] = svg.dataset.box.trim().split(" ").map(Number);
-const LINE = 14, FOOT = 42, AWAY = 22; // px: a line of names, the foot, from a drawing to its names
+const [X, Y, W, H] = svg.dataset.box.split(" ").map(Number);
+const LINE = 14, AWAY = 22; // px: a line of names, from a drawing to its names
 const PART = 0.28; // of the width, that the names of one side take at most
-const names = all(".drawing", svg).map((drawing) => ({
-  x: Number(drawing.querySelector(".under").getAttribute("transform").match(/-?[\d.]+/)[0]),
-  name: written(drawing.querySelector(".name")),
-  small: written(drawing.querySelector(".small")),
-  reads: drawing.querySelector(".small .off"),
-}));
+const foot = svg.querySelector(".small .off") ? 56 : 42;
+const names = all(".under", svg).map((under) => ({ x: place(under)[0], ...written(under.querySelector(".name")) }));
 const margins = { left: margin("left", -1), right: margin("right", 1) };
-let line = LINE, foot = FOOT;
-let size = { w: 0, h: 0 }, home = null, view = null, k = 1, tall = false;
+let line = LINE, size = { w: 0, h: 0 }, home = null, view = null, k = 1, tall = false;
 
-function written(text) { return { text, says: text.textContent, wide: 0 }; }
+function written(text) { return { text, says: text.textContent }; }
 
 function margin(side, out) {
   const group = svg.querySelector(`.margin.${side}`);
-  const labels = all(".label", group).map((label) => ({
-    label, y: Number(label.dataset.y), ...written(label.querySelector("text")),
-  }));
-  return { out, labels, paper: group.querySelector(".paper"), scale: group.querySelector(".scale"), wide: 0, used: 0 };
+  const labels = all(".label", group).map((label) => ({ label, y: Number(label.dataset.y), ...written(label.querySelector("text")) }));
+  return { out, labels, paper: group.querySelector(".paper"), numbers: all(".scale text", group) };
 }
 
-/** Measure every word as it is written whole, in the letters that the page has now. */
+/** Measure every name as it is written whole. */
 function letters() {
-  const words = [...Object.values(margins).flatMap(({ labels }) => labels), ...names.map(({ name }) => name)];
-  words.forEach((word) => { word.text.textContent = word.says; word.wide = word.text.getComputedTextLength(); });
-  names.forEach(({ small, reads }) => { broken(reads, false); small.wide = small.text.getComputedTextLength(); });
-  const tallest = Math.max(0, ...words.map(({ text }) => (text.classList.contains("name") ? 0 : text.getBBox().height)));
-  line = Math.max(LINE, 0.86 * tallest); // letters are lower than their line
-  const { scale } = margins.left;
-  margins.left.used = 25 + Math.max(...all("text", scale).map((text) => text.getComputedTextLength()));
-}
-
-function broken(reads, on) {
-  for (const [key, value] of [["x", 0], ["dy", line]]) {
-    if (reads && on) reads.setAttribute(key, value);
-    else reads?.removeAttribute(key);
-  }
+  [...Object.values(margins).flatMap(({ labels }) => labels), ...names].forEach((word) => {
+    word.text.textContent = word.says;
+    word.wide = word.text.getComputedTextLength();
+  });
+  // letters are lower than their line
+  line = Math.max(LINE, ...all(".label text", svg).map((text) => 0.86 * text.getBBox().height));
 }
 
 /** Give the margins the room that their names need, or as much of it as there is. */
 function margined(w) {
-  for (const side of Object.values(margins)) {
-    const most = PART * w - side.used - AWAY;
-    const free = Math.min(Math.max(0, ...side.labels.map(({ wide }) => wide)) + 8, most);
+  Object.values(margins).forEach((side) => {
+    const used = AWAY + Math.max(0, ...side.numbers.map((text) => 25 + text.getComputedTextLength()));
+    const free = Math.min(8 + Math.max(0, ...side.labels.map(({ wide }) => wide)), PART * w - used);
     side.labels.forEach(({ text, says, wide }) => { text.textContent = shortened(says, wide, free); });
-    side.wide = side.used + AWAY + free;
-  }
-}
-
-/** Fit the drawings' names between their neighbours at `unit` line-up units per px. Returns
- *  whether one of them needed a line more. */
-function named(unit) {
-  const gaps = names.slice(1).map(({ x }, i) => (x - names[i].x) / unit);
-  const more = names.map(({ name, small, reads }, i) => {
-    const free = Math.max(Math.min(gaps[i - 1] ?? Infinity, gaps[i] ?? Infinity) - 10, 40);
-    const [text, times] = fitted(name.says, name.wide, free);
-    name.text.textContent = text;
-    name.text.setAttribute("transform", `scale(${times})`);
-    broken(reads, small.wide > free);
-    return Boolean(reads) && small.wide > free;
+    side.wide = used + free;
   });
-  return more.some(Boolean);
 }
 
-/** The whole line-up in so many px: the size that it takes, and what is seen of it. */
+/** Fit the drawings' names between their neighbours. */
+function named() {
+  const gaps = names.slice(1).map(({ x }, i) => (x - names[i].x) / k);
+  names.forEach(({ text, says, wide }, i) => {
+    const [shown, times] = fitted(says, wide, Math.min(gaps[i - 1] ?? Infinity, gaps[i] ?? Infinity) - 10);
+    text.textContent = shown;
+    text.setAttribute("transform", `scale(${times})`);
+  });
+}
+
+/** Take a size for the whole line-up, px, and return what is seen of it. */
 function framed(w, least, most) {
   margined(w);
   const { left, right } = margins;
   const room = Math.max(w - left.wide - right.wide, 200);
-  foot = FOOT + (named(W / room) ? line : 0);
   const h = Math.min(Math.max((H / W) * room + foot, least), most);
   const unit = Math.max(W / room, H / (h - foot));
-  named(unit);
   const spare = (room * unit - W) / 2;
   size = { w, h };
   return { x: X - left.wide * unit - spare, y: Y - (h * unit - H - foot * unit) / 2, w: w * unit, h: h * unit };
@@ -111,10 +89,10 @@ function show() {
   svg.style.setProperty("--k", k.toFixed(4));
   // on a small figure full-size marks would hide it
   svg.style.setProperty("--m", (k * Math.min(1, Math.max(0.55, 1000 / k / 420))).toFixed(4));
-  named(k);
+  named();
   label(margins.left, view.x, view.x + margins.left.wide * k);
   label(margins.right, view.x + view.w - margins.right.wide * k, view.x + view.w);
-  ticks(margins.left.scale);
+  ticks(svg.querySelector(".scale"));
   tip.hidden = true;
 }
 
@@ -145,6 +123,8 @@ function ticks(scale) {
     g.setAttribute("transform", `translate(${17 * k} ${y})`);
   });
 }
+
+function place(group) { return group.getAttribute("transform").match(/-?[\d.]+/g).map(Number); }
 
 function zoom(factor, x = view.x + view.w / 2, y = view.y + view.h / 2) {
   const w = Math.min(Math.max(view.w * factor, home.w / 24), home.w);
@@ -226,7 +206,6 @@ function stops() {
     if (first) first.setAttribute("tabindex", "0");
   });
 }
-const place = (mark) => mark.getAttribute("transform").match(/-?[\d.]+/g).map(Number);
 function neighbour(mark, dx, dy) {
   const [x, y] = place(mark);
   let best = null, least = Infinity;
@@ -412,8 +391,10 @@ window.addEventListener("afterprint", () => {
   grow(false);
 });
 
-// --- The plan from above: a name that would stand on another is left out.
-function thinned() {
+// --- Words in other pictures: none on another in the plan, none cut at a picture's edge.
+function lettered() {
+  letters();
+  measure();
   const kept = [];
   all(".above .word").forEach((word) => {
     word.classList.remove("gone");
@@ -423,14 +404,19 @@ function thinned() {
     word.classList.toggle("gone", over);
     if (!over) kept.push(box);
   });
+  all(".bracket text").forEach((text) => {
+    text.removeAttribute("x");
+    const box = text.getBoundingClientRect(), room = text.closest("svg").getBoundingClientRect();
+    const over = Math.max(box.right - room.right, 0) + Math.min(box.left - room.left, 0);
+    if (over && room.width) text.setAttribute("x", -over / text.getScreenCTM().a);
+  });
 }
 
 if (onlyBox) only(true);
 filter();
 await lettersLoaded();
-letters();
-measure();
-thinned();
+lettered();
+document.fonts.addEventListener("loadingdone", lettered);
 new ResizeObserver(() => { if (svg.clientWidth !== size.w) measure(); }).observe(stage);
 arrive();
 document.body.dataset.ready = "yes";

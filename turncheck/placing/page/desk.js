@@ -12,10 +12,10 @@ export class Desk extends EventTarget {
   spots = new Map(); // by view: where the keyboard's crosshair is, px of the drawing
   #nudged = null;
 
-  constructor(store, stage) {
+  constructor(store, lineup) {
     super();
     this.store = store;
-    this.stage = stage;
+    this.lineup = lineup;
     store.addEventListener("change", () => {
       if (this.key && !store.placings.has(this.key)) this.key = null;
     });
@@ -122,7 +122,7 @@ export class Desk extends EventTarget {
     if (!old && !again && !this.missing(chosen).length) this.next(1, true);
     else this.dispatchEvent(new Event("choice"));
     const left = this.chosen ? this.missing(this.chosen)[0] : null;
-    if (left && this.stage.narrow) this.stage.closeUp(left.name);
+    if (left && this.lineup.narrow) this.lineup.closeUp(left.name);
   }
 
   /** Show a placing somewhere else while it is moved; `drop` saves it there. */

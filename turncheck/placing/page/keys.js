@@ -1,26 +1,26 @@
 // The keyboard: everything that the mouse can do. Single letters act only inside the drawings.
-import { svg } from "./stage.js";
+import { svg } from "./shapes.js";
 import { placingOf, proposalOf } from "./marks.js";
 
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1], PageUp: [0, -20], PageDown: [0, 20] };
 
-export function listenToKeys(store, stage, desk, lens) {
-  const { root } = stage;
+export function listenToKeys(store, lineup, desk, magnifier) {
+  const { root } = lineup;
   const cross = svg("path", { class: "crosshair gone", d: "M-22 0H-4M4 0H22M0 -22V-4M0 4V22" });
-  stage.over.append(cross);
+  lineup.over.append(cross);
   let at = null; // the view whose crosshair shows
 
   function point(view) {
     at = view;
     const spot = view && desk.chosen ? desk.spot(view) : null;
     cross.classList.toggle("gone", !spot);
-    if (!spot) return lens.hide();
-    const [wx, wy] = stage.toWorld(view, spot.x, spot.y);
-    cross.setAttribute("transform", `translate(${wx} ${wy}) scale(${stage.unit})`);
-    return lens.show(view, spot.x, spot.y, ...stage.toScreen(wx, wy), desk.chosen);
+    if (!spot) return magnifier.hide();
+    const [wx, wy] = lineup.toWorld(view, spot.x, spot.y);
+    cross.setAttribute("transform", `translate(${wx} ${wy}) scale(${lineup.unit})`);
+    return magnifier.show(view, spot.x, spot.y, ...lineup.toScreen(wx, wy), desk.chosen);
   }
 
-  const viewOf = (element) => element.closest?.(".view")?.dataset.view;
+  const viewOf = (element) => element.closest?.(".drawing")?.dataset.view;
   const step = (event) => (event.shiftKey ? 0.1 : event.ctrlKey || event.metaKey ? 20 : 1);
 
   root.addEventListener("focusin", (event) => {
@@ -30,11 +30,11 @@ export function listenToKeys(store, stage, desk, lens) {
     if (view) point(view);
     if (placing) desk.at(placing);
     const spot = placing ? store.at(placing) : view && desk.chosen ? desk.spot(view) : null;
-    if (spot && placing?.landmark !== "ground") stage.bringBack(...stage.toWorld(view ?? placing.view, spot.x, spot.y));
+    if (spot && placing?.landmark !== "ground") lineup.bringBack(...lineup.toWorld(view ?? placing.view, spot.x, spot.y));
   });
   root.addEventListener("focusout", () => { desk.flush(); point(null); });
   root.addEventListener("pointerdown", () => { cross.classList.add("gone"); at = null; });
-  stage.addEventListener("shown", () => { if (at) point(at); });
+  lineup.addEventListener("shown", () => { if (at) point(at); });
   desk.addEventListener("choice", () => { if (at) point(at); });
   store.addEventListener("change", () => { if (at) point(at); });
 
@@ -55,14 +55,14 @@ export function listenToKeys(store, stage, desk, lens) {
       if (placing) {
         desk.nudge(placing, placing.landmark === "ground" ? 0 : dx, dy);
         const moved = store.at(placing);
-        const [wx, wy] = stage.toWorld(view, moved.x, moved.y);
-        stage.reveal(wx, wy);
-        lens.show(view, moved.x, moved.y, ...stage.toScreen(wx, wy), placing.landmark);
+        const [wx, wy] = lineup.toWorld(view, moved.x, moved.y);
+        lineup.reveal(wx, wy);
+        magnifier.show(view, moved.x, moved.y, ...lineup.toScreen(wx, wy), placing.landmark);
       } else if (desk.chosen && !proposal) {
         const spot = desk.spot(view);
         const { width, height } = store.viewOf.get(view);
         desk.spots.set(view, { x: Math.min(Math.max(spot.x + dx, 0), width - 1), y: Math.min(Math.max(spot.y + dy, -0.5), height - 0.5) });
-        stage.reveal(...stage.toWorld(view, ...Object.values(desk.spot(view))));
+        lineup.reveal(...lineup.toWorld(view, ...Object.values(desk.spot(view))));
         point(view);
       }
       return true;
@@ -74,7 +74,7 @@ export function listenToKeys(store, stage, desk, lens) {
       " ": () => (proposal ? desk.accept(proposal) : placing ? settle(placing) : place(view)),
       Delete: () => placing && desk.remove(),
       Backspace: () => placing && desk.remove(),
-      Escape: () => { desk.again = false; stage.groups.get(view).group.focus(); desk.dispatchEvent(new Event("choice")); },
+      Escape: () => { desk.again = false; lineup.groups.get(view).group.focus(); desk.dispatchEvent(new Event("choice")); },
       h: () => desk.hide(),
       m: () => desk.mirror(),
       r: () => desk.placeAgain(),
@@ -83,8 +83,8 @@ export function listenToKeys(store, stage, desk, lens) {
       "+": () => zoomAt(view, placing, 1.25),
       "=": () => zoomAt(view, placing, 1.25),
       "-": () => zoomAt(view, placing, 0.8),
-      0: () => stage.whole(),
-      c: () => stage.closeUp(view, placing ? store.at(placing) : desk.chosen ? desk.spot(view) : null),
+      0: () => lineup.whole(),
+      c: () => lineup.closeUp(view, placing ? store.at(placing) : desk.chosen ? desk.spot(view) : null),
     }[letter];
     if (!does) return false;
     does();
@@ -104,7 +104,7 @@ export function listenToKeys(store, stage, desk, lens) {
 
   function zoomAt(view, placing, factor) {
     const spot = placing ? store.at(placing) : desk.chosen ? desk.spot(view) : null;
-    stage.zoom(factor, ...(spot ? stage.toScreen(...stage.toWorld(view, spot.x, spot.y)) : []));
+    lineup.zoom(factor, ...(spot ? lineup.toScreen(...lineup.toWorld(view, spot.x, spot.y)) : []));
   }
 
   addEventListener("keydown", (event) => {

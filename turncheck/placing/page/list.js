@@ -1,5 +1,5 @@
 // The vocabulary as a list: grouped by part, with what each landmark is and where it is done.
-import { svg } from "./stage.js";
+import { shape } from "./shapes.js";
 
 const html = (tag, className, text = "") => {
   const element = document.createElement(tag);
@@ -7,7 +7,6 @@ const html = (tag, className, text = "") => {
   element.textContent = text;
   return element;
 };
-const SHAPES = ["on_model", "off_model", "undecided", "waived", "reference"];
 
 export function listLandmarks(root, store, desk) {
   const rows = new Map();
@@ -58,6 +57,5 @@ export function listLandmarks(root, store, desk) {
 function dot(store, view, name) {
   const placed = store.has(view.name, name);
   const verdict = placed ? store.reading(view.name, name)?.verdict ?? "waiting" : "none";
-  const shape = SHAPES.includes(verdict) ? verdict : placed ? "plain" : "none";
-  return svg("svg", { class: `shape is-${verdict}`, viewBox: "-8 -8 16 16" }, svg("use", { href: `#shape-${shape}`, x: -8, y: -8, width: 16, height: 16 }));
+  return shape(verdict);
 }

@@ -1,36 +1,36 @@
 // Draws the placings, the proposals and the ruled heights. Every mark is a focusable, named element.
-import { CORNERS, boxOf, settle, shortened } from "./labels.js";
-import { svg } from "./stage.js";
+import { CORNERS, boxOf, measured, settle } from "./labels.js";
+import { shortened } from "./lettering.js";
+import { shapeOf, svg } from "./shapes.js";
 
 const REACH = 7; // screen px from a mark's middle to its edge
-const INSET = 6; // screen px that a caption keeps from its drawing's left edge and from the stage's
-const SHAPES = ["on_model", "off_model", "undecided", "waived", "reference"];
+const INSET = 6; // screen px that a caption keeps from its drawing's left edge and from the line-up's
 
 export class Marks {
   all = false; // proposals of every landmark, not only of the chosen one
   #shown = new Map();
   #offers = new Map();
 
-  constructor(store, stage, desk) {
-    Object.assign(this, { store, stage, desk });
+  constructor(store, lineup, desk) {
+    Object.assign(this, { store, lineup, desk });
     store.addEventListener("change", () => this.draw());
     store.addEventListener("readings", () => this.draw());
     desk.addEventListener("choice", () => this.draw());
     desk.addEventListener("moved", () => this.put());
-    stage.addEventListener("shown", () => this.put());
+    lineup.addEventListener("shown", () => this.put());
   }
 
   element(key) { return this.#shown.get(key)?.group; }
 
   draw() {
     // while a mark is moved the paper lies still: a moved ground would draw it along with it
-    if (!this.store.draft.size) this.stage.place();
+    if (!this.store.draft.size) this.lineup.place();
     for (const [key, mark] of this.#shown) {
       if (!this.store.placings.has(key)) {
         const held = mark.group.contains(document.activeElement);
         mark.group.remove();
         this.#shown.delete(key);
-        if (held) this.stage.groups.get(mark.view)?.group.focus();
+        if (held) this.lineup.groups.get(mark.view)?.group.focus();
       }
     }
     for (const [key, placing] of this.store.placings) this.#drawMark(key, placing);
@@ -52,7 +52,7 @@ export class Marks {
         label: svg("text"),
       };
       mark.group = svg("g", { role: "button", "data-key": key }, mark.grip, mark.span, mark.hit, mark.ring, mark.shape, mark.cross, mark.label);
-      this.stage.marks.append(mark.group);
+      this.lineup.marks.append(mark.group);
       this.#shown.set(key, mark);
     }
     const { desk, store } = this;
@@ -60,7 +60,6 @@ export class Marks {
     const reading = store.reading(placing.view, placing.landmark);
     const words = reading?.words ?? "";
     const verdict = reading?.verdict ?? "waiting";
-    const shape = SHAPES.includes(verdict) ? verdict : "plain";
     mark.group.setAttribute("class", `mark is-${verdict}${chosen ? " chosen" : ""}${key === desk.key ? " current" : ""}`
       + `${placing.hidden ? " behind" : ""}${store.loose(placing) ? " loose" : ""}${placing.landmark === "ground" ? " ground" : ""}`);
     mark.group.setAttribute("tabindex", chosen ? "0" : "-1");
@@ -69,14 +68,14 @@ export class Marks {
       desk.title(placing.landmark, placing.view), words, placing.hidden ? "hidden behind another part" : "",
       placing.by ? `placed by ${placing.by}` : "",
     ].filter(Boolean).join(", "));
-    mark.shape.setAttribute("href", `#shape-${shape}`);
+    mark.shape.setAttribute("href", shapeOf(verdict));
     for (const [name, value] of [["x", -7], ["y", -7], ["width", 14], ["height", 14]]) mark.shape.setAttribute(name, value);
     const label = chosen && verdict !== "across" ? words : "";
     if (mark.label.textContent !== label) {
       mark.label.textContent = label;
-      mark.wide = mark.label.getComputedTextLength();
+      mark.size = measured(mark.label);
     }
-    if (chosen) this.stage.marks.append(...(mark.group.contains(document.activeElement) ? [] : [mark.group]));
+    if (chosen) this.lineup.marks.append(...(mark.group.contains(document.activeElement) ? [] : [mark.group]));
   }
 
   #drawOffers() {
@@ -89,7 +88,7 @@ export class Marks {
         const held = group.contains(document.activeElement);
         group.remove();
         this.#offers.delete(key);
-        if (held) this.stage.groups.get(JSON.parse(key)[0])?.group.focus();
+        if (held) this.lineup.groups.get(JSON.parse(key)[0])?.group.focus();
       }
     }
     for (const [key, proposal] of wanted) {
@@ -98,7 +97,7 @@ export class Marks {
         group = svg("g", { role: "button", "data-proposal": key },
           svg("circle", { class: "hit", r: 13 }),
           svg("path", { class: "grip" }), svg("path", { class: "offer span" }), svg("path", { class: "offer", d: "M-8 -8H8V8H-8Z" }));
-        this.stage.marks.append(group);
+        this.lineup.marks.append(group);
         this.#offers.set(key, group);
       }
       const chosen = proposal.landmark === desk.chosen;
@@ -110,27 +109,27 @@ export class Marks {
 
   /** Put everything where it belongs at the present zoom. */
   put() {
-    const { stage, store } = this;
-    if (!stage.bounds) return;
-    const { unit } = stage;
+    const { lineup, store } = this;
+    if (!lineup.bounds) return;
+    const { unit } = lineup;
     for (const [key, mark] of this.#shown) {
       const placing = store.placings.get(key);
       if (!placing) continue;
       const at = store.at(placing);
-      const frame = stage.frames.get(placing.view);
-      const [x, y] = stage.toWorld(placing.view, at.x, at.y);
+      const frame = lineup.frames.get(placing.view);
+      const [x, y] = lineup.toWorld(placing.view, at.x, at.y);
       const ground = placing.landmark === "ground";
       const wx = ground ? this.#handle(frame) : x;
       mark.group.setAttribute("transform", `translate(${wx} ${y}) scale(${unit})`);
       if (ground) for (const part of [mark.span, mark.grip]) part.setAttribute("d", `M-13 0H${(frame.x + frame.w - wx) / unit}`);
-      [mark.x, mark.y] = [(wx - stage.box.x) / unit, (y - stage.box.y) / unit];
+      [mark.x, mark.y] = [(wx - lineup.box.x) / unit, (y - lineup.box.y) / unit];
     }
     for (const [key, group] of this.#offers) {
       const [view, landmark] = JSON.parse(key);
       const proposal = store.proposal(view, landmark);
       if (!proposal) continue;
-      const [x, y] = stage.toWorld(view, proposal.x, proposal.y);
-      const frame = stage.frames.get(view);
+      const [x, y] = lineup.toWorld(view, proposal.x, proposal.y);
+      const frame = lineup.frames.get(view);
       const ground = landmark === "ground";
       const wx = ground ? this.#handle(frame) : x;
       group.setAttribute("transform", `translate(${wx} ${y}) scale(${unit})`);
@@ -141,21 +140,21 @@ export class Marks {
 
   /** Where a ground line is taken hold of: at the left end of what is seen of its drawing. */
   #handle(frame) {
-    const inset = 13 * this.stage.unit;
-    return Math.min(Math.max(frame.x, this.stage.box.x), frame.x + frame.w - 2 * inset) + inset;
+    const inset = 13 * this.lineup.unit;
+    return Math.min(Math.max(frame.x, this.lineup.box.x), frame.x + frame.w - 2 * inset) + inset;
   }
 
   /** Put the words beside the chosen landmark's marks where they can be read. */
   #label(caption) {
-    const { stage } = this;
-    const room = [0, 0, stage.width, stage.height];
+    const { lineup } = this;
+    const room = [0, 0, lineup.width, lineup.height];
     const all = [...this.#shown.values()];
     const inSight = ({ x, y }) => x > 0 && y > 0 && x < room[2] && y < room[3];
     for (const mark of all) mark.label.setAttribute("visibility", inSight(mark) ? "visible" : "hidden");
     const seen = all.filter(inSight);
     const labelled = seen.filter(({ label }) => label.textContent);
-    for (const mark of labelled) mark.frame = stage.onScreen(mark.view);
-    settle(labelled, room, [...[...stage.groups.values()].map(({ box }) => box), ...caption],
+    for (const mark of labelled) mark.frame = lineup.onScreen(mark.view);
+    settle(labelled, room, [...[...lineup.groups.values()].map(({ box }) => box), ...caption],
       seen.map(({ x, y }) => [x - REACH, y - REACH, x + REACH, y + REACH]));
     for (const { label, corner } of labelled) {
       const { x, y, way } = CORNERS[corner];
@@ -168,47 +167,49 @@ export class Marks {
   /** Rule the chosen landmark's height across the views that stand on a known ground. Returns
    *  the rectangles that its words take, at most one. */
   #rule() {
-    const { stage, store, desk } = this;
-    const { unit } = stage;
+    const { lineup, store, desk } = this;
+    const { unit } = lineup;
     const parts = [];
     const grounded = store.views.filter((view) => view.name in store.readings.scales);
     for (const view of grounded) {
-      const f = stage.frames.get(view.name);
-      const [, y] = stage.toWorld(view.name, 0, store.readings.scales[view.name].ground);
-      parts.push(svg("path", { class: "floor", d: `M${f.x} ${y}H${f.x + f.w}` }));
+      const f = lineup.frames.get(view.name);
+      const [, y] = lineup.toWorld(view.name, 0, store.readings.scales[view.name].ground);
+      parts.push(svg("path", { class: "rule ground", d: `M${f.x} ${y}H${f.x + f.w}` }));
     }
     const line = store.readings.lines[desk.chosen];
     if (line && desk.chosen !== "ground") {
       for (const view of grounded) {
-        const f = stage.frames.get(view.name);
+        const f = lineup.frames.get(view.name);
         if (view.name !== line.view) {
           parts.push(svg("rect", { class: "band", x: f.x, width: f.w, y: -line.height - line.tolerance, height: 2 * line.tolerance }));
         }
         parts.push(svg("path", { class: view.name === line.view ? "rule from" : "rule", d: `M${f.x} ${-line.height}H${f.x + f.w}` }));
       }
     }
-    stage.over.querySelector(".ruled")?.remove();
-    stage.over.prepend(svg("g", { class: "ruled" }, ...parts));
+    lineup.over.querySelector(".ruled")?.remove();
+    lineup.over.prepend(svg("g", { class: "ruled" }, ...parts));
     const open = line && desk.chosen !== "ground" && grounded.find((view) => view.name !== line.view
-      && !store.has(view.name, desk.chosen) && stage.sees(view.name));
-    return open ? [this.#caption(line, stage.onScreen(open.name)[0])] : [];
+      && !store.has(view.name, desk.chosen) && lineup.sees(view.name));
+    return open ? [this.#caption(line, lineup.onScreen(open.name)[0])] : [];
   }
 
   /** Say under a ruled height, or above it at the lower edge, what it is. */
   #caption(line, left) {
-    const { stage, store, desk } = this;
+    const { lineup, store, desk } = this;
     const from = line.view ? `from ${store.viewOf.get(line.view).title}` : "where the views agree";
     const text = svg("text", { class: "height" });
     text.textContent = `${desk.mark.title}, ${from}`;
-    stage.over.querySelector(".ruled").append(text);
-    const free = stage.width - 2 * INSET;
-    const wide = Math.min(text.getComputedTextLength(), free);
-    text.textContent = shortened(text.textContent, text.getComputedTextLength(), free);
-    const x = Math.min(Math.max(left, 0), free - wide) + INSET;
-    const ruled = (-line.height - stage.box.y) / stage.unit;
-    const y = ruled + (ruled + 20 > stage.height ? -6 : 15);
-    text.setAttribute("transform", `translate(${stage.box.x + x * stage.unit} ${stage.box.y + y * stage.unit}) scale(${stage.unit})`);
-    return boxOf(x, y, wide);
+    lineup.over.querySelector(".ruled").append(text);
+    const free = lineup.width - 2 * INSET;
+    const size = measured(text);
+    text.textContent = shortened(text.textContent, size.wide, free);
+    size.wide = Math.min(size.wide, free);
+    const x = Math.min(Math.max(left, 0), free - size.wide) + INSET;
+    const ruled = (-line.height - lineup.box.y) / lineup.unit;
+    const under = size.rise + 1;
+    const y = ruled + (ruled + under + size.fall > lineup.height ? -size.fall - 1 : under);
+    text.setAttribute("transform", `translate(${lineup.box.x + x * lineup.unit} ${lineup.box.y + y * lineup.unit}) scale(${lineup.unit})`);
+    return boxOf(x, y, size);
   }
 }
 

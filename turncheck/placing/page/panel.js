@@ -1,22 +1,10 @@
 // Under the drawings: what to do now, what is said of each view, and what can be done with it.
+import { shape } from "./shapes.js";
 import { keyOf } from "./store.js";
 
 const el = (id) => document.getElementById(id);
-const SHAPES = ["on_model", "off_model", "undecided", "waived", "reference"];
-const NS = "http://www.w3.org/2000/svg";
 
-function shape(name) {
-  const root = document.createElementNS(NS, "svg");
-  const use = document.createElementNS(NS, "use");
-  root.setAttribute("class", "shape");
-  root.setAttribute("viewBox", "-8 -8 16 16");
-  root.setAttribute("aria-hidden", "true");
-  for (const [key, value] of [["href", `#shape-${name}`], ["x", -8], ["y", -8], ["width", 16], ["height", 16]]) use.setAttribute(key, value);
-  root.append(use);
-  return root;
-}
-
-export function showPanel(store, stage, desk, marks) {
+export function showPanel(store, lineup, desk, marks) {
   const chips = new Map();
   for (const view of store.views) {
     const chip = document.createElement("button");
@@ -26,8 +14,8 @@ export function showPanel(store, stage, desk, marks) {
       const placing = desk.chosen ? store.of(view.name, desk.chosen, desk.by)[0] : null;
       if (placing) desk.select(placing);
       else desk.choose(desk.chosen, view.name);
-      stage.closeUp(view.name, placing ?? (desk.chosen ? desk.spot(view.name) : null));
-      (placing ? marks.element(keyOf(placing)) : stage.groups.get(view.name).group).focus();
+      lineup.closeUp(view.name, placing ?? (desk.chosen ? desk.spot(view.name) : null));
+      (placing ? marks.element(keyOf(placing)) : lineup.groups.get(view.name).group).focus();
     });
     el("chips").append(chip);
     chips.set(view.name, chip);
@@ -78,7 +66,7 @@ export function showPanel(store, stage, desk, marks) {
       title.textContent = view.title;
       const said = document.createElement("span");
       said.className = "said";
-      if (there.length) said.append(shape(SHAPES.includes(verdict) ? verdict : "plain"), " ");
+      if (there.length) said.append(shape(verdict), " ");
       said.append(words);
       const small = document.createElement("small");
       small.textContent = notes.filter(Boolean).join("; ");

@@ -4,8 +4,8 @@ import { placingOf, proposalOf } from "./marks.js";
 const STILL = 5; // screen px within which a press is a click
 const STILL_TOUCH = 12;
 
-export function listenToPointer(store, stage, desk, lens) {
-  const { root } = stage;
+export function listenToPointer(store, lineup, desk, magnifier) {
+  const { root } = lineup;
   const down = new Map();
   let press = null;
   let pinch = null;
@@ -13,7 +13,7 @@ export function listenToPointer(store, stage, desk, lens) {
   const draggable = (placing) =>
     placing && (placing.landmark === desk.chosen || !desk.chosen || store.has(placing.view, desk.chosen));
 
-  const magnify = (event, view, x, y, landmark) => lens.show(view, x, y, event.clientX, event.clientY, landmark);
+  const magnify = (event, view, x, y, landmark) => magnifier.show(view, x, y, event.clientX, event.clientY, landmark);
 
   root.addEventListener("pointerdown", (event) => {
     if (event.button > 1) return;
@@ -23,14 +23,14 @@ export function listenToPointer(store, stage, desk, lens) {
       if (press?.placing && press.moved) desk.drop(press.placing);
       press = null;
       pinch = spread();
-      lens.hide();
+      magnifier.hide();
       return;
     }
     const placing = event.button === 0 ? placingOf(store, event.target) : null;
-    const [wx, wy] = stage.fromScreen(event.clientX, event.clientY);
+    const [wx, wy] = lineup.fromScreen(event.clientX, event.clientY);
     press = { x: event.clientX, y: event.clientY, lastX: event.clientX, lastY: event.clientY, moved: false, target: event.target };
     if (draggable(placing)) {
-      const [x, y] = stage.toDrawing(placing.view, wx, wy);
+      const [x, y] = lineup.toDrawing(placing.view, wx, wy);
       press.placing = placing;
       press.off = placing.landmark === "ground" ? [0, placing.y - y] : [placing.x - x, placing.y - y];
     }
@@ -39,7 +39,7 @@ export function listenToPointer(store, stage, desk, lens) {
   root.addEventListener("pointermove", (event) => {
     if (down.has(event.pointerId)) down.set(event.pointerId, event);
     if (pinch && down.size === 2) return turnPinch();
-    const [wx, wy] = stage.fromScreen(event.clientX, event.clientY);
+    const [wx, wy] = lineup.fromScreen(event.clientX, event.clientY);
     if (!press) return hover(event, wx, wy);
     const still = event.pointerType === "touch" ? STILL_TOUCH : STILL;
     if (!press.moved && Math.hypot(event.clientX - press.x, event.clientY - press.y) < still) return;
@@ -47,24 +47,24 @@ export function listenToPointer(store, stage, desk, lens) {
     press.moved = true;
     if (press.placing) {
       const { placing } = press;
-      const [px, py] = stage.toDrawing(placing.view, wx, wy);
+      const [px, py] = lineup.toDrawing(placing.view, wx, wy);
       const x = placing.landmark === "ground" ? placing.x : px + press.off[0];
       desk.drag(placing, x, py + press.off[1]);
       root.classList.add("moving");
       magnify(event, placing.view, placing.landmark === "ground" ? px : x, py + press.off[1], placing.landmark);
     } else {
       root.classList.add("held");
-      stage.pan(event.clientX - press.lastX, event.clientY - press.lastY);
+      lineup.pan(event.clientX - press.lastX, event.clientY - press.lastY);
     }
     press.lastX = event.clientX;
     press.lastY = event.clientY;
   });
 
   function hover(event, wx, wy) {
-    const view = stage.viewAt(wx, wy);
+    const view = lineup.viewAt(wx, wy);
     root.classList.toggle("armed", Boolean(view && desk.chosen));
-    if (!view || !desk.chosen || event.pointerType === "touch") return lens.hide();
-    magnify(event, view, ...stage.toDrawing(view, wx, wy), desk.chosen);
+    if (!view || !desk.chosen || event.pointerType === "touch") return magnifier.hide();
+    magnify(event, view, ...lineup.toDrawing(view, wx, wy), desk.chosen);
   }
 
   root.addEventListener("pointerup", (event) => {
@@ -79,7 +79,7 @@ export function listenToPointer(store, stage, desk, lens) {
     if (!ended) return;
     if (ended.moved) {
       if (ended.placing) {
-        lens.hide();
+        magnifier.hide();
         desk.drop(ended.placing);
       }
       return;
@@ -88,14 +88,14 @@ export function listenToPointer(store, stage, desk, lens) {
   });
 
   function click(event, ended) {
-    const [wx, wy] = stage.fromScreen(event.clientX, event.clientY);
+    const [wx, wy] = lineup.fromScreen(event.clientX, event.clientY);
     const proposal = proposalOf(store, ended.target);
     // a click never moves what it places: Enter takes a proposal as it lies
     if (proposal && !desk.chosen) return desk.choose(proposal.landmark);
     if (ended.placing && !desk.again) return desk.select(ended.placing);
-    const view = stage.viewAt(wx, wy);
+    const view = lineup.viewAt(wx, wy);
     if (!view || !desk.chosen) return undefined;
-    const [x, y] = stage.toDrawing(view, wx, wy);
+    const [x, y] = lineup.toDrawing(view, wx, wy);
     return desk.place(view, x, y);
   }
 
@@ -103,10 +103,10 @@ export function listenToPointer(store, stage, desk, lens) {
     down.delete(event.pointerId);
     if (press?.placing && press.moved) desk.drop(press.placing);
     press = pinch = null;
-    lens.hide();
+    magnifier.hide();
     root.classList.remove("held", "moving");
   });
-  root.addEventListener("pointerleave", () => { if (!press) lens.hide(); });
+  root.addEventListener("pointerleave", () => { if (!press) magnifier.hide(); });
 
   function spread() {
     const [a, b] = [...down.values()];
@@ -115,16 +115,16 @@ export function listenToPointer(store, stage, desk, lens) {
 
   function turnPinch() {
     const now = spread();
-    stage.pan(now.x - pinch.x, now.y - pinch.y);
-    if (pinch.apart > 0 && now.apart > 0) stage.zoom(now.apart / pinch.apart, now.x, now.y);
+    lineup.pan(now.x - pinch.x, now.y - pinch.y);
+    if (pinch.apart > 0 && now.apart > 0) lineup.zoom(now.apart / pinch.apart, now.x, now.y);
     pinch = now;
   }
 
   root.addEventListener("wheel", (event) => {
     event.preventDefault();
     const step = event.deltaMode === 1 ? 16 : event.deltaMode === 2 ? 400 : 1;
-    stage.zoom(Math.exp(-event.deltaY * step * (event.ctrlKey ? 0.01 : 0.0016)), event.clientX, event.clientY);
-    const [wx, wy] = stage.fromScreen(event.clientX, event.clientY);
+    lineup.zoom(Math.exp(-event.deltaY * step * (event.ctrlKey ? 0.01 : 0.0016)), event.clientX, event.clientY);
+    const [wx, wy] = lineup.fromScreen(event.clientX, event.clientY);
     if (!press) hover(event, wx, wy);
   }, { passive: false });
 }

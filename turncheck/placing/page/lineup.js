@@ -1,22 +1,15 @@
 // The line-up: every drawing on one ground line at one scale. World unit: px of the base view, the
 // ground at y = 0. Zooming changes the viewBox; what must keep its size on screen is scaled back.
-import { boxOf, shortened } from "./labels.js";
+import { boxOf, measured } from "./labels.js";
+import { fitted } from "./lettering.js";
+import { svg } from "./shapes.js";
 
-const NS = "http://www.w3.org/2000/svg";
 const GAP = 0.05; // between two drawings, of the tallest one's height
-const HEAD = 34; // screen px above the drawings, for their names
+const HEAD = 12; // screen px above the drawings beside the height of their names
 const CLOSE = 0.3; // of a drawing's height, shown in a close-up of one spot
 const MOST = 24; // screen px for one drawing px
-const SMALLEST = 0.8; // of its size, for the name of a narrow drawing
 
-export function svg(tag, attributes = {}, ...children) {
-  const element = document.createElementNS(NS, tag);
-  for (const [name, value] of Object.entries(attributes)) element.setAttribute(name, value);
-  element.append(...children);
-  return element;
-}
-
-export class Stage extends EventTarget {
+export class LineUp extends EventTarget {
   frames = new Map(); // by view: k, ox, oy and the shown rectangle in the world
   box = { x: 0, y: 0, w: 100, h: 100 };
   #whole = true;
@@ -48,16 +41,16 @@ export class Stage extends EventTarget {
         href: `drawing/${number}`, x: -0.5, y: -0.5, width: view.width, height: view.height,
         preserveAspectRatio: "none",
       });
-      const window = svg("svg", { preserveAspectRatio: "none", "aria-hidden": "true" }, picture);
+      const window = svg("svg", { class: "picture", preserveAspectRatio: "none", "aria-hidden": "true" }, picture);
       const name = svg("text", { class: "name", "aria-hidden": "true" });
       name.textContent = view.title;
       const edge = svg("rect", { class: "edge" });
       const group = svg("g", {
-        class: "view", tabindex: "0", role: "application", "aria-roledescription": "drawing",
+        class: "drawing", tabindex: "0", role: "application", "aria-roledescription": "drawing",
         "data-view": view.name,
       }, edge, window, name);
       this.pictures.append(group);
-      this.groups.set(view.name, { group, window, name, edge, title: view.title, wide: name.getComputedTextLength() });
+      this.groups.set(view.name, { group, window, name, edge, title: view.title, size: measured(name) });
     }
     this.place();
     this.whole();
@@ -113,7 +106,7 @@ export class Stage extends EventTarget {
     return [at.left + (wx - this.box.x) / this.unit, at.top + (wy - this.box.y) / this.unit];
   }
 
-  /** A drawing's rectangle, screen px from the stage's corner. */
+  /** A drawing's rectangle, screen px from the lineup's corner. */
   onScreen(view) {
     const f = this.frames.get(view);
     const [left, top] = [(f.x - this.box.x) / this.unit, (f.y - this.box.y) / this.unit];
@@ -132,6 +125,9 @@ export class Stage extends EventTarget {
     }
     return null;
   }
+
+  /** Screen px above the drawings. */
+  get #head() { return HEAD + Math.max(...[...this.groups.values()].map(({ size }) => size.rise + size.fall)); }
 
   whole() {
     this.#fit(this.bounds);
@@ -186,12 +182,13 @@ export class Stage extends EventTarget {
   }
 
   #fit(area) {
-    const free = Math.max(this.height - HEAD - 14, 40);
+    const head = this.#head;
+    const free = Math.max(this.height - head - 14, 40);
     const unit = Math.max(area.w / Math.max(this.width - 24, 40), area.h / free);
     const w = unit * this.width;
     const h = unit * this.height;
     const spare = (free * unit - area.h) / 2;
-    this.box = { x: area.x - (w - area.w) / 2, y: area.y - HEAD * unit - spare, w, h };
+    this.box = { x: area.x - (w - area.w) / 2, y: area.y - head * unit - spare, w, h };
     this.#show();
   }
 
@@ -219,11 +216,13 @@ export class Stage extends EventTarget {
     const left = Math.max(frame.x, box.x);
     const right = Math.min(frame.x + frame.w, box.x + box.w);
     const free = Math.max((right - left) / unit, 0);
-    const size = Math.min(Math.max(free / group.wide, SMALLEST), 1);
-    group.name.textContent = shortened(group.title, group.wide, free / size);
-    const [x, y] = [(left + right) / 2, Math.max(frame.y - 9 * unit, box.y + 18 * unit)];
-    group.name.setAttribute("transform", `translate(${x} ${y}) scale(${unit * size})`);
-    const half = Math.min(group.wide * size, free) / 2;
-    group.box = boxOf((x - box.x) / unit - half, (y - box.y) / unit, 2 * half);
+    const { wide, rise, fall } = group.size;
+    const [text, times] = fitted(group.title, wide, free);
+    group.name.textContent = text;
+    const x = (left + right) / 2;
+    const y = Math.max(frame.y - (fall + 4) * unit, box.y + (rise + 1) * unit);
+    group.name.setAttribute("transform", `translate(${x} ${y}) scale(${unit * times})`);
+    const half = Math.min(wide * times, free) / 2;
+    group.box = boxOf((x - box.x) / unit - half, (y - box.y) / unit, { wide: 2 * half, rise, fall });
   }
 }

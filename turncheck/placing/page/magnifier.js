@@ -1,17 +1,17 @@
 // The magnifier: a round window on the picture's own pixels, with the ruled height in it.
-import { svg } from "./stage.js";
+import { svg } from "./shapes.js";
 
 const SIZE = 148; // screen px; page.css has the same
 const TIMES = 4; // screen px for one px of the drawing
 const AWAY = 24;
 
-export class Lens {
+export class Magnifier {
   on = true;
 
-  constructor(root, store, stage) {
+  constructor(root, store, lineup) {
     this.root = root;
     this.store = store;
-    this.stage = stage;
+    this.lineup = lineup;
     this.picture = svg("image", { preserveAspectRatio: "none", x: -0.5, y: -0.5 });
     this.band = svg("rect", { class: "band" });
     this.rule = svg("path", { class: "rule" });
@@ -27,7 +27,7 @@ export class Lens {
   show(view, x, y, clientX, clientY, landmark) {
     if (!this.on) return this.hide();
     const seen = this.store.viewOf.get(view);
-    const times = Math.max(TIMES, 2 / (this.stage.unit * (1 / this.stage.frames.get(view).k)));
+    const times = Math.max(TIMES, 2 / (this.lineup.unit * (1 / this.lineup.frames.get(view).k)));
     const span = SIZE / times;
     this.inner.setAttribute("viewBox", `${x - span / 2} ${y - span / 2} ${span} ${span}`);
     const href = `drawing/${this.store.views.indexOf(seen)}`;
@@ -48,7 +48,7 @@ export class Lens {
       }
       this.rule.setAttribute("d", `M${x - span} ${at}H${x + span}`);
     }
-    const room = this.stage.root.getBoundingClientRect();
+    const room = this.lineup.root.getBoundingClientRect();
     const left = clientX + AWAY + SIZE > room.right ? clientX - AWAY - SIZE : clientX + AWAY;
     const top = clientY - AWAY - SIZE < room.top ? clientY + AWAY : clientY - AWAY - SIZE;
     this.root.style.transform = `translate(${Math.max(left - room.left, 0)}px, ${top - room.top}px)`;
