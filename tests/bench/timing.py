@@ -16,7 +16,7 @@ from tests.outside.bodies import body_or_skip
 from tests.outside.outlined import drawn
 from tests.outside.rendering import write_sheet
 from tests.simulations.turning_bodies import HEIGHT, biped, draw
-from turncheck.geometry.outlines import read_outlines
+from turncheck.geometry.outlines import compare_outlines
 from turncheck.geometry.turn import solve_turn
 from turncheck.images.features import row_extents
 from turncheck.images.figure_mask import figure_mask
@@ -151,7 +151,7 @@ def outlines(folder: Path) -> Figure:
     def read() -> None:
         for pixels in drawings:
             row_extents(figure_mask(pixels).pixels)
-        assert read_outlines(sheet.outlines, sheet.height, symmetric=True)
+        assert compare_outlines(sheet.outlines, sheet.height, symmetric=True)
 
     def decode() -> object:
         return [cv2.imread(path, cv2.IMREAD_UNCHANGED) for path in (*paths, paths[1])]
