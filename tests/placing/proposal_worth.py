@@ -1,15 +1,14 @@
 """How much the proposals are worth: the share that lies within 1 % of H of the truth.
 
-Run it with `python -m tests.placing.proposal_worth`. Two kinds are measured apart: what the shape
-of the figure tells on a bare sheet, and the same-row match once one or two views are placed. The
-truth is that of the drawn samples (`truth.json`) and of the open bodies (`tests/outside`).
+Two kinds are measured apart: what the shape of the figure tells on a bare sheet, and the same-row
+match once one or two views are placed. The truth is that of the drawn samples (`truth.json`) and of
+the open bodies (`tests/outside`).
 """
 
 from __future__ import annotations
 
 import json
 import math
-import sys
 import tempfile
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
@@ -29,7 +28,6 @@ from turncheck.sheet.model import Sheet
 DRAWN = ("odo", "pim", "brindle")
 BODIES = ("adult_male", "child", "baby")
 YAWS = {"front": 0.0, "three_quarter": 45.0, "side": 90.0, "back": 180.0}
-WITHIN = 1.0  # % of the figure height
 
 
 def sheets(folder: Path) -> Iterator[tuple[str, Sheet, tuple[Placing, ...], float]]:
@@ -105,37 +103,3 @@ def measured() -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
             one.append(errors(name, sheet, truth, height, ("front",)))
             two.append(errors(name, sheet, truth, height, ("front", "side")))
     return pd.concat(bare), pd.concat(one), pd.concat(two)
-
-
-def _said(table: pd.DataFrame, by: list[str]) -> str:
-    def share(values: pd.Series) -> str:
-        return f"{(values <= WITHIN).mean():.0%}"
-
-    grouped = table.groupby(by)
-    said = pd.DataFrame(
-        {
-            "n": grouped.size(),
-            "within 1 % H": grouped["off"].agg(share),
-            "median": grouped["off"].median().round(2),
-        }
-    )
-    return said.to_string()
-
-
-def main() -> None:
-    bare, one, two = measured()
-    print("From the figure's shape, nothing placed\n", _said(bare, ["landmark"]), sep="")
-    if "-v" in sys.argv:
-        print(_said(bare, ["landmark", "sheet"]))
-    for title, table in (("front placed", one), ("front and side placed", two)):
-        row = table[table["source"] == "the same row"]
-        print(f"\nSame row, {title}\n", _said(row, ["kind"]), sep="")
-        print(_said(row, ["view"]))
-        print(f"all: {(row['off'] <= WITHIN).mean():.0%} of {len(row)} within 1 % H")
-        print(_said(row, ["sheet"]))
-        if "-v" in sys.argv:
-            print(_said(row, ["sheet", "view", "kind"]))
-
-
-if __name__ == "__main__":
-    main()

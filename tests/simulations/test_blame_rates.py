@@ -1,6 +1,6 @@
 """How often the majority of the views names the drawing that drifts, and blames a clean one.
 
-`python -m tests.simulations.test_blame_rates` prints the table of DEVELOPERS.md.
+The figures stand in tests/figures/majority.md.
 """
 
 from __future__ import annotations
@@ -79,20 +79,3 @@ def test_against_the_consensus_clean_drawings_stay_on_model_when_the_front_is_ba
     measured = rates(4, 0.2, "front", "consensus")
     assert measured.found >= 0.98
     assert measured.off_model <= 0.002
-
-
-def main() -> None:
-    print("| views | drifted | in | reference | named | clean blamed | clean off model |")
-    print("|---|---|---|---|---|---|---|")
-    for views in (3, 4, 5):
-        for share in (0.1, 0.2):
-            for bad, reference in (("side", "front"), ("front", "front"), ("front", "consensus")):
-                r = rates(views, share, bad, reference, 200)
-                print(
-                    f"| {views} | {share:.0%} | {bad} | {reference} | {r.found:.1%} "
-                    f"| {r.blamed:.2%} | {r.off_model:.2%} |"
-                )
-
-
-if __name__ == "__main__":
-    main()

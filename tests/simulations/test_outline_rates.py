@@ -3,7 +3,7 @@
 Bumps and dents of 1 to 12 % of the height along 2 to 6 % of its rows, smooth, in one side of one
 drawing at arm, belly, face, foot, head or hips of five bodies (`tests/outside/bodies.py`); yaws and
 axes solved from landmarks placed with a standard error of 0.15 % of the height.
-`python -m tests.simulations.test_outline_rates` prints the table of DEVELOPERS.md.
+The figures stand in tests/figures/outlines.md.
 """
 
 from collections.abc import Sequence
@@ -16,7 +16,6 @@ import pytest
 from tests.outside.bodies import BODY_NAMES, body_or_skip
 from tests.outside.outlined import PLACES, Error, Sheet, drawn, found, planted
 from tests.outside.solid import Body
-from tests.simulations.tables import print_table
 from turncheck.geometry.outlines import compare_outlines
 
 FIVE = (0.0, 45.0, 90.0, 135.0, 180.0)
@@ -167,31 +166,3 @@ def test_true_bodies_raise_no_false_alarm_over_many_placings(yaws):
 def test_nor_do_bodies_that_turn_at_the_waist_and_so_are_not_symmetric():
     sheets = twisted_sheets()
     assert false_sheets(sheets) <= 0.05 * len(sheets)
-
-
-def main() -> None:
-    rows = []
-    for name, yaws in SETS.items():
-        for symmetric in (True, False):
-            sheets = true_sheets(yaws, 40)
-            measured = rates(yaws, symmetric)
-            rows.append(
-                {
-                    "views": name,
-                    "read as": "symmetric" if symmetric else "it is",
-                    "false rows": f"{false_sheets(sheets, symmetric)} of {len(sheets)} sheets",
-                    "beyond the power": f"{measured.beyond_found:.1%} of {measured.beyond}",
-                    "up to 3 %": f"{measured.small_found:.0%}",
-                    "all": f"{measured.found:.0%} of {measured.errors}",
-                    "right side": f"{measured.right_side:.1%}",
-                    "blamed": f"{measured.blamed:.0%}",
-                    "wrongly": f"{measured.wrongly_blamed:.1%}",
-                }
-            )
-    print_table(rows)
-    twisted_ones = twisted_sheets()
-    print(f"Humans turned at the waist: {false_sheets(twisted_ones)} of {len(twisted_ones)} sheets")
-
-
-if __name__ == "__main__":
-    main()

@@ -1,7 +1,7 @@
 """How often a fill that is painted otherwise in one drawing is named, and a clean one blamed.
 
 The sample sheets, as drawn and through JPEG; in one drawing one large fill is painted over.
-`python -m tests.simulations.test_palette_rates` prints the table of DEVELOPERS.md.
+The figures stand in tests/figures/colours.md.
 """
 
 from __future__ import annotations
@@ -116,22 +116,3 @@ def test_a_fill_painted_five_apart_is_named(name):
 
 def test_a_fill_painted_one_apart_is_let_pass():
     assert not repainted("odo", as_drawn, 1, 1.0)
-
-
-def main() -> None:
-    print("| drawings | clean rows | off model | undecided | painted apart | named |")
-    print("|---|---|---|---|---|---|")
-    for seen in (as_drawn, through_jpeg):
-        found = [row for name in SHEETS for row in clean(name, seen)]
-        judged = [row.verdict for row in found if row.verdict != "not_measured"]
-        for apart in (1.0, 2.0, 3.0, 5.0, 8.0, 12.0):
-            named = [repainted(name, seen, k, apart) for name in SHEETS for k in range(5)]
-            print(
-                f"| {seen.__name__.replace('_', ' ')} | {len(judged)} "
-                f"| {judged.count('off_model')} | {judged.count('undecided')} "
-                f"| {apart:g} | {sum(named)} of {len(named)} |"
-            )
-
-
-if __name__ == "__main__":
-    main()

@@ -1,6 +1,6 @@
-"""The ruler's error over many seeded figures: the table of DEVELOPERS.md.
+"""The error of the scale of heights over many seeded figures.
 
-`python -m tests.simulations.test_ruler_rates` prints it.
+The figures stand in tests/figures/height_scale.md.
 """
 
 from __future__ import annotations
@@ -104,24 +104,3 @@ def test_least_median_of_squares_alone_is_only_a_start():
     rng = np.random.default_rng(20)
     starts = [largest_error(*start_line(*one_view("none", rng))) for _ in range(400)]
     assert np.percentile(starts, 95) > 1.5 * percentile("none")
-
-
-def main() -> None:
-    print("| drifted | 95th percentile of the largest height error, % H | distrusted |")
-    print("|---|---|---|")
-    for kind in (
-        "none",
-        "an arm, 20 %",
-        "20 % one way",
-        "30 % one way",
-        "40 % one way",
-        "the top 25 %",
-    ):
-        fits = height_scales(kind, 2000)
-        error = np.percentile([largest_error(r.ground, r.scale) for r in fits], 95)
-        share = np.mean([bool(r.distrust) for r in fits])
-        print(f"| {kind} | {error:.2f} | {share:.1%} |")
-
-
-if __name__ == "__main__":
-    main()

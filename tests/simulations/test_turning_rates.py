@@ -3,7 +3,7 @@
 20 landmarks, placing sd 0.15 % of the height, a quarter of the side view's landmarks hidden and
 placed three times worse, true yaws 3 degrees (one sd) off the nominal ones, symmetry kept to 0.5 %
 of the height unless a test says otherwise. With 300 trials a rate of 95 % is known to 1.3 %.
-`python -m tests.simulations.test_turning_rates` prints the table of DEVELOPERS.md.
+The figures stand in tests/figures/turn.md.
 """
 
 from dataclasses import dataclass, replace
@@ -12,7 +12,6 @@ import numpy as np
 import pytest
 
 from tests.outside.bodies import body_or_skip
-from tests.simulations.tables import print_table
 from tests.simulations.turning_bodies import ARM, HEIGHT, Body, biped, draw
 from turncheck.geometry.turn import NOBODY, Turn, solve_turn
 
@@ -215,44 +214,3 @@ def test_true_joints_of_a_human_mesh_hold_the_same_figures(name, posed):
     assert (found.coverage > 0.89).all()
     assert found.landmark_named > 0.95 or posed
     assert found.false < 0.005
-
-
-CASES = {
-    "three views, with symmetry": Case(biped()),
-    "three views, without": Case(biped(), symmetric=False),
-    "five views, with symmetry": Case(biped(), FIVE),
-    "five views, without": Case(biped(), FIVE, symmetric=False),
-    "three, an arm posed": Case(biped(), posed=True),
-    "three, 1 % asymmetric": Case(biped(), asymmetry=1.0),
-    "three, one cheat of 3 %": Case(biped(), cheats=1),
-    "three, without, one cheat": Case(biped(), symmetric=False, cheats=1),
-    "five, without, one cheat": Case(biped(), FIVE, symmetric=False, cheats=1),
-    "three, a third cheated": Case(biped(), cheats=7),
-}
-
-
-def main() -> None:
-    rows = []
-    for name, case in CASES.items():
-        found = rates(case)
-        named, view, wrong = (
-            f"{share:.1%}" if case.cheats else "-"
-            for share in (found.landmark_named, found.view_named, found.wrong_view)
-        )
-        rows.append(
-            {
-                "sheet": name,
-                "yaw rms, °": " ".join(f"{rms:.2f}" for rms in found.rms),
-                "stated, °": " ".join(f"{sd:.2f}" for sd in np.median(found.sd, axis=0)),
-                "95 % holds, %": " ".join(f"{100 * share:.0f}" for share in found.coverage),
-                "landmark named": named,
-                "drawing named": view,
-                "wrong drawing": wrong,
-                "false alarms": f"{found.false:.2%}",
-            }
-        )
-    print_table(rows)
-
-
-if __name__ == "__main__":
-    main()

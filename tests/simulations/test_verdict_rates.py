@@ -1,6 +1,6 @@
 """How often a verdict is right, over many seeded figures on fitted height_scales.
 
-`python -m tests.simulations.test_verdict_rates` prints the table of DEVELOPERS.md.
+The figures stand in tests/figures/verdicts.md.
 """
 
 from __future__ import annotations
@@ -72,18 +72,3 @@ def test_at_the_tolerance_itself_each_wrong_call_stays_near_one_in_twenty():
     assert shares.get("off_model", 0.0) <= 0.055
     # a drift of one tolerance is not yet far enough to be left out of the fit, and pulls it a bit
     assert shares.get("on_model", 0.0) <= 0.075
-
-
-def main() -> None:
-    print("| true drift, % H | on model | undecided | off model | errors within 1.96 u |")
-    print("|---|---|---|---|---|")
-    for true_drift in (0.0, 0.5, 1.0, 1.5, 2.0):
-        shares, inside = outcomes(true_drift, 10_000)
-        row = " | ".join(
-            f"{shares.get(name, 0.0):.2%}" for name in ("on_model", "undecided", "off_model")
-        )
-        print(f"| {true_drift} | {row} | {inside:.1%} |")
-
-
-if __name__ == "__main__":
-    main()

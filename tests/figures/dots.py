@@ -1,0 +1,107 @@
+"""The page on finding dots."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cache
+
+import numpy as np
+
+from tests.figures.constants import DOTS
+from tests.figures.markdown import table
+from tests.figures.sweeping import Row, tried
+from tests.images.discs import code_of, disc_drawing, jpeg
+from tests.images.papers import Bytes
+from turncheck.images.dots import find_dots, lab_of
+
+DISCS = 40
+ACROSS, UNDER = "a line across", "an outline under"
+KINDS = tuple(
+    f"{saved}{over}"
+    for saved in ("PNG", "JPEG")
+    for over in ("", f", {ACROSS}", f", {ACROSS}, {UNDER}")
+)
+
+
+@cache
+def discs(kind: str, radius: int) -> list[tuple[Bytes, tuple[float, float], str]]:
+    """Return drawings with a disc, its centre and its colour."""
+    made = []
+    for seed in range(DISCS):
+        rng = np.random.default_rng([seed, radius])
+        pixels, at, colour = disc_drawing(rng, radius, line=ACROSS in kind, outline=UNDER in kind)
+        made.append((jpeg(pixels) if "JPEG" in kind else pixels, at, code_of(colour)))
+    return made
+
+
+def found(kind: str, radius: int) -> tuple[list[float], int]:
+    """Return the errors of centres found without doubt, px, and how many discs are lost."""
+    off, lost = [], 0
+    for pixels, (x, y), colour in discs(kind, radius):
+        dots = find_dots(pixels, [lab_of(colour)])
+        lost += not dots
+        off += [value for dot in dots if not dot.doubt for value in (dot.x - x, dot.y - y)][:2]
+    return off, lost
+
+
+def rms(off: list[float]) -> str:
+    return f"{np.sqrt(np.mean(np.square(off))):.2f}" if off else "–"
+
+
+def rates() -> Iterator[Row]:
+    for kind in KINDS:
+        row = {"drawing": kind}
+        for radius in (2, 3, 4, 5, 6, 8, 10, 12):
+            off, lost = found(kind, radius)
+            row[f"r {radius}"] = rms(off) + (f" ({lost})" if lost else "")
+        yield row
+
+
+def with_constants() -> Row:
+    """Errors and losses over all kinds, and with a fill nearly of the disc's colour."""
+    row = {}
+    for saved in ("PNG", "JPEG"):
+        cells = [found(kind, r) for kind in KINDS if kind.startswith(saved) for r in (4, 6, 10)]
+        off = [value for errors, _ in cells for value in errors]
+        row[f"{saved}: RMS, px"] = rms(off)
+        row[f"{saved}: lost"] = f"{sum(lost for _, lost in cells)} of {DISCS * len(cells)}"
+    off, lost = [], 0
+    for pixels, at, colour in alike():
+        dots = find_dots(pixels, [lab_of(colour)])
+        lost += not dots
+        off += [v for d in dots if not d.doubt for v in (d.x - at[0], d.y - at[1])][:2]
+    row["fill nearly alike: RMS, px"] = rms(off)
+    row["fill nearly alike: lost"] = f"{lost} of {len(alike())}"
+    return row
+
+
+@cache
+def alike() -> list[tuple[Bytes, tuple[float, float], str]]:
+    """Return discs on a fill that differs from them by 20 to 40 of 255 in each channel."""
+    made = []
+    for seed in range(DISCS):
+        rng = np.random.default_rng(seed)
+        disc = tuple(int(c) for c in rng.integers(60, 200, 3))
+        below = tuple(int(c + s) for c, s in zip(disc, rng.integers(20, 41, 3), strict=True))
+        pixels, at, colour = disc_drawing(rng, 6.0, fill=below, disc=disc)
+        made.append((pixels, at, code_of(colour)))
+    return made
+
+
+def page() -> str:
+    return f"""# Dots
+
+{DISCS} discs a cell: RMS error of the centre in px, how many are lost in brackets; lines of 3 px,
+JPEG of quality 85.
+
+{table(rates())}
+
+## How near a pixel's colour must be to a disc's
+
+Each of `ALIKE` is tried in turn, in every CIELAB channel of 8 bit. The same drawings, radii 4, 6
+and 10; then discs of radius 6 on a fill that differs by 20 to 40 of 255 in each channel.
+
+{tried(with_constants, DOTS)}
+
+DOTS_PROSE
+"""
