@@ -19,32 +19,19 @@ Unit = Literal["pct_height", "pct_ratio", "deg", "delta_e"]
 class Kind(enum.StrEnum):
     """What a finding is about; from this it is drawn, told and mended."""
 
-    POINT = "point"
-    """Where a landmark, or a line through several, lies in a drawing: up, or sideways."""
-    LEVEL = "level"
-    """Whether two landmarks of one drawing are level."""
-    SEAT = "seat"
-    """Whether two landmarks of one drawing sit on each other."""
-    MIDDLE = "middle"
-    """Whether a pair, or a landmark of the midline, lies about the midline of its drawing."""
-    RATIO = "ratio"
-    """A ratio of lengths."""
-    SCALE = "scale"
-    """How large the whole drawing is."""
-    GROUND = "ground"
-    """Where the whole drawing stands."""
-    RULER = "ruler"
-    """Whether one size and position explain the drawing's heights."""
-    YAW = "yaw"
-    """Which way the whole drawing faces."""
-    OUTLINE = "outline"
-    """Rows of the outline that no body can have."""
-    LINE_WEIGHT = "line_weight"
-    """How heavy the outline is drawn."""
-    FILL = "fill"
-    """A flat colour."""
-    OTHER = "other"
-    """Anything else: it is told by its unit and mended as its check says."""
+    POINT = "point"  # where a landmark, or a line through several, lies: up, or sideways
+    LEVEL = "level"  # whether two landmarks of one drawing are level
+    SEAT = "seat"  # whether two landmarks of one drawing sit on each other
+    MIDDLE = "middle"  # whether a pair, or a landmark of the midline, lies about the midline
+    RATIO = "ratio"  # of lengths
+    SCALE = "scale"  # how large the whole drawing is
+    GROUND = "ground"  # where the whole drawing stands
+    RULER = "ruler"  # whether one size and position explain the drawing's heights
+    YAW = "yaw"  # which way the whole drawing faces
+    OUTLINE = "outline"  # rows of the outline that no body can have
+    LINE_WEIGHT = "line_weight"  # how heavy the outline is drawn
+    FILL = "fill"  # a flat colour
+    OTHER = "other"  # anything else: told by its unit and mended as its check says
 
     @property
     def is_of_whole_drawing(self) -> bool:
@@ -98,16 +85,11 @@ NOTHING = Subject(Kind.OTHER, "")
 class Blamed(enum.StrEnum):
     """Whom an off-model row speaks against."""
 
-    UNSAID = ""
-    """Its own drawing, held against the reference alone."""
-    THIS = "this"
-    """Its own drawing, which the others outvote."""
-    OTHER = "other"
-    """Another drawing, which the others outvote."""
-    SET = "set"
-    """One of several; which, the drawings can't tell."""
-    NOBODY = "nobody"
-    """The drawings disagree, and no majority says which is wrong."""
+    UNSAID = ""  # its own drawing, held against the reference alone
+    THIS = "this"  # its own drawing, which the others outvote
+    OTHER = "other"  # another drawing, which the others outvote
+    SET = "set"  # one of several; which, the drawings can't tell
+    NOBODY = "nobody"  # the drawings disagree, and no majority says which is wrong
 
 
 @dataclass(frozen=True)
@@ -147,16 +129,11 @@ class Cause(enum.StrEnum):
     """What a drift comes from, where more is known of it than its size."""
 
     UNKNOWN = ""
-    WHOLE = "whole"
-    """The whole drawing's size or position explains most of it."""
-    MIRRORED = "mirrored"
-    """The drawing looks like its own mirror image."""
-    SWAPPED = "swapped"
-    """Its left and right landmarks look exchanged."""
-    MISSING = "missing"
-    """The drawing lacks the fill."""
-    EXTRA = "extra"
-    """No other drawing has the fill."""
+    WHOLE = "whole"  # the whole drawing's size or position explains most of it
+    MIRRORED = "mirrored"  # the drawing looks like its own mirror image
+    SWAPPED = "swapped"  # its left and right landmarks look exchanged
+    MISSING = "missing"  # the drawing lacks the fill
+    EXTRA = "extra"  # no other drawing has the fill
 
 
 class ViewName(str):

@@ -8,45 +8,11 @@ import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-from turncheck.checks.finding import Finding
+from turncheck.checks.finding import NOTHING, Finding
 
 if TYPE_CHECKING:
     import pandas as pd
 
-#: The columns, in order; those of `TEXT` hold text, all others numbers.
-COLUMNS = (
-    "check",
-    "view",
-    "subject",
-    "expected",
-    "measured",
-    "drift_px",
-    "drift_pct",
-    "uncertainty_pct",
-    "tolerance_pct",
-    "verdict",
-    "note",
-    "unit",
-    "whole_pct",
-    "own_pct",
-    "odd_view",
-    "odd_pct",
-    "landmarks",
-    "blamed",
-    "blamed_views",
-)
-TEXT = (
-    "check",
-    "view",
-    "subject",
-    "verdict",
-    "note",
-    "unit",
-    "odd_view",
-    "landmarks",
-    "blamed",
-    "blamed_views",
-)
 #: What a spreadsheet takes for the start of a formula (OWASP ASVS 5.0, 1.2.10; line ends and
 #: the full-width signs from memory of OWASP's page on CSV injection).
 _FORMULA_STARTS = tuple("=+-@＝＋－＠")
@@ -77,6 +43,12 @@ def as_record(finding: Finding) -> dict[str, str | float]:
         "blamed": blame.kind.value,
         "blamed_views": " ".join(blame.views),
     }
+
+
+_NOTHING = as_record(Finding("", "", NOTHING))
+#: The columns, in order; those of `TEXT` hold text, all others numbers.
+COLUMNS = tuple(_NOTHING)
+TEXT = tuple(name for name, cell in _NOTHING.items() if isinstance(cell, str))
 
 
 def as_table(findings: Iterable[Finding]) -> pd.DataFrame:
