@@ -1,6 +1,6 @@
 """Drawings: whatever the file kind, the pixels are those seen; what is broken is refused.
 
-OpenCV reads the same files as an independent library: the package itself reads with Pillow.
+Wanted is what was put into the file; and the two libraries that decode agree, whichever is asked.
 """
 
 from __future__ import annotations
@@ -145,6 +145,51 @@ def test_a_drawing_with_alpha_keeps_colours_and_alpha(
             table[: len(clear)] = np.frombuffer(clear, np.uint8)
         wanted[:, :, 3] = table[indices]
     np.testing.assert_array_equal(read(tmp_path, data), wanted)
+
+
+@pytest.mark.parametrize("image", [RGB, RGBA], ids=["RGB", "RGBA"])
+@pytest.mark.parametrize(
+    ("kind", "options"),
+    [
+        ("PNG", {}),
+        ("PNG", {"compress_level": 0}),
+        ("PNG", {"icc_profile": b"no profile", "dpi": (300, 300)}),
+        ("PNG", {"save_all": True, "append_images": [RGB]}),
+        ("WEBP", {"lossless": True}),
+        ("WEBP", {"quality": 70}),
+        ("WEBP", {"quality": 70, "save_all": True, "append_images": [RGB]}),
+    ],
+    ids=str,
+)
+def test_opencv_and_pillow_decode_the_same_pixels(
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capfd: pytest.CaptureFixture[str],
+    image: Image.Image,
+    kind: str,
+    options: dict[str, object],
+) -> None:
+    data = file_of(image, kind, **options)
+    if kind == "PNG":  # a gamma changes no pixel
+        data = data[:33] + chunk(b"gAMA", struct.pack(">I", 30_000)) + data[33:]
+    found = read(tmp_path, data)
+    monkeypatch.setattr(picture_file, "_direct", lambda *_: None)
+    np.testing.assert_array_equal(found, read(tmp_path, data))
+    assert capfd.readouterr() == ("", ""), "the libraries below keep quiet"
+
+
+def test_a_clear_colour_is_alpha(tmp_path: Path) -> None:
+    clear = tuple(NOISE[0, 0].tolist())
+    found = read(tmp_path, file_of(RGB, "PNG", transparency=clear))
+    np.testing.assert_array_equal(found[:, :, :3], NOISE)
+    np.testing.assert_array_equal(found[:, :, 3] == 0, (clear == NOISE).all(axis=2))
+
+
+def test_a_whole_png_is_not_decoded_twice(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(picture_file, "_eight_bit", lambda _: pytest.fail("Pillow was asked"))
+    for image in (RGB, RGBA):
+        read(tmp_path, file_of(image, "PNG"))
+        read(tmp_path, file_of(image, "WEBP"))
 
 
 def test_one_clear_grey_level_is_alpha(tmp_path: Path) -> None:

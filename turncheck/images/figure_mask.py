@@ -68,9 +68,11 @@ def figure_mask(pixels: Bytes) -> FigureMask:
     """
     if pixels.shape[2] == 4:
         solid = np.asarray(cv2.extractChannel(pixels, 3)) >= HALF
-        box = _box(solid)
-        if box is not None and solid.mean() <= 1.0 - LEAST_CLEAR:
-            if solid[box].mean() < SHEET:
+        size = np.count_nonzero(solid)
+        if 0 < size <= (1.0 - LEAST_CLEAR) * solid.size:
+            x, y, across, down = cv2.boundingRect(solid.view(np.uint8))
+            box = (slice(y, y + down), slice(x, x + across))
+            if size < SHEET * across * down:
                 return FigureMask(solid, "alpha")
             inside = figure_on_paper(np.ascontiguousarray(pixels[box][:, :, :3]))
             if not inside.pixels.any():  # one fill from edge to edge
@@ -112,12 +114,3 @@ def mask_from(mask: Bytes, shape: tuple[int, int], file: str) -> FigureMask:
     if not painted.any():
         raise TurncheckError(f"{file}: the mask is empty; paint the figure white in it")
     return FigureMask(painted, "mask")
-
-
-def _box(solid: Bools) -> tuple[slice, slice] | None:
-    """Return the box of what is solid, None where nothing is."""
-    rows = np.flatnonzero(solid.any(axis=1))
-    columns = np.flatnonzero(solid.any(axis=0))
-    if not len(rows):
-        return None
-    return slice(rows[0], rows[-1] + 1), slice(columns[0], columns[-1] + 1)

@@ -139,9 +139,9 @@ def fills_of(sampled: Colours, stroke: float) -> tuple[Fill, ...]:
     reach = REACH_EVEN if np.median(ranges[flat]) == 0.0 else REACH_GRAINY
     centres = _peaks(means, counts, reach)
     apart = np.linalg.norm(means[:, None, :] - centres[None], axis=2)
-    nearest = np.argmin(apart, axis=1)
+    nearest = np.argmin(apart, axis=1).astype(np.int8)
     nearest[apart.min(axis=1) > 1.5 * reach] = -1
-    labels = np.full(flat.shape, -1, dtype=np.int32)
+    labels = np.full(flat.shape, -1, dtype=np.int8)
     labels[flat] = nearest[cell]
     found = [
         fill
@@ -200,16 +200,16 @@ def _peaks(means: Doubles, counts: Doubles, reach: float) -> Doubles:
 
 def _fill(part: Bools, lab: Floats, flat: int, stroke: float, factor: float) -> Fill | None:
     """Return the fill that these pixels are, None where they are few or only line work."""
-    left, top, width, height = cv2.boundingRect(part.astype(np.uint8))
-    box = (slice(top, top + height), slice(left, left + width))
-    part, lab = part[box], lab[box]
-    size = int(part.sum())
+    size = int(np.count_nonzero(part))
     if size < LEAST_SHARE * flat:
         return None
-    depth = cv2.distanceTransform(np.pad(part.astype(np.uint8), 1), cv2.DIST_L2, 5)[1:-1, 1:-1]
+    left, top, width, height = cv2.boundingRect(part.view(np.uint8))
+    box = (slice(top, top + height), slice(left, left + width))
+    part, lab = part[box], lab[box]
+    depth = cv2.distanceTransform(np.pad(part.view(np.uint8), 1), cv2.DIST_L2, 5)[1:-1, 1:-1]
     rows, columns = np.nonzero(part)
-    colours = lab[rows, columns]
-    centre = np.median(colours, axis=0)
+    colours = lab[part]
+    centre = np.array([np.median(channel) for channel in colours.T])
     # what is flat has lost two px on either side, and a stroke is flat along its middle
     thick = np.asarray(depth)[part] + 2.0 > stroke
     if centre[0] < DARK and thick.mean() < 0.3:

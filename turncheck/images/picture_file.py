@@ -1,10 +1,11 @@
-"""Reads drawings: the header when the sheet is read, the pixels only when they are needed."""
+"""Reads drawings' files: the header when the sheet is read, the pixels when they are needed."""
 
 from __future__ import annotations
 
 import hashlib
 import io
 import warnings
+import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -153,8 +154,8 @@ def decode_bytes(data: bytes, picture: Picture) -> npt.NDArray[np.uint8]:
     """Return the pixels of a drawing's file contents, as `decode` does."""
     try:
         with _opened(io.BytesIO(data)) as image:
-            image.load()
-            pixels = _upright(_eight_bit(image), picture.orientation)
+            stored = _direct(data, image)
+            pixels = _upright(_eight_bit(image) if stored is None else stored, picture.orientation)
     except Exception as error:  # a damaged file may raise anything in its decoder
         raise TurncheckError(
             f"{picture.path}: the picture is broken; save it again as PNG"
@@ -171,8 +172,46 @@ def fingerprint(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
+def _direct(data: bytes, image: Image.Image) -> npt.NDArray[np.uint8] | None:
+    """Return the pixels as `_eight_bit` does, decoded straight into their array by OpenCV.
+
+    That takes half the memory and less time. None where Pillow has to see to them.
+    """
+    if image.mode not in ("RGB", "RGBA") or getattr(image, "is_animated", False):
+        return None
+    if image.format == "PNG" and not (image.mode == "RGB" and image.has_transparency_data):
+        data = _bare_png(data)
+    elif image.format != "WEBP":  # of a JPEG OpenCV tells the terminal what is odd about it
+        return None
+    import cv2
+
+    flags = cv2.IMREAD_UNCHANGED | cv2.IMREAD_IGNORE_ORIENTATION
+    pixels = cv2.imdecode(np.frombuffer(data, dtype=np.uint8), flags) if data else None
+    if pixels is None or pixels.dtype != np.uint8:
+        return None
+    return pixels if pixels.shape == (image.height, image.width, len(image.mode)) else None
+
+
+def _bare_png(data: bytes) -> bytes:
+    """Return a PNG file without whatever OpenCV would remark on, b"" where it is broken.
+
+    PNG (ISO/IEC 15948) 5.3: each chunk has its length, type, contents and CRC.
+    """
+    kept, at, kind = [data[:8]], 8, b""
+    while kind != b"IEND":
+        length, kind = int.from_bytes(data[at : at + 4]), data[at + 4 : at + 8]
+        body, end = data[at + 4 : at + 8 + length], at + 12 + length
+        if zlib.crc32(body) != int.from_bytes(data[end - 4 : end]) or end > len(data):
+            return b""
+        if kind in (b"IHDR", b"IDAT", b"IEND"):
+            kept.append(data[at:end])
+        at = end
+    return b"".join(kept)
+
+
 def _eight_bit(image: Image.Image) -> npt.NDArray[np.uint8]:
     """Return (height, width, 3 or 4) BGR or BGRA as the pixels are stored."""
+    image.load()
     if image.mode.startswith(("I", "F")):  # one channel of 16 or 32 bit
         values = np.nan_to_num(np.asarray(image, dtype=np.float64))
         whites = (65535.0,) if image.mode.startswith("I") else (1.0, 255.0, 65535.0)

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 
 Bools = npt.NDArray[np.bool_]
 Bytes = npt.NDArray[np.uint8]
@@ -285,11 +284,14 @@ def _piece_medians(
     steps = np.r_[0.0, np.linalg.norm(np.diff(points, axis=0), axis=1)]
     steps[np.r_[True, np.diff(contour) != 0]] = 0.0
     pieces = (np.cumsum(steps) // length).astype(np.intp) + contour * (1 << 20)
-    of_piece = pd.Series(widths).groupby(pieces)
-    mostly = of_piece.count() >= 0.5 * of_piece.size()
+    starts = np.flatnonzero(np.r_[True, np.diff(pieces) != 0])
+    seen = np.add.reduceat(np.isfinite(widths), starts, dtype=np.intp)
+    mostly = seen >= 0.5 * np.diff(np.r_[starts, len(pieces)])
     if not mostly.any():
         return np.array([float(np.nanmedian(widths))])
-    return np.asarray(of_piece.median()[mostly], dtype=np.float64)
+    by_width = widths[np.lexsort((widths, pieces))]  # in each piece, what was not seen last
+    starts, seen = starts[mostly], seen[mostly]
+    return np.asarray((by_width[starts + (seen - 1) // 2] + by_width[starts + seen // 2]) / 2.0)
 
 
 def _robust_sd(values: Floats) -> float:
