@@ -1,11 +1,12 @@
-"""Describes every drawing of a sheet once: decodes it, reads off its features, and shrinks it."""
+"""Describes every drawing of a sheet: decodes it once, reads off its features, and shrinks it."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import Protocol, TypeVar
+from threading import Lock
+from typing import Protocol
 
 from turncheck.images.features import ImageFeatures, features_of, sample_pixels
 from turncheck.images.figure_mask import mask_from
@@ -18,9 +19,11 @@ from turncheck.images.picture_file import (
 )
 from turncheck.images.thumbnail import Thumbnail, encoded, shrunk
 
-T = TypeVar("T")
 #: Called with a drawing's name, its number and how many there are.
 Progress = Callable[[str, int, int], None]
+#: Two drawings are held decoded at the same time where neither has more pixels than so many: what
+#: the second takes besides, 4 bytes a pixel, is little against the libraries themselves.
+_MOST_PIXELS_OF_TWO = 16_000_000
 
 
 class Pictured(Protocol):
@@ -48,43 +51,50 @@ def describe_drawings(
     progress: Progress | None = None,
     meanwhile: Callable[[], object] = lambda: None,
 ) -> Described:
-    """Describe the drawings one after the other.
-
-    Only one is held decoded at a time: what its features and the page need is taken from it, and
-    the next is decoded while another thread works on that.
+    """Describe the drawings, two at a time where they are not very large.
 
     Parameters
     ----------
     views
         By name.
     progress
-        Called before each drawing is decoded.
+        Called before each drawing is waited for.
     meanwhile
-        Called once, in another thread, while the first drawing is decoded.
+        Called once, while the first drawings are decoded.
 
     Raises
     ------
     TurncheckError
         If a drawing or its mask is broken.
     """
-    seen: dict[str, Future[ImageFeatures]] = {}
-    shown: dict[str, Future[Thumbnail]] = {}
-    with ThreadPoolExecutor(1) as beside:
-        done = beside.submit(meanwhile)
-        for number, (name, view) in enumerate(views.items(), start=1):
+    largest = max(view.picture.width * view.picture.height for view in views.values())
+    decoding = Lock()
+    workers = ThreadPoolExecutor(2 if largest <= _MOST_PIXELS_OF_TWO else 1)
+    try:
+        started = {name: workers.submit(_describe, view, decoding) for name, view in views.items()}
+        meanwhile()
+        described: dict[str, tuple[ImageFeatures, Thumbnail]] = {}
+        for number, (name, job) in enumerate(started.items(), start=1):
             if progress is not None:
-                progress(view.picture.file, number, len(views))
-            data = read_bytes(view.picture)
-            pixels = decode_bytes(data, view.picture)
-            shown[name] = beside.submit(encoded, shrunk(pixels), fingerprint(data))
-            mask = None
-            if view.figure is not None:
-                mask = mask_from(decode(view.figure), pixels.shape[:2], str(view.figure.path))
-            seen[name] = beside.submit(features_of, sample_pixels(pixels, mask))
-            del data, pixels
-        done.result()
-    return Described(_results(seen), _results(shown))
+                progress(views[name].picture.file, number, len(views))
+            described[name] = job.result()
+    finally:
+        workers.shutdown(cancel_futures=True)
+    return Described(
+        features={name: features for name, (features, _) in described.items()},
+        thumbnails={name: thumbnail for name, (_, thumbnail) in described.items()},
+    )
 
 
-def _results(futures: Mapping[str, Future[T]]) -> dict[str, T]:
-    return {name: future.result() for name, future in futures.items()}
+def _describe(view: Pictured, decoding: Lock) -> tuple[ImageFeatures, Thumbnail]:
+    """Describe one drawing; what is taken from its pixels outlives them, so that they may go."""
+    data = read_bytes(view.picture)
+    sha256 = fingerprint(data)
+    with decoding:  # the libraries hold two copies while they decode
+        pixels = decode_bytes(data, view.picture)
+    mask = None
+    if view.figure is not None:
+        mask = mask_from(decode(view.figure), pixels.shape[:2], str(view.figure.path))
+    small, samples = shrunk(pixels), sample_pixels(pixels, mask)
+    del data, pixels, mask
+    return features_of(samples), encoded(small, sha256)

@@ -169,9 +169,10 @@ def _cells(colours: Floats) -> tuple[npt.NDArray[np.intp], Doubles, Doubles]:
     used = np.flatnonzero(full)
     cell_of = np.zeros(len(full), dtype=np.intp)
     cell_of[used] = np.arange(len(used))
+    cell = cell_of[codes]
     counts = full[used].astype(np.float64)
-    sums = [np.bincount(codes, weights=colours[:, i])[used] for i in range(3)]
-    return cell_of[codes], np.stack(sums, axis=1) / counts[:, None], counts
+    sums = np.stack([np.bincount(cell, weights=channel) for channel in colours.T], axis=1)
+    return cell, sums / counts[:, None], counts
 
 
 def _peaks(means: Doubles, counts: Doubles, reach: float) -> Doubles:
