@@ -13,8 +13,8 @@ from turncheck.errors import Fault, FileFaults, TurncheckError, quoted, unknown
 from turncheck.files.user_files import is_file, read_text, slashes
 from turncheck.images.picture_file import Picture, inspect_picture, read_header
 from turncheck.sheet.model import (
-    CONSENSUS,
     CHARACTER_LONGEST,
+    CONSENSUS,
     SHEET_FILE,
     LinedUpBy,
     Sheet,
