@@ -21,8 +21,8 @@ from hypothesis import strategies as st
 from tests.sheets import Row, csv_text, edit, make_sheet, picture, placed, toml_text
 from tests.strategies import mutated, nasty, numbers, thorough
 from turncheck import TurncheckError, check
-from turncheck.checks.finding import plain_cell
 from turncheck.checks.register import open_sheet
+from turncheck.checks.table import plain_cell
 from turncheck.cli import main
 from turncheck.geometry.guard_bands import Verdict, judge
 from turncheck.sheet.landmark_table import read_placings

@@ -44,6 +44,13 @@ def test_a_saved_file_may_be_read_by_whom_the_umask_lets(tmp_path: Path) -> None
     assert (tmp_path / "a.txt").stat().st_mode & 0o777 == 0o640
 
 
+def test_a_file_that_is_replaced_hands_its_rights_on(tmp_path: Path) -> None:
+    save_together(tmp_path, TEXTS)
+    (tmp_path / "a.txt").chmod(0o600)
+    save_together(tmp_path, {"a.txt": "two"})
+    assert (tmp_path / "a.txt").stat().st_mode & 0o777 == 0o600
+
+
 def test_a_copy_that_fails_leaves_nothing(tmp_path: Path) -> None:
     faults = faults_of(
         lambda: save_together(tmp_path / "new" / "deep", {**TEXTS, "c": tmp_path / "missing"})

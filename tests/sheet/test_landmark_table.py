@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 import csv
+import difflib
 import io
 import math
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
+from unittest.mock import Mock
 
 import pandas as pd
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+import turncheck.sheet
+from tests.places import ROOT
 from tests.sheets import HEIGHT, WIDTH, csv_text, edit, faults_of, make_sheet, placed
 from tests.strategies import landmark_rows, thorough
 from turncheck.checks.register import open_sheet
@@ -118,6 +124,23 @@ def test_all_rows_that_can_not_be_used_are_named_at_once(
     assert len(faults) >= len(ROWS)
     missing = [fault for fault in faults if "is not placed on" in fault]
     assert len(missing) == 4, "crown, and the ground of three views, are named with the rows"
+
+
+def test_the_nearest_name_is_looked_for_once_for_all_its_rows(
+    told: Callable[[str | bytes], tuple[str, ...]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    near = Mock(wraps=difflib.get_close_matches)
+    monkeypatch.setattr(difflib, "get_close_matches", near)
+    faults = told("\n".join([HEADER, *(f"side,chjn,{k},2,,,p{k}" for k in range(300))]))
+    assert sum('did you mean "chin"?' in fault for fault in faults) == 300
+    assert near.call_count == 1
+
+
+def test_reading_a_sheet_needs_no_frames() -> None:
+    room = Path(turncheck.sheet.__file__).parent
+    modules = ",".join(f"turncheck.sheet.{file.stem}" for file in room.glob("[a-z]*.py"))
+    script = f"import sys, {modules}; sys.exit('pandas' in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", script], cwd=ROOT, check=False).returncode == 0
 
 
 def test_a_row_with_a_fault_is_not_said_to_be_missing_as_well(

@@ -115,7 +115,7 @@ def to_coco(sheet: Sheet, placings: Iterable[Placing]) -> dict[str, Any]:
     the pivots of each part in the vocabulary's order; its indices count from 1.
     """
     landmarks = sheet.vocabulary.landmarks
-    names = list(landmarks)
+    numbers = {name: number for number, name in enumerate(landmarks, start=1)}
     pivots = sheet.vocabulary.of_kind("pivot")
     means = {spot: _mean(placed) for spot, placed in _by_spot(placings).items()}
     images, annotations = [], []
@@ -129,7 +129,7 @@ def to_coco(sheet: Sheet, placings: Iterable[Placing]) -> dict[str, Any]:
                 "height": picture.height,
             }
         )
-        points = [means.get((view.name, name)) for name in names]
+        points = [means.get((view.name, name)) for name in landmarks]
         placed = [point for point in points if point is not None]
         if not placed:
             continue
@@ -161,9 +161,9 @@ def to_coco(sheet: Sheet, placings: Iterable[Placing]) -> dict[str, Any]:
                 "id": 1,
                 "name": sheet.vocabulary.name,
                 "supercategory": "character",
-                "keypoints": names,
+                "keypoints": list(landmarks),
                 "skeleton": [
-                    [names.index(one.name) + 1, names.index(other.name) + 1]
+                    [numbers[one.name], numbers[other.name]]
                     for part in sheet.vocabulary.parts
                     for one, other in pairwise(p for p in pivots if p.part == part)
                 ],
@@ -295,16 +295,19 @@ def _placings(
     faults: FileFaults,
 ) -> list[Placing]:
     known = sheet.vocabulary.landmarks
+    seen: set[str] = set()
     placings: list[Placing] = []
     for k, landmark in enumerate(category.keypoints):
         x, y, visibility = annotation.keypoints[3 * k : 3 * k + 3]
+        twice = landmark in seen
+        seen.add(landmark)
         if visibility == _ABSENT:
             continue
         if visibility not in (_HIDDEN, _VISIBLE):
             faults.add(place, f"{landmark} has visibility {visibility:g}; it must be 0, 1 or 2")
         elif landmark not in known:
             faults.add(place, unknown(landmark, known, "a landmark"))
-        elif category.keypoints.index(landmark) != k:
+        elif twice:
             faults.add(place, f"{landmark} stands twice among the keypoints; delete one")
         elif not refuse_outside(landmark, x, y, view.picture, place, faults):
             hidden = visibility == _HIDDEN

@@ -15,7 +15,7 @@ from turncheck.errors import UNSHOWN, Fault, FileFaults, TurncheckError
 from turncheck.files.atomic import save_together
 from turncheck.files.user_files import is_file, is_inside, why_missing
 from turncheck.images.picture_file import read_header
-from turncheck.sheet.model import LONGEST_CHARACTER, SHEET_FILE, LinedUpBy
+from turncheck.sheet.model import CHARACTER_LONGEST, SHEET_FILE, LinedUpBy
 from turncheck.sheet.sheet_file import parse_sheet
 
 _QUARTERS = r"(?:three|3)_?(?:quarters?|4|q)|tq"
@@ -198,7 +198,7 @@ def _guess(file: str) -> float | None:
 
 def titled(name: str) -> str:
     """Return a character's name after a folder's."""
-    return UNSHOWN.sub("", name).strip()[:LONGEST_CHARACTER].strip() or "Unnamed"
+    return UNSHOWN.sub("", name).strip()[:CHARACTER_LONGEST].strip() or "Unnamed"
 
 
 def _places(folder: Path, drawings: list[Path]) -> dict[str, Path]:

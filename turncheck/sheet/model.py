@@ -16,10 +16,10 @@ LinedUpBy = Literal["canvas", "ground", "fit"]
 CONSENSUS = "consensus"
 SHEET_FILE = "sheet.toml"
 LANDMARKS_FILE = "landmarks.csv"
-LONGEST_CHARACTER = 120
+CHARACTER_LONGEST = 120
 #: Of each half of a folder name, bytes: together they stay far below the 255 that file systems
 #: allow; common practice, no source.
-_LONGEST_SLUG = 60
+_SLUG_LONGEST = 60
 
 
 @dataclass(frozen=True)
@@ -103,5 +103,5 @@ def _slug(text: str) -> str:
     ('Odo_the_2nd', 'sheet', 'sheet')
     """
     plain = re.sub(r"[^\w.-]+", "_", unicodedata.normalize("NFC", text))
-    short = plain.strip("._-").encode("utf-8")[:_LONGEST_SLUG].decode("utf-8", "ignore")
+    short = plain.strip("._-").encode("utf-8")[:_SLUG_LONGEST].decode("utf-8", "ignore")
     return short.rstrip("._-") or "sheet"

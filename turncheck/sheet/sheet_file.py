@@ -13,8 +13,8 @@ from turncheck.errors import Fault, FileFaults, TurncheckError, quoted, unknown
 from turncheck.files.user_files import is_file, read_text, slashes
 from turncheck.images.picture_file import Picture, inspect_picture, read_header
 from turncheck.sheet.model import (
+    CHARACTER_LONGEST,
     CONSENSUS,
-    LONGEST_CHARACTER,
     SHEET_FILE,
     LinedUpBy,
     Sheet,
@@ -58,7 +58,7 @@ class WaiverEntry(Entry):
 class SheetFile(Entry):
     """A turncheck sheet: one character at one revision."""
 
-    character: Text = Field(min_length=1, max_length=LONGEST_CHARACTER)
+    character: Text = Field(min_length=1, max_length=CHARACTER_LONGEST)
     revision: Text = Field(min_length=1, max_length=60)
     reference: Text = Field("front", description='a view\'s name, or "consensus"')
     placing: LinedUpBy = Field(

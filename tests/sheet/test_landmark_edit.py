@@ -6,6 +6,7 @@ import math
 import os
 from dataclasses import replace
 from pathlib import Path
+from unittest.mock import Mock
 
 import pytest
 from hypothesis import given, settings
@@ -14,6 +15,7 @@ from hypothesis import strategies as st
 from tests.places import SAMPLES
 from turncheck import TurncheckError
 from turncheck.checks.register import open_sheet
+from turncheck.sheet import landmark_edit
 from turncheck.sheet.landmark_edit import ChangedError, edited, save_table
 from turncheck.sheet.landmark_table import (
     LandmarkTable,
@@ -136,6 +138,35 @@ def test_what_the_check_would_refuse_is_refused_here(
 ) -> None:
     with pytest.raises(TurncheckError, match=says):
         put(parsed(NOTED, odo), placed(view, landmark, x, 100), odo)
+
+
+def test_a_name_that_would_make_a_comment_of_its_row_is_refused(odo: Sheet) -> None:
+    file = parsed("placed_by,view,landmark,x,y\nana,front,ground,500,1440\n", odo)
+    with pytest.raises(TurncheckError, match="no # at its start"):
+        put(file, placed("front", "chin", 500, 339, "#1"), odo)
+
+
+def test_a_table_of_comments_alone_is_not_yet_begun(odo: Sheet) -> None:
+    file = put(parsed("# to do\n", odo), placed("front", "chin", 500, 339), odo)
+    assert text_of(file).startswith("# to do\nview,landmark,x,y,")
+    assert list(file.placings) == [("front", "chin", "")]
+
+
+def test_changes_that_belong_together_are_made_in_one_reading(
+    odo: Sheet, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file = parsed(NOTED, odo)
+    new = [placed("side", "chin", 400, 300 + k, f"ana#{k}") for k in range(50)]
+    moved = placed("front", "knee_l", 560, 1070, "wren, at home")
+    changes = {p.key: p for p in (*new, moved)} | {("side", "ground", "wren"): None}
+    one_by_one = file
+    for key, placing in changes.items():
+        one_by_one = edited(one_by_one, {key: placing}, odo, "landmarks.csv")
+    read = Mock(wraps=parse_table)
+    monkeypatch.setattr(landmark_edit, "parse_table", read)
+    at_once = edited(file, changes, odo, "landmarks.csv")
+    assert read.call_count == 1
+    assert at_once.lines == one_by_one.lines
 
 
 def test_every_broken_row_of_a_file_is_named(odo: Sheet) -> None:
