@@ -2,8 +2,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from tests.simulations import figures
 from tests.simulations.figures import placings, sheet
-from turncheck.geometry.measurement import measure
 from turncheck.geometry.placing_error import (
     own_errors,
     people_apart,
@@ -66,7 +66,7 @@ def test_a_landmark_with_three_repeats_brings_its_own_error():
     table = repeated(6.0)
     own = own_errors(placing_errors(rows(table)))
     assert set(own) == {"knee_l"}
-    measured = measure(sheet(4), table)
+    measured = figures.measured(sheet(4), table)
     knee, elbow = measured.columns("knee_l", "elbow_l")
     assert measured.sd[2, knee] == pytest.approx(own["knee_l"] / np.sqrt(4))
     assert measured.sd[2, elbow] == pytest.approx(1.5)
@@ -75,7 +75,7 @@ def test_a_landmark_with_three_repeats_brings_its_own_error():
 def test_fewer_repeats_leave_the_sheets_own_placing_sd():
     one = repeated(6.0, ("ana",))
     twice = one[(one["landmark"] == "knee_l") & (one["view"] == "side")].assign(placed_by="bo")
-    measured = measure(sheet(4), pd.concat([one, twice], ignore_index=True))
+    measured = figures.measured(sheet(4), pd.concat([one, twice], ignore_index=True))
     knee = measured.columns("knee_l")[0]
     assert measured.sd[2, knee] == pytest.approx(1.5 / np.sqrt(2))
     assert measured.sd[0, knee] == pytest.approx(1.5)
@@ -83,7 +83,7 @@ def test_fewer_repeats_leave_the_sheets_own_placing_sd():
 
 def test_repeats_are_averaged_for_checking():
     table = repeated(6.0)
-    measured = measure(sheet(4), table)
+    measured = figures.measured(sheet(4), table)
     side = (table["view"] == "side") & (table["landmark"] == "knee_l")
     knee = measured.columns("knee_l")[0]
     assert measured.y[2, knee] == pytest.approx(table.loc[side, "y"].mean())

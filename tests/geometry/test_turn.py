@@ -195,7 +195,7 @@ def test_a_cheated_placing_is_named_and_shows_its_full_drift(view, size):
     assert turn.named[elbow] == view
     assert (np.delete(turn.named, elbow) == NOBODY).all()
     assert abs(turn.drift[view, elbow] - size) < 3 * turn.drift_u[view, elbow] < 15
-    assert turn.blame(elbow, ["front", "half", "side"]) == ["front", "half", "side"][view]
+    assert np.flatnonzero(turn.suspects[:, elbow]).tolist() == [view]
 
 
 @pytest.mark.parametrize("view", [0, 1, 2])
@@ -205,7 +205,6 @@ def test_without_symmetry_three_views_name_the_point_but_not_the_view(view):
     x[view, 6] += 30
     turn = solve(x, THREE, None)
     assert turn.named[6] == ONE_AMONG and turn.suspects[:, 6].all()
-    assert turn.blame(6, ["front", "half", "side"]) == "a view among front, half and side"
     assert abs(turn.drift[view, 6] - 30) < 3 * turn.drift_u[view, 6]
 
 

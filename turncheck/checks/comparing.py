@@ -74,7 +74,7 @@ def compare_heights(
             uncertainty = float(np.hypot(mine_sd[v], mine_sd[reference]))
         ruler, fitted = measured.height_scales[v], measured.fitted[v]
         whole = 0.0
-        if not fitted.distrust:
+        if fitted.trusted:
             whole = float(ruler.heights(fitted.y_at(np.float64(expected)))) - expected
         finding = Finding(
             check,
@@ -89,7 +89,7 @@ def compare_heights(
             whole_pct=measured.percent(whole),
             own_pct=measured.percent(drift - whole),
         ).judged()
-        if measured.sheet.placing == "fit" and ruler.distrust:
+        if measured.sheet.placing == "fit" and not ruler.trusted:
             yield replace(finding, verdict=Verdict.UNDECIDED, note=noted("{}", ruler.distrust))
         else:
             yield attributed(finding, measured, own, 100.0 / height, reference)

@@ -26,6 +26,7 @@ from turncheck.geometry.colour_matching import MatchedColour
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.measurement import Measurement
 from turncheck.images.flat_colours import Fill
+from turncheck.numerics.angles import wrapped
 
 #: A fill of at least this share of a drawing's flat area does not vanish by turning a little;
 #: common practice, no source.
@@ -181,7 +182,7 @@ def _unmatched(measured: Measurement, row: Finding, apart: float, uncertainty: f
 def _angle(measured: Measurement, v: int, w: int) -> float:
     """Return the angle between two views, degrees."""
     one, other = (measured.sheet.views[measured.views[i]].yaw for i in (v, w))
-    return abs((one - other + 180.0) % 360.0 - 180.0)
+    return abs(wrapped(one - other))
 
 
 def _near(fill: Fill) -> str:

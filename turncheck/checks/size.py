@@ -36,7 +36,7 @@ def find_size_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[F
     scales_sd = np.array([ruler.scale_sd for ruler in measured.fitted])
     if reference is not None:
         scales_sd[reference] = 0.0
-    known = np.array([not reason for reason in reasons])
+    known = np.array([ruler.trusted for ruler in measured.fitted])
     scales[~known] = np.nan
 
     shared = Finding(name, "", SCALE, tolerance_pct=tolerances.general)
@@ -79,7 +79,7 @@ def find_size_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[F
 def _distrusted(measured: Measurement) -> Iterator[Finding]:
     """Yield a row for each view that no size and position explain, where heights rest on them."""
     for view, ruler in zip(measured.views, measured.fitted, strict=True):
-        if not ruler.distrust:
+        if ruler.trusted:
             continue
         row = not_measured(CHECK.name, view, RULER, ruler.distrust, "pct_ratio")
         if np.isfinite(ruler.covariance).all() and ruler.landmarks >= 4:

@@ -24,6 +24,7 @@ from turncheck.checks.finding import (
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.measurement import Measurement
 from turncheck.geometry.turn import ONE_AMONG, Turn
+from turncheck.numerics.angles import wrapped
 
 #: Degrees that a drawing's turn may lie from its nominal one; common practice, no source.
 YAW_TOLERANCE = FurtherTolerance("yaw", "which way it faces, degrees", 5.0)
@@ -53,9 +54,9 @@ def find_turn_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[F
 def _yaw(measured: Measurement, turn: Turn, v: int, tolerances: Tolerances) -> Finding:
     view = measured.views[v]
     nominal = measured.sheet.views[view].yaw
-    if turn.yaw_unsolved_because[v] and not turn.misreading[v]:
+    if not turn.yaw_solved[v] and not turn.misreading[v]:
         return not_measured(CHECK.name, view, YAW, turn.yaw_unsolved_because[v], "deg")
-    drift = 180.0 - (180.0 - (float(turn.yaw[v]) - nominal)) % 360.0
+    drift = wrapped(float(turn.yaw[v]) - nominal)
     row = Finding(
         CHECK.name,
         view,
@@ -84,7 +85,7 @@ def _landmark(measured: Measurement, turn: Turn, i: int, tolerance: float) -> It
     for v, view in enumerate(measured.views):
         if not np.isfinite(measured.x[v, i]):
             continue
-        if turn.why_not[v, i]:
+        if not turn.measurable[v, i]:
             rows.append((v, not_measured(CHECK.name, view, subject, str(turn.why_not[v, i]))))
             continue
         drift = float(turn.drift[v, i])

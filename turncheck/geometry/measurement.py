@@ -286,7 +286,7 @@ def _heights(sheet: Sheet, averages: Mapping[tuple[str, str], Average]) -> Heigh
         height_scales=tuple(height_scales),
         fitted=tuple(fitted),
         trusted_scales=tuple(
-            own if fit.distrust else fit for own, fit in zip(height_scales, fitted, strict=True)
+            fit if fit.trusted else own for own, fit in zip(height_scales, fitted, strict=True)
         ),
     )
 
@@ -324,7 +324,7 @@ def _turn(heights: Heights) -> Turn:
 def _outline(heights: Heights, turn: Turn, v: int, features: ImageFeatures) -> Outline:
     """Return a view's outline; where its turn is not solved, only its opposite may tell."""
     scale = heights.trusted_scales[v]
-    solved = bool(turn) and (v == heights.base or not turn.yaw_unsolved_because[v])
+    solved = bool(turn) and (v == heights.base or bool(turn.yaw_solved[v]))
     return Outline(
         left=features.left + 0.5,  # from a pixel's outer edge to its centre
         right=features.right - 0.5,

@@ -145,7 +145,7 @@ def _figure(facts: Facts, view: str, study: ImageFeatures, reading: OutlineCompa
     bottom = study.bottom if len(rows) else float(study.height)
     bands, power = Bands("", "", "", ""), ""
     brackets: tuple[Bracket, ...] = ()
-    if reading and not reading.left_out[v]:
+    if reading and reading.compared[v]:
         bands = bands_of(facts, v, study, reading)
         power = _power(facts, v, study, reading)
         brackets = tuple(_brackets(v, study, reading, height))

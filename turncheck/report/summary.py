@@ -33,7 +33,7 @@ def summary_of(checked: Result) -> dict[str, Any]:
 def _view(checked: Result, v: int) -> dict[str, Any]:
     measured = checked.measured
     scale, turn = measured.trusted_scales[v], measured.turn
-    solved = bool(turn) and not turn.yaw_unsolved_because[v]
+    solved = bool(turn.yaw_solved[v])
     return {
         "yaw_nominal": checked.sheet.views[measured.views[v]].yaw,
         "yaw_estimated": round(float(turn.yaw[v]), 3) if solved else None,

@@ -1,7 +1,6 @@
 """The solved turn: each view's yaw, the body seen from above, each placing's drift."""
 
 import enum
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -106,24 +105,6 @@ class Turn:
     def z_sd(self) -> Floats:
         """Standard uncertainty of `z`, (N,) px."""
         return np.sqrt(self.covariance.diagonal()[len(self.x) :])
-
-    def blame(self, landmark: int, views: Sequence[str]) -> str:
-        """Name the drawing whose placing is the bad one, or those it may be among.
-
-        Parameters
-        ----------
-        views
-            (V,) their names.
-
-        Returns
-        -------
-        str
-            Empty where nothing is wrong.
-        """
-        names = [views[int(v)] for v in np.flatnonzero(self.suspects[:, landmark])]
-        if len(names) < 2:
-            return "".join(names)
-        return f"a view among {', '.join(names[:-1])} and {names[-1]}"
 
 
 #: `Turn.named` of a landmark that fits.
