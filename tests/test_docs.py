@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import shlex
+import subprocess
 import tomllib
 
 import click
@@ -125,6 +126,18 @@ def test_every_file_that_the_documents_link_to_is_there():
             assert target.startswith("http") or (ROOT / target).exists(), target
 
 
-def test_the_ci_script_finds_the_readmes_test_command():
-    marked = README.split("<!-- test command -->")[1].split("```sh\n")[1].split("```")[0]
-    assert "pytest" in marked
+@pytest.mark.parametrize("marker", ["on Debian", "test command"])
+def test_the_ci_script_runs_what_the_readme_says(marker):
+    script = (ROOT / ".ci" / "run").read_text("utf-8")
+    assert f'$(block "{marker}")' in script
+    functions = script.split("install=")[0]
+    ran = subprocess.run(
+        ["bash", "-c", f"{functions}\nblock '{marker}'", str(ROOT / ".ci" / "run")],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    said = README.split(f"<!-- {marker} -->")[1].split("```sh\n")[1].split("```")[0]
+    assert ran.stdout == said and len(said.splitlines()) == 1
+    assert {"on Debian": "chromium", "test command": "pytest"}[marker] in said
+    assert len(re.findall("apt-get install", README + script)) == 1  # one place says what is needed

@@ -98,8 +98,9 @@ JPEG of quality 85.
 
 ## How near a pixel's colour must be to a disc's
 
-Each of `ALIKE` is tried in turn, in every CIELAB channel of 8 bit. The plain drawings and
-those with both lines, radii 4 and 8; then discs of radius 6 on a fill that differs by 20 to 40 of 255 in each channel.
+Each of `ALIKE` is tried in turn, in every CIELAB channel of 8 bit. The plain drawings and those
+with both lines, radii 4 and 8; then discs of radius 6 on a fill that differs by 20 to 40 of 255 in
+each channel.
 
 {tried(with_constants, DOTS)}
 
