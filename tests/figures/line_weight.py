@@ -13,7 +13,7 @@ import numpy.typing as npt
 from tests.figures.constants import LINE_WORK, WEIGHTS
 from tests.figures.sweeping import Row, tried, value_of
 from tests.images.papers import SAMPLES, Bytes, drawing, on_paper
-from tests.simulations.test_palette_rates import SHEETS, sheet
+from tests.simulations.test_palette_rates import SHEETS, views_of
 from turncheck.images.stroke_width import Strokes, measure_strokes
 
 Bools = npt.NDArray[np.bool_]
@@ -34,7 +34,7 @@ def weights() -> Row:
     """Differences of stroke width that are due to nobody's brush."""
     same, other = [], []
     for name in SHEETS:
-        views = sheet(name).views
+        views = views_of(name)
         for view in views:
             one, *again = (strokes(name, view, paper) for paper in PAPERS)
             same += [_weight_z(one, two) for two in again]

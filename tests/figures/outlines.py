@@ -132,12 +132,12 @@ by 3 to 20°, who are not symmetric.
 
 {tried(with_constants, OUTLINES)}
 
-In every row all sides named are right and no clean drawing is blamed. `OUTLINE_COVERAGE`, `EXTENT_PX` and
-`STRETCH_SHORTEST_SHARE` are the least that such an unsteady hand leaves without false rows;
-`ROWS_PER_HEIGHT` acts as a shorter stretch. `LOPSIDED_SHARE` was 0.15, which said of half the
-twisted bodies that they contradict themselves; at 0.05 it is one in 48, and no single error less is
-found. `DIRECTION_GAP_ENOUGH` and `STRETCH_MENDED_SHARE` decide who is blamed, from 10 to 40 and from 0.75 on alike.
-`SLIP_PX`, `SLIP_SHARE` and `EXTENT_SHARE` are only shown to cost small errors when doubled: exact
-outlines at 800 px can't say what a hand on a large drawing needs. `DIRECTION_GAP_SAME` (0 to 1),
-`YAW_FACING` and `LOPSIDED_MARGIN` hardly matter.
+In every row all sides named are right and no clean drawing is blamed. `OUTLINE_COVERAGE`,
+`EXTENT_PX` and `STRETCH_SHORTEST_SHARE` are the least that such an unsteady hand leaves without
+false rows; `ROWS_PER_HEIGHT` acts as a shorter stretch. `LOPSIDED_SHARE` was 0.15, which said of
+half the twisted bodies that they contradict themselves; at 0.05 it is one in 48, and no single
+error less is found. `DIRECTION_GAP_ENOUGH` and `STRETCH_MENDED_SHARE` decide who is blamed, from 10
+to 40 and from 0.75 on alike. `SLIP_PX`, `SLIP_SHARE` and `EXTENT_SHARE` are only shown to cost
+small errors when doubled: exact outlines at 800 px can't say what a hand on a large drawing needs.
+`DIRECTION_GAP_SAME` (0 to 1), `YAW_FACING` and `LOPSIDED_MARGIN` hardly matter.
 """

@@ -19,6 +19,8 @@ HERE = Path(__file__).parent
 SOURCES = sorted((ROOT / "turncheck").rglob("*.py"))
 ROW = re.compile(r"\| `([\w.]+)` \| ([^|]+) \|")
 PAGE = re.compile(r"tests/figures/(\w+)\.md")
+NUMBERS = (ast.Constant, ast.Tuple, ast.BinOp, ast.UnaryOp, ast.Call, ast.Attribute, ast.Name)
+NUMBERS += (ast.operator, ast.unaryop, ast.expr_context)
 #: Words that claim a measurement, and those that say that there is none.
 CLAIM = re.compile(r"\bmeasure(d|ments?)\b|\btests/figures\b", re.IGNORECASE)
 CANDID = re.compile(r"\bno\s+source\b|\bby\s+eye\b", re.IGNORECASE)
@@ -37,8 +39,9 @@ def starred(page: str) -> dict[str, str]:
 def said_of_constants(source: str) -> list[tuple[tuple[str, ...], str]]:
     """Return the constants of a module with what is said beside them.
 
-    A comment speaks of the constants on the lines that follow it without a break, a docstring of
-    the constant that it stands under; a comment on a constant's own line of that one.
+    A comment speaks of the constants on the lines that follow it without a break, but of a private
+    one only where it stands right above; a docstring speaks of the constant that it stands under,
+    a comment on a constant's own line of that one.
 
     >>> said_of_constants("# one\\nA = 1\\nB = 2\\nC = 3  # own\\n\\nD = 4\\n'under'\\n")
     [(('A',), 'one'), (('B',), 'one'), (('C',), 'one own'), (('D',), 'under')]
@@ -57,7 +60,8 @@ def said_of_constants(source: str) -> list[tuple[tuple[str, ...], str]]:
         lines = range(end + 1, this.lineno)
         block = [comments[line] for line in lines if line in comments and line > end]
         broken = end + 1 < this.lineno and not block
-        above = " ".join(block) if block else "" if broken else above
+        private = all(name.startswith("_") for name in names)
+        above = " ".join(block) if block else "" if broken or private else above
         own = " ".join(comments.get(line, "") for line in range(this.lineno, this.end_lineno + 1))
         under = after.value.value if _is_text(after) else ""
         words = " ".join(f"{above} {own} {under}".split())
@@ -68,17 +72,16 @@ def said_of_constants(source: str) -> list[tuple[tuple[str, ...], str]]:
 
 
 def _names(node: ast.stmt) -> tuple[str, ...]:
-    targets = {ast.Assign: "targets", ast.AnnAssign: "target"}.get(type(node))
-    if targets is None:
+    """Return the numbers that a statement names in capitals."""
+    if not isinstance(node, ast.Assign | ast.AnnAssign) or node.value is None:
         return ()
-    where = getattr(node, targets)
-    names = [
-        n.id
-        for t in (where if isinstance(where, list) else [where])
-        for n in ast.walk(t)
-        if isinstance(n, ast.Name)
-    ]
-    return tuple(name for name in names if name.isupper())
+    parts = list(ast.walk(node.value))
+    texts = [p for p in parts if isinstance(p, ast.Constant) and isinstance(p.value, str)]
+    if texts or not all(isinstance(part, NUMBERS) for part in parts):
+        return ()
+    targets = node.targets if isinstance(node, ast.Assign) else [node.target]
+    parts = [part for target in targets for part in ast.walk(target)]
+    return tuple(part.id for part in parts if isinstance(part, ast.Name) and part.id.isupper())
 
 
 def _is_text(node: ast.stmt | None) -> bool:

@@ -132,9 +132,10 @@ sheets with symmetry and of 60 without. Beyond 4 sd: yaws that are simply wrong.
 
 {tried(robust, ROBUST_START)}
 
-With `START_DISAGREEING_SHARE` above 0.08 other starts are tried too seldom, and with `START_NARROWING` at 0.3, `START_YAW_OFFSET` at
-20, `START_RELEASE_WIDTH` at 6 or `YAW_STEP_LARGEST` at 3 a few solutions are lost; within these bounds they do not
-matter, `START_NARROWING` but for the time it takes.
+With `START_DISAGREEING_SHARE` above 0.08 other starts are tried too seldom, and with
+`START_NARROWING` at 0.3, `START_YAW_OFFSET` at 20, `START_RELEASE_WIDTH` at 6 or `YAW_STEP_LARGEST`
+at 3 a few solutions are lost; within these bounds they do not matter, `START_NARROWING` but for the
+time it takes.
 
 ## Who is named
 
@@ -142,9 +143,9 @@ Two cheats of 3 % H, 100 sheets at ease and 100 with an arm posed.
 
 {tried(diagnosed, DIAGNOSIS)}
 
-A lower `CHI_SQUARE_PLACING` raises false alarms, a higher one misses cheats beside a posed arm. The other two
-trade drawings named against wrong ones named: 5 and 9 name the wrong one in 1.5 % where an arm is
-posed.
+A lower `CHI_SQUARE_PLACING` raises false alarms, a higher one misses cheats beside a posed arm. The
+other two trade drawings named against wrong ones named: 5 and 9 name the wrong one in 1.5 % where
+an arm is posed.
 
 ## What is stated at all
 
@@ -155,6 +156,6 @@ to 0.4 % H, and 60 of 20 without.
 
 Below a redundancy of 0.1 cheats pass as placings that fit; at 0.2 four in ten of the good sheet's
 placings would no longer be judged. `YAW_SD_LARGEST` makes no interval truer. It is 3.0 because
-1.645 times it is just within the tolerance of 5°; and `YAW_PRIOR_SHARE` is where the nominal yaw says
-as much as the drawings.
+1.645 times it is just within the tolerance of 5°; and `YAW_PRIOR_SHARE` is where the nominal yaw
+says as much as the drawings.
 """

@@ -19,12 +19,13 @@ from turncheck.checks.check import Tolerances
 from turncheck.checks.finding import Finding
 from turncheck.checks.palette import CHECK
 from turncheck.checks.register import open_sheet
-from turncheck.geometry.measurement import Measurement, measure
+from turncheck.geometry.measurement import measure
 from turncheck.images.colour import difference
 from turncheck.images.features import ImageFeatures, read_features
 from turncheck.images.flat_colours import Fill
 from turncheck.images.paper.paper import to_lab
-from turncheck.sheet.landmark_table import landmarks_path, read_placings
+from turncheck.sheet.landmark_table import Placing, landmarks_path, read_placings
+from turncheck.sheet.model import Sheet
 
 SHEETS = ("odo", "pim", "brindle")
 
@@ -56,10 +57,13 @@ def painted_over(pixels: Bytes, fill: Fill, apart: float) -> tuple[Bytes, float]
 
 
 @cache
-def sheet(name: str) -> Measurement:
-    read = open_sheet(SAMPLES / name)
-    read = replace(read, tolerances={}, waivers=())
-    return measure(read, read_placings(landmarks_path(read), read))
+def sheet(name: str) -> tuple[Sheet, tuple[Placing, ...]]:
+    read = replace(open_sheet(SAMPLES / name), tolerances={}, waivers=())
+    return read, read_placings(landmarks_path(read), read)
+
+
+def views_of(name: str) -> tuple[str, ...]:
+    return tuple(sheet(name)[0].views)
 
 
 @cache
@@ -68,18 +72,16 @@ def features_of(name: str, view: str, seen: Callable[[Bytes], Bytes]) -> ImageFe
 
 
 def rows(name: str, features: dict[str, ImageFeatures]) -> list[Finding]:
-    measured = sheet(name)
-    looked_at = replace(measured, features=tuple(features[view] for view in measured.views))
-    return list(CHECK.run(looked_at, Tolerances(CHECK.tolerance, {})))
+    return list(CHECK.run(measure(*sheet(name), features), Tolerances(CHECK.tolerance, {})))
 
 
 def clean(name: str, seen: Callable[[Bytes], Bytes]) -> list[Finding]:
-    return rows(name, {view: features_of(name, view, seen) for view in sheet(name).views})
+    return rows(name, {view: features_of(name, view, seen) for view in views_of(name)})
 
 
 def view_of(name: str, number: int) -> str:
     """The drawing whose `number`-th largest fill is painted over; never the reference."""
-    views = sheet(name).views
+    views = views_of(name)
     return views[-1 - number % (len(views) - 1)]
 
 
@@ -96,7 +98,7 @@ def repainted_features(
 def repainted(name: str, seen: Callable[[Bytes], Bytes], number: int, apart: float) -> bool:
     """Whether the drawing whose `number`-th largest fill is painted over is named for it."""
     view = view_of(name, number)
-    features = {other: features_of(name, other, seen) for other in sheet(name).views}
+    features = {other: features_of(name, other, seen) for other in views_of(name)}
     features[view] = repainted_features(name, seen, number, apart)
     return any(row.verdict == "off_model" and row.view == view for row in rows(name, features))
 

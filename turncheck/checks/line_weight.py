@@ -22,7 +22,7 @@ from turncheck.checks.finding import (
 from turncheck.geometry.measurement import Measurement
 
 #: How far drawings by one brush differ however many pieces agree, px, one sd; chosen by the
-#: measurement in DEVELOPERS.md.
+#: measurement in tests/figures/line_weight.md.
 LEAST_SD = 0.1
 
 OUTLINE = Subject(Kind.LINE_WEIGHT, "outline")

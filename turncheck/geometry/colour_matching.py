@@ -16,12 +16,12 @@ from turncheck.images.flat_colours import Fill
 Floats = npt.NDArray[np.float64]
 
 #: Fills further apart than this in CIEDE2000 are never the same paint, and small ones (shades,
-#: glints: there is often another one that nearly fits) not beyond the second figure; chosen by
-#: the measurement in DEVELOPERS.md.
+#: glints: there is often another one that nearly fits) not beyond the second figure; chosen by the
+#: measurement in tests/figures/colours.md.
 DELTA_E_SAME_PAINT = 10.0
 DELTA_E_SAME_SMALL = 3.0
-#: Shares of a drawing's flat area: below the first a fill is small, below the second it is no
-#: paint of its own and only answers to one; chosen by the measurement in DEVELOPERS.md.
+#: Shares of a drawing's flat area: below the first a fill is small, below the second it is no paint
+#: of its own and only answers to one; chosen by the measurement in tests/figures/colours.md.
 FILL_SHARE_SMALL = 0.01
 FILL_SHARE_OWN_PAINT = 0.004
 

@@ -18,10 +18,12 @@ Floats = npt.NDArray[np.float64]
 FloatsOrOne = TypeVar("FloatsOrOne", float, npt.NDArray[np.float64])
 
 #: Below this share of agreeing landmarks a fit can't be trusted; chosen by the measurement in
-#: DEVELOPERS.md: every estimator degrades once more than three in ten landmarks drift.
+#: tests/figures/height_scale.md: every estimator degrades once more than three in ten landmarks
+#: drift.
 SCALE_AGREEING_LEAST = 0.70
-#: Standard uncertainties within which a landmark agrees with the line; chosen by the
-#: measurement in DEVELOPERS.md (at 3, a figure with 40 % drifted is distrusted in 95 %).
+#: Standard uncertainties within which a landmark agrees with the line; chosen by the measurement in
+#: tests/figures/height_scale.md (at 3, figures with 40 % drifted are distrusted in 88 %, with 20 %
+#: in none).
 SCALE_AGREES_WITHIN = 3.0
 #: Two unknowns and no check on them with fewer; common practice, no source.
 SCALE_LANDMARKS_LEAST = 4
@@ -141,7 +143,7 @@ def fit_height_scale(y: Floats, heights: Floats, y_sd: Floats, heights_sd: Float
     """Fit the ruler of a view to known body heights, robustly.
 
     Least median of squares, then Tukey's biweight on residuals over their standard
-    uncertainty, which is known from the placings (chosen by the measurement in DEVELOPERS.md).
+    uncertainty, which is known from the placings (how right it is: tests/figures/height_scale.md).
 
     Parameters
     ----------

@@ -1,7 +1,8 @@
 """Which view is the odd one out: the views that agree outvote the others.
 
 A leave-one-out centre blames clean views where one view drifts, since the drifted one pulls
-the centre of all the others; the largest group that agrees does not (figures in DEVELOPERS.md).
+the centre of all the others; the largest group that agrees does not: figures stand in
+tests/figures/majority.md.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
 #: Two views agree where they differ by at most this many standard uncertainties, or by the
-#: tolerance if that is more; chosen by the measurement in DEVELOPERS.md.
+#: tolerance if that is more; chosen by the measurement in tests/figures/majority.md.
 MAJORITY_AGREES_WITHIN = 2.576
 
 

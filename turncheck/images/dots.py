@@ -18,9 +18,9 @@ Bools = npt.NDArray[np.bool_]
 
 #: Radii looked for, px.
 RADII = (1.5, 13.0)
-#: Differences in each CIELAB channel within which pixels have a disc's colour, the closest last:
-#: a fill of nearly the same colour needs the closest. Chosen by the measurement in DEVELOPERS.md,
-#: as are the next.
+#: Differences in each CIELAB channel within which pixels have a disc's colour, the closest last: a
+#: fill of nearly the same colour needs the closest. Chosen by the measurement in
+#: tests/figures/dots.md; what follows is common practice, no source.
 ALIKE = (22, 12, 6, 4)
 #: A line as wide as this may cross a disc, px.
 _LINE = 5

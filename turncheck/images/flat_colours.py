@@ -18,9 +18,9 @@ Doubles = npt.NDArray[np.float64]
 
 #: Longest side at which fills are looked for, px.
 WORKING_SIDE = 1000
-#: Colours within this much (CIE76) are one fill: the first where most of what is flat has the
-#: very colour of its neighbours, the second where grain or light spreads the fills; chosen by
-#: the measurement in DEVELOPERS.md.
+#: Colours within this much (CIE76) are one fill: the first where most of what is flat has the very
+#: colour of its neighbours, the second where grain or light spreads the fills; chosen by the
+#: measurement in tests/figures/colours.md.
 REACH_EVEN, REACH_GRAINY = 2.0, 5.0
 #: Smallest fill that is named, as a share of the figure's flat area.
 LEAST_SHARE = 0.001

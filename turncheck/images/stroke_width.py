@@ -20,9 +20,11 @@ HEAVIEST_PX = 20.0
 #: Least step in luma (of 255) from the line to the fill beyond it.
 LEAST_STEP = 25.0
 #: Line work is there when a stroke is seen along at least this share of the border; common
-#: practice, no source: by the measurement in DEVELOPERS.md nothing hangs on it from 0.05 to 0.4.
+#: practice, no source: by the measurement in tests/figures/line_weight.md nothing hangs on it from
+#: 0.05 to 0.4.
 LEAST_SHARE = 0.25
-#: Its widths keep within this share of their median; chosen by the measurement in DEVELOPERS.md.
+#: Its widths keep within this share of their median; chosen by the measurement in
+#: tests/figures/line_weight.md.
 MOST_SPREAD = 0.6
 #: Pieces of outline this many strokes long are taken as drawn independently of each other;
 #: common practice, no source.

@@ -23,8 +23,8 @@ from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import Sheet
 from turncheck.sheet.vocabulary import Landmark
 
-#: A body deeper than this in a side view, in shares of the figure height, does not tell where in
-#: it a pivot lies; chosen by `python -m tests.placing.proposal_worth`.
+#: A body deeper than this in a side view, in shares of the figure height, does not tell where in it
+#: a pivot lies; chosen by the measurement in tests/figures/proposals.md.
 DEEPEST = 0.10
 #: Sine of the turn from which a view shows depth, and up to which it may be left unknown;
 #: common practice, no source.

@@ -76,7 +76,7 @@ def silhouette_spots(mask: Mask, straight: bool) -> dict[str, Spot]:
         "crown": (highest, top - 0.5),
     }
     if straight:
-        # seen straight on, the neck is narrowest where the chin ends (DEVELOPERS.md has figures)
+        # seen straight on, the neck is narrowest where the chin ends (tests/figures/proposals.md)
         neck = _narrowest(mask, middle)
         if neck is not None:
             found["chin"] = neck

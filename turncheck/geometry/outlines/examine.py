@@ -41,7 +41,7 @@ from turncheck.geometry.outlines.symmetry import (
 from turncheck.numerics.angles import wrapped
 
 #: Share of the figure height along which rows must be broken to count (chosen by the measurement in
-#: DEVELOPERS.md).
+#: tests/figures/outlines.md).
 STRETCH_SHORTEST_SHARE = 0.01
 
 NO_FIGURE = "no figure was found on it"

@@ -13,16 +13,17 @@ Bools = NDArray[np.bool_]
 LEFT, RIGHT = 0, 1
 
 #: Rows compared per figure height, at most one per px: a row is a tenth of the shortest stretch.
-#: Common practice, no source; fewer round that stretch down (see DEVELOPERS.md).
+#: Common practice, no source; fewer round that stretch down (see tests/figures/outlines.md).
 ROWS_PER_HEIGHT = 1000
 
 #: A row may slip by this many px of its drawing, or share of the figure height, the larger. A
 #: pixel's rounding does not grow with the drawing, a hand's unsteadiness does. Common practice, no
-#: source: the measurement in DEVELOPERS.md only says that twice as much costs small errors.
+#: source: the measurement in tests/figures/outlines.md only says that twice as much costs small
+#: errors.
 SLIP_PX, SLIP_SHARE = 2.0, 0.002
 
 #: Standard deviations of ruler, yaw and axis that are allowed for (chosen by the measurement in
-#: DEVELOPERS.md).
+#: tests/figures/outlines.md).
 OUTLINE_COVERAGE = 2.0
 
 

@@ -22,7 +22,7 @@ Ints = NDArray[np.intp]
 Bools = NDArray[np.bool_]
 
 #: Degrees up to which two directions are one, however well the yaws are known. Common practice, no
-#: source: 0 does as well in the measurement in DEVELOPERS.md.
+#: source: 0 does as well in the measurement in tests/figures/outlines.md.
 DIRECTION_GAP_SAME = 1.0
 
 #: Degrees between neighbours beyond which they say nothing; at 180 the inequality is empty.
@@ -30,8 +30,8 @@ DIRECTION_GAP_WIDEST = 175.0
 
 
 #: Degrees from which a neighbour alone is enough; a nearer one is joined by the next beyond. Chosen
-#: by the measurement in DEVELOPERS.md, where 10 to 40 do as well: nearer neighbours say all there
-#: is to say about exact extents, but little once each inequality has its tolerance.
+#: by the measurement in tests/figures/outlines.md, where 10 to 40 do as well: nearer neighbours say
+#: all there is to say about exact extents, but little once each inequality has its tolerance.
 DIRECTION_GAP_ENOUGH = 20.0
 
 

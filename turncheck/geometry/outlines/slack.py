@@ -9,8 +9,8 @@ from turncheck.geometry.outlines.inequalities import DIRECTION_GAP_WIDEST, Inequ
 from turncheck.numerics.angles import wrapped
 
 #: What an extent may be off by: px of a drawing, or share of the figure height, the larger. The px
-#: were chosen by the measurement in DEVELOPERS.md, the share so that larger drawings are not held
-#: to more: no drawings by hand were measured.
+#: were chosen by the measurement in tests/figures/outlines.md, the share so that larger drawings
+#: are not held to more: no drawings by hand were measured.
 EXTENT_PX, EXTENT_SHARE = 3.0, 0.003
 
 

@@ -10,7 +10,7 @@ from turncheck.geometry.outlines.slack import Room, room_of
 
 #: Share of a stretch's rows that a change must mend to be named; at the ends of a stretch the
 #: violation fades into the tolerance, and any side may seem to mend it. Chosen by the measurement
-#: in DEVELOPERS.md.
+#: in tests/figures/outlines.md.
 STRETCH_MENDED_SHARE = 0.9
 
 

@@ -9,15 +9,15 @@ from turncheck.geometry.outlines.extents import Bools, Extents, Floats
 from turncheck.geometry.outlines.slack import Slack
 
 #: Degrees from the front or the back within which a drawing shows whether the body is symmetric.
-#: Common practice, no source: 1 to 15 do the same in the measurement in DEVELOPERS.md.
+#: Common practice, no source: 1 to 15 do the same in the measurement in tests/figures/outlines.md.
 YAW_FACING = 5.0
 
 #: Share of the rows that may be no mirror image of themselves before symmetry is dropped everywhere
-#: (chosen by the measurement in DEVELOPERS.md: more calls a turned waist off model).
+#: (chosen by the measurement in tests/figures/outlines.md: more calls a turned waist off model).
 LOPSIDED_SHARE = 0.05
 
 #: Share of the figure height around such rows where symmetry is not used either. Common practice,
-#: no source: 0 to 0.05 do nearly the same in the measurement in DEVELOPERS.md.
+#: no source: 0 to 0.05 do nearly the same in the measurement in tests/figures/outlines.md.
 LOPSIDED_MARGIN = 0.02
 
 

@@ -104,7 +104,7 @@ class Frame:
 
 
 #: Longest step of a yaw, degrees, so that a bad start jumps over no turn. Chosen by the measurement
-#: in DEVELOPERS.md: from 7 on longer ones do as well.
+#: in tests/figures/turn.md: from 7 on longer ones do as well.
 YAW_STEP_LARGEST = 15.0
 
 

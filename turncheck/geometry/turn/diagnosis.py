@@ -20,13 +20,15 @@ from turncheck.geometry.turn.adjustment import (
 )
 
 #: Chi-square a dropped placing must save: 3.5 standard uncertainties, one clean placing in 2000.
-#: This and the next two: DEVELOPERS.md has what other values would do.
+#: Other values: tests/figures/turn.md.
 CHI_SQUARE_PLACING = 12.0
 
 #: The same for giving up a group's symmetry, both equations at once: a posed limb is no rarity.
+#: Other values: tests/figures/turn.md.
 CHI_SQUARE_ASYMMETRY = 9.0
 
 #: Explanations within this much of the best one are not told apart (odds of 12 to 1).
+#: Other values: tests/figures/turn.md.
 CHI_SQUARE_ALIKE = 5.0
 
 #: Observations of one group beyond which no explanation is sought.

@@ -15,20 +15,20 @@ from turncheck.geometry.turn.adjustment import (
 )
 from turncheck.numerics.robust import TUKEY_C, biweight_losses, biweights
 
-#: Factor between one width of the weights and the next. Chosen by the measurement in DEVELOPERS.md:
-#: 0.3 is too fast, 0.8 only takes longer.
+#: Factor between one width of the weights and the next. Chosen by the measurement in
+#: tests/figures/turn.md: 0.3 is too fast, 0.8 only takes longer.
 START_NARROWING = 0.6
 
 #: Share of placings without weight from which on one start is not trusted. Chosen by the
-#: measurement in DEVELOPERS.md: beyond it wrong solutions are kept.
+#: measurement in tests/figures/turn.md: beyond it wrong solutions are kept.
 START_DISAGREEING_SHARE = 0.08
 
 #: Degrees from the nominal yaw at which others are tried. Chosen by the measurement in
-#: DEVELOPERS.md: 2 to 12 do as well.
+#: tests/figures/turn.md: 2 to 12 do as well.
 START_YAW_OFFSET = 6.0
 
 #: Width of the weights, in standard uncertainties, at which held yaws are let go. Chosen by the
-#: measurement in DEVELOPERS.md: fewer do as well, twice as many do not.
+#: measurement in tests/figures/turn.md: fewer do as well, twice as many do not.
 START_RELEASE_WIDTH = 3.0
 
 #: Weight below which a placing does not fit; common practice, no source.

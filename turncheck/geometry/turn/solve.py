@@ -26,7 +26,8 @@ YAW_SD_LARGEST = 3.0
 #: as all that is drawn.
 YAW_PRIOR_SHARE = 0.7
 
-#: Below this a placing's own error does not show (chosen by the measurement in DEVELOPERS.md).
+#: Below this a placing's own error does not show (chosen by the measurement in
+#: tests/figures/turn.md).
 REDUNDANCY_LEAST = 0.1
 
 #: Standard uncertainty, in figure heights, beyond which a coordinate was not seen at all.

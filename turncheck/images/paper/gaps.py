@@ -12,12 +12,12 @@ Floats = npt.NDArray[np.float32]
 #: Smallest enclosed area that is looked at, as a share of the figure's height squared.
 LEAST_AREA = 1e-4
 #: A gap's colour is the paper's to within this much in CIELAB; chosen by the measurement in
-#: DEVELOPERS.md.
+#: tests/figures/paper.md.
 SAME = 1.9
 #: A gap has solid colour beyond at least this share of its rim; common practice, no source.
 SOLID_RIM = 0.6
-#: A gap lies so far from the outside, as shares of the figure's height: more than an outline
-#: and no more than an arm; chosen by the measurement in DEVELOPERS.md.
+#: A gap lies so far from the outside, as shares of the figure's height: more than an outline and no
+#: more than an arm; chosen by the measurement in tests/figures/paper.md.
 ARM = (0.012, 0.12)
 
 

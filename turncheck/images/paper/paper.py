@@ -16,7 +16,8 @@ Bytes = npt.NDArray[np.uint8]
 BORDER = 0.02
 #: Below this difference in CIELAB nothing is told from paper, however even the paper is.
 LEAST_STEP = 4.0
-#: Paper reaches up to so many of its own spreads; chosen by the measurement in DEVELOPERS.md.
+#: Paper reaches up to so many of its own spreads; chosen by the measurement in
+#: tests/figures/paper.md.
 SPREADS = 4.5
 _SAMPLES = 20_000
 

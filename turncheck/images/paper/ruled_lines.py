@@ -14,7 +14,7 @@ Floats = npt.NDArray[np.float32]
 Reals = npt.NDArray[np.float64]
 
 #: A ruled line is at most this thick, as a share of the picture's longer side; chosen by the
-#: measurement in DEVELOPERS.md.
+#: measurement in tests/figures/paper.md.
 THICKEST = 0.008
 #: It covers at least this share of the picture's extent along it. Common practice, no source: a
 #: shorter line may be a thing that the figure holds.
@@ -23,8 +23,8 @@ SHORTEST = 0.22
 FROM_EDGE = 0.1
 #: Furthest tilt of a ruled line from level or plumb, degrees; a scan lies no more askew.
 TILT = 3.0
-#: The marks across a line are this much longer at most than they usually are along it, px; what
-#: is longer crosses or touches it. Chosen by the measurement in DEVELOPERS.md.
+#: The marks across a line are this much longer at most than they usually are along it, px; what is
+#: longer crosses or touches it. Chosen by the measurement in tests/figures/paper.md.
 SLACK = 1
 #: Marks of a line lie this near the line as it was voted for, px; common practice, no source.
 NEAR = 3

@@ -13,12 +13,12 @@ Labels = npt.NDArray[np.int32]
 Floats = npt.NDArray[np.float64]
 
 #: A part belongs to the figure nearest to it within so many times its own size, held to these
-#: shares of the figures' height: a strand of hair lies close, a prop may stand apart. Chosen by
-#: the measurement in DEVELOPERS.md, as are the next two.
+#: shares of the figures' height: a strand of hair lies close, a prop may stand apart. Chosen by the
+#: measurement in tests/figures/wide_sheets.md.
 REACH = 0.6
 NEAR, FAR = 0.03, 0.1
 #: What is larger than this share of the height is a prop, not a letter: it belongs to a figure
-#: that it is near to in columns alone.
+#: that it is near to in columns alone; common practice, no source, as is the next.
 PROP = 0.06
 #: Parts under the soles are lettering; this much of the height may hang below them.
 BELOW = 0.01

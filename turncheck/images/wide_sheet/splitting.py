@@ -27,8 +27,8 @@ Labels = npt.NDArray[np.int32]
 
 #: Longest side at which figures are looked for, px: a box is known to one pixel of it.
 WORKING_SIDE = 3200
-#: A part is a figure of its own from this share of the tallest part's height and of the usual
-#: tall part's area on; chosen by the measurement in DEVELOPERS.md.
+#: A part is a figure of its own from this share of the tallest part's height and of the usual tall
+#: part's area on; chosen by the measurement in tests/figures/wide_sheets.md.
 TALL = 0.55
 HEAVY = 0.2
 #: Two parts of a column, each at least this share of it, are figures of two rows: what hangs free
