@@ -189,7 +189,9 @@ def _direct(data: bytes, image: Image.Image) -> npt.NDArray[np.uint8] | None:
     pixels = cv2.imdecode(np.frombuffer(data, dtype=np.uint8), flags) if data else None
     if pixels is None or pixels.dtype != np.uint8:
         return None
-    return pixels if pixels.shape == (image.height, image.width, len(image.mode)) else None
+    if pixels.shape != (image.height, image.width, len(image.mode)):
+        return None
+    return pixels.astype(np.uint8, copy=False)
 
 
 def _bare_png(data: bytes) -> bytes:
