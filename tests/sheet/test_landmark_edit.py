@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import math
 import os
+import threading
+import time
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from unittest.mock import Mock
@@ -15,6 +18,7 @@ from hypothesis import strategies as st
 from tests.places import SAMPLES
 from turncheck import TurncheckError
 from turncheck.checks.register import open_sheet
+from turncheck.images.picture_file import fingerprint
 from turncheck.sheet import landmark_edit
 from turncheck.sheet.landmark_edit import ChangedError, edited, save_table
 from turncheck.sheet.landmark_table import (
@@ -197,6 +201,34 @@ def test_a_file_made_meanwhile_is_not_overwritten(odo: Sheet, tmp_path: Path) ->
     path.write_text(NOTED, "utf-8")
     with pytest.raises(ChangedError):
         save_table(path, put(file, placed("side", "chin", 1, 2), odo), file.hash)
+
+
+def test_two_that_write_at_once_lose_nothing(
+    odo: Sheet, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "landmarks.csv"
+    path.write_bytes(NOTED.encode("utf-8"))
+
+    def slow(data: bytes) -> str:
+        time.sleep(0.003)  # between the look at what is there and its replacing
+        return fingerprint(data)
+
+    monkeypatch.setattr(landmark_edit, "fingerprint", slow)
+
+    def write(who: str) -> None:
+        left = [placed("side", "chin", 300 + k, 500, f"{who}#{k}") for k in range(12)]
+        while left:
+            file = read_table(path, odo)
+            with suppress(ChangedError):
+                save_table(path, put(file, left[-1], odo), file.hash)
+                left.pop()
+
+    writers = [threading.Thread(target=write, args=(who,)) for who in ("ana", "wren")]
+    for writer in writers:
+        writer.start()
+    for writer in writers:
+        writer.join()
+    assert len(read_table(path, odo).placings) == 3 + 24
 
 
 def test_a_link_stays_a_link_and_keeps_its_rights(odo: Sheet, tmp_path: Path) -> None:
