@@ -153,23 +153,23 @@ def test_the_drift_map_says_low_with_a_minus_and_runs_from_head_to_foot(drifted:
 
 def test_a_task_shows_its_points_inside_its_crop(drifted: Facts) -> None:
     redraws = build_redraws(drifted)
-    assert [group.title for group in redraws.drawings] == ["Side"]
-    (task,) = redraws.drawings[0].tasks
+    assert list(redraws.tasks) == ["side"]
+    ((task,),) = redraws.tasks.values()
     x, y, width, height = task.crop.box
     assert len(task.crop.points) == len(LOW_ARM)
     for point in task.crop.points:
         assert point.to is not None
         for px, py in ((point.x, point.y), point.to):
             assert x < px < x + width and y < py < y + height
-    assert redraws.clean == ("Front", "Three quarter", "Back")
+    assert redraws.clean == ["front", "three_quarter", "back"]
 
 
 def test_undecided_points_are_listed_to_place_again(tmp_path: Path) -> None:
     drift = {("side", "nose_tip"): (0.0, 1.6)}
     again = build_redraws(facts_of(drifting_sheet(tmp_path, drift=drift))).undecided.again
-    listed = {group.title: [point.title for point in group.points] for group in again}
-    assert "nose tip" in listed["Side"]
-    assert "nose tip" not in listed.get("Back", [])
+    listed = {view: [name for name, _ in points] for view, points in again.items()}
+    assert "nose_tip" in listed["side"]
+    assert "nose_tip" not in listed.get("back", [])
 
 
 def resized(view: str, by: float) -> dict[tuple[str, str], tuple[float, float]]:
@@ -189,7 +189,7 @@ def test_points_that_only_suffer_from_their_drawings_size_need_no_other_placing(
     ]
     assert by_size
     assert undecided.explained == len(by_size)
-    assert "Back" not in {group.title for group in undecided.again}
+    assert "back" not in undecided.again
 
 
 def test_a_ratio_too_fine_for_the_placings_is_counted_and_its_points_are_not_listed(
@@ -201,7 +201,7 @@ def test_a_ratio_too_fine_for_the_placings_is_counted_and_its_points_are_not_lis
     undecided = build_redraws(facts).undecided
     assert ratios
     assert undecided.ratios >= len(ratios)
-    assert undecided.again == ()
+    assert undecided.again == {}
 
 
 def test_where_the_reference_is_too_large_the_marks_are_red_on_it_and_quiet_elsewhere(

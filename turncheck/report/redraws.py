@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.instructions import Instruction, Work
-from turncheck.report.facts import Facts, Row, view_title
+from turncheck.report.facts import Facts, Row
 from turncheck.report.inks import place_of
 from turncheck.report.outline import Bracket, brackets_of
-from turncheck.wording.plain import counted, spoken, together
+from turncheck.wording.plain import spoken, together
 
 #: Width and height of a crop on the screen, px.
 CROP = (216.0, 162.0)
@@ -67,31 +68,6 @@ class Task:
 
 
 @dataclass(frozen=True)
-class DrawingTasks:
-    """What to redraw in one drawing."""
-
-    title: str
-    tasks: tuple[Task, ...]
-
-
-@dataclass(frozen=True)
-class Again:
-    """A landmark to place again, and how many undecided comparisons rest on it."""
-
-    title: str
-    mark: str
-    count: str
-
-
-@dataclass(frozen=True)
-class DrawingAgain:
-    """What to place again on one drawing."""
-
-    title: str
-    points: tuple[Again, ...]
-
-
-@dataclass(frozen=True)
 class Undecided:
     """What could not be decided, and what helps.
 
@@ -107,22 +83,22 @@ class Undecided:
     looks
         Those of outlines, ink and colours, which no placing changes.
     again
-        The points that the rest hangs on.
+        By view, the points that the rest hangs on, the most wanted first, and how much does.
     """
 
     count: int
     ratios: int
     explained: int
     looks: int
-    again: tuple[DrawingAgain, ...]
+    again: dict[str, list[tuple[str, int]]]
 
 
 @dataclass(frozen=True)
 class Redraws:
-    """The section's lists."""
+    """The section's lists: what to redraw by view, and the views without anything."""
 
-    drawings: tuple[DrawingTasks, ...]
-    clean: tuple[str, ...]
+    tasks: dict[str, list[Task]]
+    clean: list[str]
     undecided: Undecided
 
 
@@ -131,11 +107,8 @@ def build_redraws(facts: Facts) -> Redraws:
     tasks: dict[str, list[Task]] = {}
     for number, instruction in enumerate(facts.checked.instructions, start=1):
         tasks.setdefault(instruction.view, []).append(_task(facts, number, instruction))
-    return Redraws(
-        drawings=tuple(DrawingTasks(view_title(v), tuple(found)) for v, found in tasks.items()),
-        clean=tuple(view_title(view) for view in facts.views if view not in tasks),
-        undecided=_undecided(facts),
-    )
+    clean = [view for view in facts.views if view not in tasks]
+    return Redraws(tasks, clean, _undecided(facts))
 
 
 def _undecided(facts: Facts) -> Undecided:
@@ -150,7 +123,7 @@ def _undecided(facts: Facts) -> Undecided:
         ratios=len(ratios),
         explained=len(explained),
         looks=len(looks),
-        again=tuple(_again(facts, [row for row in rows if row.index not in aside])),
+        again=_again(facts.views, [row for row in rows if row.index not in aside]),
     )
 
 
@@ -229,23 +202,9 @@ def _box(spots: list[tuple[float, float]], height: float) -> tuple[float, float,
     return (left + right - wide) / 2, (top + bottom - tall) / 2, wide, tall
 
 
-def _again(facts: Facts, undecided: Iterable[Row]) -> Iterable[DrawingAgain]:
-    """Yield, per drawing, the landmarks that undecided rows rest on, the most wanted first."""
-    rest: dict[str, dict[str, int]] = {view: {} for view in facts.views}
+def _again(views: Iterable[str], undecided: Iterable[Row]) -> dict[str, list[tuple[str, int]]]:
+    """Return, by view, the landmarks that undecided rows rest on, the most wanted first."""
+    rest = {view: Counter[str]() for view in views}
     for row in undecided:
-        for name in row.placed:
-            rest[row.view][name] = rest[row.view].get(name, 0) + 1
-    for view, names in rest.items():
-        if names:
-            wanted = sorted(names.items(), key=lambda pair: -pair[1])
-            yield DrawingAgain(
-                view_title(view),
-                tuple(
-                    Again(
-                        facts.title(name),
-                        facts.mark_ids[view, name],
-                        counted(count, "comparison"),
-                    )
-                    for name, count in wanted
-                ),
-            )
+        rest[row.view].update(row.placed)
+    return {view: counts.most_common() for view, counts in rest.items() if counts}
