@@ -102,18 +102,18 @@ SPLITTING: Tried = {
 }
 
 PARTS: Tried = {
-    "images.wide_sheet.parts.REACH": (0.2, 0.4, 0.6, 0.9, 1.5),
-    "images.wide_sheet.parts.NEAR": (0.01, 0.02, 0.03, 0.05),
-    "images.wide_sheet.parts.FAR": (0.03, 0.06, 0.1, 0.15),
+    "images.wide_sheet.parts.REACH": (0.2, 0.6, 1.5),
+    "images.wide_sheet.parts.NEAR": (0.01, 0.03, 0.06),
+    "images.wide_sheet.parts.FAR": (0.03, 0.1, 0.2),
 }
 
 TOUCHING: Tried = {
-    "images.wide_sheet.touching.TALL": (0.4, 0.6, 0.75, 0.9),
-    "images.wide_sheet.touching.HEAVY": (0.05, 0.15, 0.22, 0.3),
+    "images.wide_sheet.touching.TALL": (0.5, 0.75, 0.9),
+    "images.wide_sheet.touching.HEAVY": (0.1, 0.22, 0.3),
 }
 
 DOTS: Tried = {
-    "images.dots.ALIKE": ((22,), (22, 12), (22, 12, 6, 4), (12, 6, 4), (6, 4), (30, 22, 12, 6, 4)),
+    "images.dots.ALIKE": ((22,), (22, 12), (22, 12, 6, 4), (12, 6, 4), (6, 4)),
 }
 
 PROPOSALS: Tried = {"placing.proposing.DEEPEST": (0.05, 0.1, 0.15, 0.25)}

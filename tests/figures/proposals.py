@@ -77,5 +77,6 @@ Hair hides the crown.
 
 {tried(pivots, PROPOSALS)}
 
-PROPOSALS_PROSE
+With the front alone placed a larger `DEEPEST` proposes more pivots: of the 71 further ones at 0.15
+a third is wrong. Once the side is placed it does not matter.
 """

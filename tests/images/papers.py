@@ -1,6 +1,6 @@
 """The sample drawings laid on papers of many kinds, and inked strokes of known width.
 
-`python -m tests.images.papers` prints the tables of DEVELOPERS.md.
+`python -m tests.images.papers` prints how well figures and strokes are found on them.
 """
 
 from __future__ import annotations

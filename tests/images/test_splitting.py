@@ -1,7 +1,7 @@
 """A wide sheet comes apart into its figures, whatever else is drawn on it.
 
 The sheets are composed in `wide_sheets.py`, so that the boxes are known exactly. The rates over
-more sheets stand in DEVELOPERS.md.
+more sheets stand in tests/figures/wide_sheets.md.
 """
 
 from __future__ import annotations
