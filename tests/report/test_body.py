@@ -333,8 +333,8 @@ def test_an_extra_fill_is_shown_where_it_is(facts: Facts) -> None:
     assert green.says.startswith("only here; the nearest elsewhere is 2")
     task = next(
         task
-        for group in build_redraws(facts).drawings
-        for task in group.tasks
+        for group in build_redraws(facts).tasks.values()
+        for task in group
         if task.says.startswith("Refill green")
     )
     assert [(point.x, point.y) for point in task.crop.points] == [green.at]
