@@ -54,7 +54,7 @@ def test_the_dogs_true_heights_come_back_and_nothing_is_off_model(drawn, placing
         assert heights == pytest.approx(s * dog.joints[landmark][1], abs=0.01), landmark
     assert checked.verdict == "on_model"
     assert off_model(checked).empty
-    assert checked.instructions == []
+    assert checked.instructions == ()
 
 
 def test_dogs_drawn_at_different_sizes_are_fitted_on_one_ruler(reference, tmp_path):

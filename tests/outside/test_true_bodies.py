@@ -94,7 +94,7 @@ def test_true_heights_come_back_and_nothing_is_off_model(name, placing, sheets):
     else:
         assert checked.verdict == "on_model"
         assert off_model(checked).empty
-        assert checked.instructions == []
+        assert checked.instructions == ()
 
 
 @pytest.mark.parametrize("name", PEOPLE)
