@@ -197,3 +197,13 @@ def test_a_mask_of_another_size_or_without_a_figure_is_refused():
         mask_from(np.full((60, 40, 3), 255, np.uint8), (60, 80), "mask.png")
     with pytest.raises(TurncheckError, match="the mask is empty"):
         mask_from(np.zeros((60, 40, 3), np.uint8), (60, 40), "mask.png")
+
+
+@pytest.mark.parametrize("shape", [(1, 1), (1, 5), (17, 9), (120, 180)])
+@pytest.mark.parametrize("channels", [3, 4])
+def test_noise_from_edge_to_edge_has_no_figure(shape, channels):
+    noise = np.random.default_rng(3).integers(0, 256, (*shape, channels), dtype=np.uint8)
+    noise[:, :, 3:] = 255
+    found = figure_mask(noise)
+    assert not found.pixels.any()
+    assert found.pixels.shape == shape and "no figure" in found.doubts[0]

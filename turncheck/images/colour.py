@@ -82,14 +82,13 @@ def differences(these: Floats, those: Floats) -> Floats:
     across = 2.0 * np.sqrt(product) * np.sin(turned / 2.0) / (1.0 + 0.015 * chroma * several)  # 20
     blueness = np.radians(30.0) * np.exp(-(((np.degrees(hue) - 275.0) / 25.0) ** 2))  # 16
     mixed = -np.sin(2.0 * blueness) * 2.0 * _near_grey(chroma) * fuller * across  # 17, 21
-    apart: Floats = np.sqrt(np.maximum(lighter**2 + fuller**2 + across**2 + mixed, 0.0))  # 22
-    return apart
+    squared = lighter**2 + fuller**2 + across**2 + mixed  # 22
+    return np.asarray(np.sqrt(np.maximum(squared, 0.0)))
 
 
 def _near_grey(chroma: Floats) -> Floats:
     """Return 0 for greys to 1 for full colours, the share that the formula corrects by."""
-    share: Floats = np.sqrt(chroma**7 / (chroma**7 + 25.0**7))
-    return share
+    return np.asarray(np.sqrt(chroma**7 / (chroma**7 + 25.0**7)))
 
 
 def _polar(a: Floats, b: Floats) -> tuple[Floats, Floats]:

@@ -8,7 +8,10 @@ from dataclasses import dataclass
 from threading import Lock
 from typing import Protocol
 
-from turncheck.images.features import ImageFeatures, features_of, sample_pixels
+import numpy as np
+import numpy.typing as npt
+
+from turncheck.images.features import ImageFeatures, Samples, features_of, sample_pixels
 from turncheck.images.figure_mask import mask_from
 from turncheck.images.picture_file import (
     Picture,
@@ -19,11 +22,9 @@ from turncheck.images.picture_file import (
 )
 from turncheck.images.thumbnail import Thumbnail, encoded, shrunk
 
+Bytes = npt.NDArray[np.uint8]
 #: Called with a drawing's name, its number and how many there are.
 Progress = Callable[[str, int, int], None]
-#: Two drawings are held decoded at the same time where neither has more pixels than so many: what
-#: the second takes besides, 4 bytes a pixel, is little against the libraries themselves.
-_MOST_PIXELS_OF_TWO = 16_000_000
 
 
 class Pictured(Protocol):
@@ -49,9 +50,11 @@ class Described:
 def describe_drawings(
     views: Mapping[str, Pictured],
     progress: Progress | None = None,
-    meanwhile: Callable[[], object] = lambda: None,
 ) -> Described:
-    """Describe the drawings, two at a time where they are not very large.
+    """Describe the drawings, two at a time.
+
+    Only one is held decoded at a time: what its features and the page need is taken from it, and
+    the next is decoded while another thread works on that.
 
     Parameters
     ----------
@@ -59,20 +62,16 @@ def describe_drawings(
         By name.
     progress
         Called before each drawing is waited for.
-    meanwhile
-        Called once, while the first drawings are decoded.
 
     Raises
     ------
     TurncheckError
         If a drawing or its mask is broken.
     """
-    largest = max(view.picture.width * view.picture.height for view in views.values())
-    decoding = Lock()
-    workers = ThreadPoolExecutor(2 if largest <= _MOST_PIXELS_OF_TWO else 1)
+    decoded = Lock()
+    workers = ThreadPoolExecutor(2)
     try:
-        started = {name: workers.submit(_describe, view, decoding) for name, view in views.items()}
-        meanwhile()
+        started = {name: workers.submit(_described, view, decoded) for name, view in views.items()}
         described: dict[str, tuple[ImageFeatures, Thumbnail]] = {}
         for number, (name, job) in enumerate(started.items(), start=1):
             if progress is not None:
@@ -86,15 +85,17 @@ def describe_drawings(
     )
 
 
-def _describe(view: Pictured, decoding: Lock) -> tuple[ImageFeatures, Thumbnail]:
-    """Describe one drawing; what is taken from its pixels outlives them, so that they may go."""
+def _described(view: Pictured, decoded: Lock) -> tuple[ImageFeatures, Thumbnail]:
+    with decoded:
+        samples, small, sha256 = _sampled(view)
+    return features_of(samples), encoded(small, sha256)
+
+
+def _sampled(view: Pictured) -> tuple[Samples, Bytes, str]:
+    """Return what is needed of a drawing's pixels, small ones for the page, and its SHA-256."""
     data = read_bytes(view.picture)
-    sha256 = fingerprint(data)
-    with decoding:  # the libraries hold two copies while they decode
-        pixels = decode_bytes(data, view.picture)
+    pixels = decode_bytes(data, view.picture)
     mask = None
     if view.figure is not None:
         mask = mask_from(decode(view.figure), pixels.shape[:2], str(view.figure.path))
-    small, samples = shrunk(pixels), sample_pixels(pixels, mask)
-    del data, pixels, mask
-    return features_of(samples), encoded(small, sha256)
+    return sample_pixels(pixels, mask), shrunk(pixels), fingerprint(data)

@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from turncheck.images.colour import on_white
 from turncheck.images.paper.paper import to_lab
+from turncheck.numerics.robust import TUKEY_C, biweights, median_sd
 
 Bytes = npt.NDArray[np.uint8]
 Floats = npt.NDArray[np.float64]
@@ -46,7 +47,6 @@ METRIC = METRIC * [1.0, 0.3, 0.3]
 _STEPS = 25
 #: How far the first guess may lie from the disc's centre, px.
 _SEARCH = 3.0
-_TUKEY = 4.685  # Beaton and Tukey 1974: 95 % efficient
 
 
 @dataclass(frozen=True)
@@ -322,8 +322,8 @@ def _fitted(
         rest = cover - model
         # the slope where the edge crosses the pixel, softened so that a start off by a px moves
         slope = np.where(np.abs(radius - d[seen]) < (1.3 if step < 8 else 0.8), 1.0, 0.0)
-        scale = max(1.4826 * float(np.median(np.abs(rest))), 0.03, 0.4 * 0.7**step)
-        weight = np.clip(1.0 - (rest / (_TUKEY * scale)) ** 2, 0.0, None) ** 2
+        scale = max(median_sd(rest), 0.03, 0.4 * 0.7**step)
+        weight = biweights(rest, TUKEY_C * scale)
         weight *= np.minimum(length[seen] / 100.0, 1.0) ** 2
         jacobian = slope[:, None] * np.stack([ux[seen], uy[seen], np.ones(int(seen.sum()))], axis=1)
         normal = (jacobian * weight[:, None]).T @ jacobian + 1e-6 * np.eye(3)

@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from turncheck.images.colour import hexadecimal, name_of
 from turncheck.images.paper.paper import to_lab
+from turncheck.numerics.robust import median_sd
 
 Bools = npt.NDArray[np.bool_]
 Bytes = npt.NDArray[np.uint8]
@@ -163,8 +164,9 @@ def _ranges(lab: Floats) -> Floats:
 
 def _cells(colours: Floats) -> tuple[npt.NDArray[np.intp], Doubles, Doubles]:
     """Return each colour's cell of the histogram, the cells' mean colours and their counts."""
-    light, a, b = (np.rint(channel * np.float32(0.5)).astype(np.int32) for channel in colours.T)
-    codes = (light * 160 + a + 64) * 160 + b + 64
+    places = np.rint(colours.T * np.float32(0.5)).astype(np.intp)
+    places -= places.min(axis=1, keepdims=True)  # a table of the colours' own span, not of all
+    codes = np.ravel_multi_index(tuple(places), tuple(places.max(axis=1) + 1))
     full = np.bincount(codes)
     used = np.flatnonzero(full)
     cell_of = np.zeros(len(full), dtype=np.intp)
@@ -238,6 +240,6 @@ def _centre_sd(
     sums = np.stack([np.bincount(where, weights=colours[:, i])[used] for i in range(3)], axis=1)
     apart = np.linalg.norm(sums / counts[:, None] - centre, axis=1)
     # the median: a shade that is nearly the same colour is not this fill's own spread
-    spread = 1.4826 * float(np.median(np.repeat(apart, counts)))
+    spread = median_sd(np.repeat(apart, counts))
     alike = float(np.sum(counts.astype(np.float64) ** 2)) / float(counts.sum()) ** 2
     return spread * float(np.sqrt(max(alike, 1.0 / INDEPENDENT)))

@@ -187,11 +187,10 @@ def _direct(data: bytes, image: Image.Image) -> npt.NDArray[np.uint8] | None:
 
     flags = cv2.IMREAD_UNCHANGED | cv2.IMREAD_IGNORE_ORIENTATION
     pixels = cv2.imdecode(np.frombuffer(data, dtype=np.uint8), flags) if data else None
-    if pixels is None or pixels.dtype != np.uint8:
+    shape = (image.height, image.width, len(image.mode))
+    if pixels is None or pixels.dtype != np.uint8 or pixels.shape != shape:
         return None
-    if pixels.shape != (image.height, image.width, len(image.mode)):
-        return None
-    return pixels.astype(np.uint8, copy=False)
+    return np.asarray(pixels, dtype=np.uint8)
 
 
 def _bare_png(data: bytes) -> bytes:

@@ -8,6 +8,8 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from turncheck.numerics.robust import median_sd
+
 Bools = npt.NDArray[np.bool_]
 Bytes = npt.NDArray[np.uint8]
 Floats = npt.NDArray[np.float64]
@@ -152,12 +154,12 @@ def strokes_of(border: Border) -> Strokes | None:
     if seen.mean() < LEAST_SHARE:
         return None
     width = float(np.median(widths[seen]))
-    if _robust_sd(widths[seen]) > MOST_SPREAD * width:
+    if median_sd(widths[seen] - width) > MOST_SPREAD * width:
         return None
     medians = _piece_medians(border.points, border.contour, widths, PIECE * width)
     return Strokes(
         width=width,
-        spread=_robust_sd(medians),
+        spread=median_sd(medians - np.median(medians)),
         pieces=len(medians),
         share=float(seen.mean()),
     )
@@ -294,7 +296,3 @@ def _piece_medians(
     by_width = widths[np.lexsort((widths, pieces))]  # in each piece, what was not seen last
     starts, seen = starts[mostly], seen[mostly]
     return np.asarray((by_width[starts + (seen - 1) // 2] + by_width[starts + seen // 2]) / 2.0)
-
-
-def _robust_sd(values: Floats) -> float:
-    return 1.4826 * float(np.median(np.abs(values - np.median(values))))

@@ -49,7 +49,7 @@ def figure_on_paper(bgr: Bytes) -> OnPaper:
     paper = find_paper(lab)
     apart = departure(lab, paper)
     found, doubts = _find(lab, paper, apart, 1.0 / factor)
-    if not found.any():
+    if not found.any() or found.all():  # noise from edge to edge stands on no paper
         return OnPaper(np.zeros(shape, dtype=bool), ("no figure was found on the paper",))
     return OnPaper(_refined(found, bgr, paper, apart), tuple(doubts))
 

@@ -8,6 +8,8 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from turncheck.numerics.robust import median_sd
+
 Floats = npt.NDArray[np.float32]
 Bytes = npt.NDArray[np.uint8]
 
@@ -87,7 +89,7 @@ def find_paper(lab: Floats) -> Paper:
         coefficients = np.zeros((10, 3))
         coefficients[: len(fitted)] = fitted
         apart = np.linalg.norm(colours - terms @ fitted, axis=1)
-        spread = 1.4826 * float(np.median(apart[use]))
+        spread = median_sd(apart[use])
         use = apart < min(reach, max(LEAST_STEP, 4.0 * spread))
     surface = _surface(coefficients, height, width)
     return _followed(lab, surface, min(8.0, max(LEAST_STEP, SPREADS * spread)))
