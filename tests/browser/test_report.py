@@ -508,10 +508,8 @@ def test_a_late_font_is_measured_anew(drifted: Path, new_page: NewPage) -> None:
     """As where a reader's own stylesheet brings letters of its own."""
     page = new_page(bypass_csp=True).page
     open_report(page, drifted)
-    page.add_style_tag(content=in_letters(fonts_of(drifted), "wide"))
-    name = page.locator(".label text", has_text="fingertip").first
-    expect(name).to_be_visible()
     before = page.locator(".margin.left .paper").bounding_box()
+    page.add_style_tag(content=in_letters(fonts_of(drifted), "wide"))
     page.evaluate("Promise.all([...document.fonts].map((face) => face.load()))")
     page.wait_for_timeout(200)
     after = page.locator(".margin.left .paper").bounding_box()
