@@ -1,16 +1,23 @@
-"""Chromium for the tests that open a page; where CI=true it must be there."""
+"""Chromium for the tests that open a page; where CI=true it must be there.
+
+It finds the fonts of a bare machine alone; `FONTCONFIG_FILE=/etc/fonts/fonts.conf` gives it all
+that this machine has.
+"""
 
 from __future__ import annotations
 
 import os
 import shutil
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from importlib import resources
 from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, Error, Page, sync_playwright
+
+from tests.browser.letters import bare_machine
 
 ARGUMENTS = (
     "--no-sandbox",
@@ -51,12 +58,16 @@ class Opened:
 
 
 @pytest.fixture(scope="session")
-def chromium() -> Iterator[Browser]:
+def chromium(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
     """A headless Chromium; without one the tests are skipped, but never where CI=true."""
     program = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chrome")
     with sync_playwright() as playwright:
         try:
-            browser = playwright.chromium.launch(executable_path=program, args=[*ARGUMENTS])
+            browser = playwright.chromium.launch(
+                executable_path=program,
+                args=[*ARGUMENTS],
+                env={**bare_machine(tmp_path_factory.mktemp("fonts"))},
+            )
         except Error as error:
             if os.environ.get("CI") == "true":
                 raise
@@ -65,9 +76,9 @@ def chromium() -> Iterator[Browser]:
         browser.close()
 
 
-@pytest.fixture
-def new_page(chromium: Browser) -> Iterator[Callable[..., Opened]]:
-    """A function that opens an empty page; its keywords are the context's."""
+@contextmanager
+def opening(chromium: Browser) -> Iterator[Callable[..., Opened]]:
+    """Give a function that opens an empty page; its keywords are the context's."""
     contexts = []
 
     def open_page(**options: Any) -> Opened:
@@ -88,3 +99,17 @@ def new_page(chromium: Browser) -> Iterator[Callable[..., Opened]]:
     yield open_page
     for context in contexts:
         context.close()
+
+
+@pytest.fixture
+def new_page(chromium: Browser) -> Iterator[Callable[..., Opened]]:
+    """A function that opens an empty page; its keywords are the context's."""
+    with opening(chromium) as open_page:
+        yield open_page
+
+
+@pytest.fixture(scope="module")
+def shared_page(chromium: Browser) -> Iterator[Callable[..., Opened]]:
+    """A function that opens a page for all tests of a file that only look at it."""
+    with opening(chromium) as open_page:
+        yield open_page

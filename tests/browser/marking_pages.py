@@ -1,4 +1,4 @@
-"""Starts `turncheck mark` as a person does and points at things on its page."""
+"""Starts `turncheck mark` and points at things on its page."""
 
 from __future__ import annotations
 
@@ -10,29 +10,35 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import Any
+from threading import Thread
+from typing import Any, TypeVar
 
 from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import Opened
+from tests.browser.letters import in_letters
 from tests.places import ROOT, SAMPLES
+from turncheck import assets
+from turncheck.placing.server import MarkingServer
+from turncheck.placing.session import Session
 
 NewPage = Callable[..., Opened]
+Run = TypeVar("Run", bound="Running")
 VIEWS = ("front", "three_quarter", "side", "back", "back_three_quarter")
 
 
 class Running:
-    """`turncheck mark` as a person starts it, in a process of its own."""
+    """`turncheck mark` in a thread of this process, on a folder of its own."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        command = [sys.executable, "-m", "turncheck", "mark", str(folder), "--no-browser"]
-        self.process = subprocess.Popen(
-            command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=ROOT
-        )
-        assert self.process.stdout is not None
-        self.url = self.process.stdout.readline().strip()
-        assert self.url.startswith("http://127.0.0.1:")
+        self.begin()
+
+    def begin(self) -> None:
+        self.server = MarkingServer(Session(self.folder))
+        self.thread = Thread(target=self.server.serve_forever, kwargs={"poll_interval": 0.02})
+        self.thread.start()
+        self.url = self.server.url
 
     @property
     def rows(self) -> dict[tuple[str, str, str], dict[str, str]]:
@@ -47,28 +53,49 @@ class Running:
         row = self.rows[view, landmark, by]
         return float(row["x"]), float(row["y"])
 
+    def end(self) -> None:
+        self.server.shutdown()
+        self.thread.join()
+        self.server.server_close()
+
+
+class RunningAlone(Running):
+    """`turncheck mark` as a person starts it, in a process of its own."""
+
+    def begin(self) -> None:
+        command = [sys.executable, "-m", "turncheck", "mark", str(self.folder), "--no-browser"]
+        self.process = subprocess.Popen(
+            command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=ROOT
+        )
+        assert self.process.stdout is not None
+        self.url = self.process.stdout.readline().strip()
+        assert self.url.startswith("http://127.0.0.1:")
+
     def stop(self, how: signal.Signals = signal.SIGINT) -> str:
         if self.process.poll() is None:
             self.process.send_signal(how)
         return self.process.communicate(timeout=20)[0]
 
+    def end(self) -> None:
+        self.stop(signal.SIGKILL)
 
-def starting(tmp_path: Path) -> Iterator[Callable[..., Running]]:
+
+def starting(tmp_path: Path, kind: type[Run]) -> Iterator[Callable[..., Run]]:
     """Start marking a copy of a sample; without its landmarks unless they are kept."""
-    started: list[Running] = []
+    started: list[Run] = []
 
-    def begin(sample: str = "odo", keep: bool = False, folder: Path | None = None) -> Running:
+    def begin(sample: str = "odo", keep: bool = False, folder: Path | None = None) -> Run:
         if folder is None:
             folder = tmp_path / f"{sample}-{len(started)}"
             shutil.copytree(SAMPLES / sample, folder)
             if not keep:
                 (folder / "landmarks.csv").unlink()
-        started.append(Running(folder))
+        started.append(kind(folder))
         return started[-1]
 
     yield begin
     for running in started:
-        running.stop(signal.SIGKILL)
+        running.end()
 
 
 def truth(sample: str = "odo") -> dict[str, Any]:
@@ -76,8 +103,14 @@ def truth(sample: str = "odo") -> dict[str, Any]:
     return found["views"]
 
 
-def open_page(new_page: NewPage, running: Running, **options: Any) -> Opened:
+def open_page(
+    new_page: NewPage, running: Running, letters: str = "usual", **options: Any
+) -> Opened:
     opened = new_page(**options)
+    style = in_letters(assets.text("fonts.css"), letters)
+    opened.page.route(
+        "**/fonts.css", lambda route: route.fulfill(content_type="text/css", body=style)
+    )
     opened.page.goto(running.url)
     opened.page.wait_for_selector("body[data-ready]", timeout=20_000)
     return opened
@@ -123,27 +156,50 @@ def width_shown(page: Page) -> float:
     return float((page.locator("#lineup").get_attribute("viewBox") or "").split()[2])
 
 
+#: The words on the drawings that the stage's edge cuts or that lie over one another.
+UNREADABLE = """() => {
+  const room = document.querySelector(".stage").getBoundingClientRect();
+  const shared = (a, b) => [
+    Math.min(a.right, b.right) - Math.max(a.left, b.left),
+    Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top),
+  ];
+  const texts = [...document.querySelectorAll("#lineup text")]
+    .filter((text) => text.textContent && getComputedStyle(text).visibility === "visible")
+    .map((text) => ({ says: text.textContent, at: text.getBoundingClientRect() }))
+    .filter(({ at }) => Math.min(...shared(at, room)) > 0);
+  const cut = texts.filter(({ at }) => {
+    const [wide, high] = shared(at, room);
+    return wide < at.width - 1 || high < at.height - 1;
+  });
+  const over = texts.flatMap((one, i) => texts.slice(i + 1)
+    .filter((other) => Math.min(...shared(one.at, other.at)) > 2)
+    .map((other) => `${one.says} over ${other.says}`));
+  return [...cut.map(({ says }) => `${says} is cut`), ...over];
+}"""
+
+
 def unreadable(page: Page) -> list[str]:
-    """The words on the drawings that the stage's edge cuts or that lie over one another."""
-    found: list[str] = page.evaluate(
-        """() => {
-          const room = document.querySelector(".stage").getBoundingClientRect();
-          const shared = (a, b) => [
-            Math.min(a.right, b.right) - Math.max(a.left, b.left),
-            Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top),
-          ];
-          const texts = [...document.querySelectorAll("#lineup text")]
-            .filter((text) => text.textContent && getComputedStyle(text).visibility === "visible")
-            .map((text) => ({ says: text.textContent, at: text.getBoundingClientRect() }))
-            .filter(({ at }) => Math.min(...shared(at, room)) > 0);
-          const cut = texts.filter(({ at }) => {
-            const [wide, high] = shared(at, room);
-            return wide < at.width - 1 || high < at.height - 1;
-          });
-          const over = texts.flatMap((one, i) => texts.slice(i + 1)
-            .filter((other) => Math.min(...shared(one.at, other.at)) > 2)
-            .map((other) => `${one.says} over ${other.says}`));
-          return [...cut.map(({ says }) => `${says} is cut`), ...over];
-        }"""
-    )
+    """What can't be read on the drawings as the page stands."""
+    found: list[str] = page.evaluate(UNREADABLE)
     return found
+
+
+def unreadable_going_through(page: Page, then: str, number: int = 0) -> tuple[int, list[str]]:
+    """Choose each landmark of the list in turn, click on something, and look.
+
+    Returns how many landmarks there were, and what could not be read after which.
+    """
+    count, found = page.evaluate(
+        f"""([then, number]) => {{
+          const unreadable = {UNREADABLE};
+          const rows = [...document.querySelectorAll(".landmark")];
+          return [rows.length, rows.flatMap((row) => {{
+            row.click();
+            document.querySelectorAll(then)[number].click();
+            const title = document.querySelector("#what").textContent;
+            return unreadable().map((words) => `${{title}}: ${{words}}`);
+          }})];
+        }}""",
+        [then, number],
+    )
+    return int(count), list(found)

@@ -13,6 +13,7 @@ from tests.browser.marking_pages import (
     VIEWS,
     NewPage,
     Running,
+    RunningAlone,
     choose,
     click,
     close_to,
@@ -31,13 +32,18 @@ pytestmark = pytest.mark.browser
 
 @pytest.fixture
 def start(tmp_path: Path) -> Iterator[Callable[..., Running]]:
-    yield from starting(tmp_path)
+    yield from starting(tmp_path, Running)
+
+
+@pytest.fixture
+def start_alone(tmp_path: Path) -> Iterator[Callable[..., RunningAlone]]:
+    yield from starting(tmp_path, RunningAlone)
 
 
 def test_a_whole_sheet_is_placed_by_mouse_going_down_the_list(
-    start: Callable[..., Running], new_page: NewPage
+    start_alone: Callable[..., RunningAlone], new_page: NewPage
 ) -> None:
-    running = start()
+    running = start_alone()
     opened = open_page(new_page, running)
     page, where = opened.page, truth()
     placed = 0

@@ -16,6 +16,7 @@ from tests.browser.marking_pages import (
     SAMPLES,
     NewPage,
     Running,
+    RunningAlone,
     choose,
     click,
     mark,
@@ -31,7 +32,12 @@ pytestmark = pytest.mark.browser
 
 @pytest.fixture
 def start(tmp_path: Path) -> Iterator[Callable[..., Running]]:
-    yield from starting(tmp_path)
+    yield from starting(tmp_path, Running)
+
+
+@pytest.fixture
+def start_alone(tmp_path: Path) -> Iterator[Callable[..., RunningAlone]]:
+    yield from starting(tmp_path, RunningAlone)
 
 
 def test_a_nudge_is_saved_when_the_page_is_closed_at_once(
@@ -79,9 +85,9 @@ def test_undo_and_redo_walk_through_every_change(
 
 
 def test_the_server_killed_in_the_middle_loses_nothing(
-    start: Callable[..., Running], new_page: NewPage
+    start_alone: Callable[..., RunningAlone], new_page: NewPage
 ) -> None:
-    running = start()
+    running = start_alone()
     page = open_page(new_page, running).page
     click(page, "front", 500, 1440)
     saved(page, "ground on front")
@@ -92,15 +98,15 @@ def test_the_server_killed_in_the_middle_loses_nothing(
     expect(page.locator("#news")).to_contain_text("turncheck has ended")
     assert set(running.rows) == {("front", "ground", ""), ("side", "ground", "")}
     assert not [name for name in os.listdir(running.folder) if name.startswith(".")]
-    again = start(folder=running.folder)
+    again = start_alone(folder=running.folder)
     page = open_page(new_page, again).page
     expect(page.locator("#done")).to_contain_text("2 of")
 
 
 def test_a_kill_at_any_moment_leaves_a_whole_table(
-    start: Callable[..., Running], new_page: NewPage
+    start_alone: Callable[..., RunningAlone], new_page: NewPage
 ) -> None:
-    running = start(keep=True)
+    running = start_alone(keep=True)
     page = open_page(new_page, running).page
     count = len(running.rows)
     choose(page, "chin")
@@ -350,8 +356,8 @@ def test_at_200_percent_everything_is_still_there(
     saved(page, "ground on front")
 
 
-def test_ctrl_c_ends_with_a_friendly_line(start: Callable[..., Running]) -> None:
-    running = start()
+def test_ctrl_c_ends_with_a_friendly_line(start_alone: Callable[..., RunningAlone]) -> None:
+    running = start_alone()
     said = running.stop(signal.SIGINT)
     assert running.process.returncode == 0
     assert "Everything that was placed is in landmarks.csv" in said

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import re
+import shutil
 from collections.abc import Callable, Iterator
+from itertools import product
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import expect
 
+from tests.browser.letters import LETTERS
 from tests.browser.marking_pages import (
     NewPage,
     Running,
@@ -19,7 +22,9 @@ from tests.browser.marking_pages import (
     spot,
     starting,
     unreadable,
+    unreadable_going_through,
 )
+from tests.places import SAMPLES
 
 pytestmark = pytest.mark.browser
 
@@ -29,42 +34,81 @@ LONG = "badge_on_the_outer_side_of_the_strap_over_the_left_shoulder"
 
 @pytest.fixture
 def start(tmp_path: Path) -> Iterator[Callable[..., Running]]:
-    yield from starting(tmp_path)
+    yield from starting(tmp_path, Running)
 
 
-def sheet_with_a_long_name(running: Running) -> None:
+def add_a_long_name(folder: Path) -> None:
     """Add a landmark with a long name, placed on the outer drawings."""
-    sheet = running.folder / "sheet.toml"
+    sheet = folder / "sheet.toml"
     known = f'\n[landmarks.{LONG}]\nkind = "height"\npart = "torso"\nsays = "its upper edge"\n'
     sheet.write_text(sheet.read_text("utf-8") + known, "utf-8")
-    table = running.folder / "landmarks.csv"
+    table = folder / "landmarks.csv"
     rows = f"front,{LONG},640,800,,,\nback,{LONG},640,830,,,\n"
     table.write_text(table.read_text("utf-8") + rows, "utf-8")
 
 
-def every_landmark(page: Page, then: str) -> Iterator[str]:
-    """Choose one landmark after another, click on something, and yield its title."""
-    for row in page.locator(".landmark").all():
-        row.evaluate("element => element.click()")
-        page.locator(then).first.evaluate("element => element.click()")
-        yield page.locator("#what").inner_text()
+@pytest.fixture(scope="module")
+def long_named(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Running]]:
+    """Samples with a long name in them; the tests only look at them."""
+    running = {}
+    for sample in ("pim", "odo"):
+        folder = tmp_path_factory.mktemp("long") / sample
+        shutil.copytree(SAMPLES / sample, folder)
+        add_a_long_name(folder)
+        running[sample] = Running(folder)
+    yield running
+    for one in running.values():
+        one.end()
 
 
-@pytest.mark.parametrize(("width", "height"), SCREENS)
-@pytest.mark.parametrize("sample", ["pim", "odo"])
+@pytest.fixture(scope="module")
+def pim(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
+    """Pim with all that is placed; the tests only look at it."""
+    folder = tmp_path_factory.mktemp("sight") / "pim"
+    shutil.copytree(SAMPLES / "pim", folder)
+    running = Running(folder)
+    yield running
+    running.end()
+
+
+@pytest.mark.parametrize(
+    ("sample", "letters", "screen"),
+    [
+        *product(("pim", "odo"), ("usual",), SCREENS),
+        ("pim", "narrow", (1024, 768)),
+        ("pim", "wide", (1440, 900)),
+        ("odo", "wide", (1024, 768)),
+        ("odo", "machine", (1024, 768)),
+    ],
+)
 def test_no_words_on_the_drawings_are_cut_or_cover_others(
-    start: Callable[..., Running], new_page: NewPage, sample: str, width: int, height: int
+    long_named: dict[str, Running],
+    new_page: NewPage,
+    sample: str,
+    letters: str,
+    screen: tuple[int, int],
 ) -> None:
-    running = start(sample, keep=True)
-    sheet_with_a_long_name(running)
-    opened = open_page(new_page, running, viewport={"width": width, "height": height})
+    viewport = {"width": screen[0], "height": screen[1]}
+    opened = open_page(new_page, long_named[sample], letters, viewport=viewport)
     page = opened.page
     expect(page.get_by_text(LONG.replace("_", " "), exact=True).first).to_be_attached()
     assert unreadable(page) == []
-    for then in ("#whole", ".chip >> nth=0", ".chip >> nth=2"):
-        for title in every_landmark(page, then):
-            assert unreadable(page) == [], f"{title} after {then}"
+    for then, number in (("#whole", 0), (".chip", 0), (".chip", 2)):
+        count, found = unreadable_going_through(page, then, number)
+        assert count > 30
+        assert found == [], f"after {then} {number}"
     assert opened.faults == []
+
+
+def test_the_letters_are_narrow_usual_and_wide(pim: Running, new_page: NewPage) -> None:
+    """What the layout is tried in is what it says, and the machine's own are other ones."""
+    wide = {}
+    for letters in LETTERS:
+        title = open_page(new_page, pim, letters).page.locator("#lineup .name").first
+        wide[letters] = title.evaluate("text => text.getComputedTextLength()")
+    assert wide["narrow"] == pytest.approx(0.8 * wide["usual"], rel=0.02)
+    assert wide["wide"] == pytest.approx(1.3 * wide["usual"], rel=0.02)
+    assert abs(wide["machine"] / wide["usual"] - 1.0) > 0.02
 
 
 def test_the_words_turn_away_from_every_edge(
@@ -103,10 +147,9 @@ def test_the_words_turn_away_from_every_edge(
 
 
 def test_a_drawing_seen_from_close_by_keeps_its_name_and_its_ground_in_hand(
-    start: Callable[..., Running], new_page: NewPage
+    pim: Running, new_page: NewPage
 ) -> None:
-    running = start("pim", keep=True)
-    page = open_page(new_page, running).page
+    page = open_page(new_page, pim).page
     choose(page, "left ankle")
     page.locator(".chip", has_text="side").click()
     room = page.locator("#lineup").bounding_box()
@@ -183,18 +226,16 @@ def test_a_width_is_judged_while_it_is_dragged(
 
 
 def test_a_page_that_is_loaded_again_goes_on_with_the_same_landmark(
-    start: Callable[..., Running], new_page: NewPage
+    pim: Running, new_page: NewPage
 ) -> None:
-    page = open_page(new_page, start("pim", keep=True)).page
+    page = open_page(new_page, pim).page
     choose(page, "right knee")
     page.reload()
     expect(page.locator("#what")).to_have_text("right knee")
 
 
-def test_going_back_in_the_list_shows_the_whole_row(
-    start: Callable[..., Running], new_page: NewPage
-) -> None:
-    page = open_page(new_page, start("pim", keep=True)).page
+def test_going_back_in_the_list_shows_the_whole_row(pim: Running, new_page: NewPage) -> None:
+    page = open_page(new_page, pim).page
     choose(page, "right heel")
     for _ in range(34):
         page.get_by_role("button", name="Previous").click()
@@ -206,10 +247,8 @@ def test_going_back_in_the_list_shows_the_whole_row(
         assert top, page.locator("#what").inner_text()
 
 
-def test_at_1024_px_the_panel_is_tidy(start: Callable[..., Running], new_page: NewPage) -> None:
-    page = open_page(
-        new_page, start("pim", keep=True), viewport={"width": 1024, "height": 768}
-    ).page
+def test_at_1024_px_the_panel_is_tidy(pim: Running, new_page: NewPage) -> None:
+    page = open_page(new_page, pim, viewport={"width": 1024, "height": 768}).page
     choose(page, "right wrist")
     acts = [page.locator(f"#{name}").bounding_box() for name in ("hide", "mirror", "remove")]
     assert len({box["y"] for box in acts if box}) == 1, "the acts stand in one row"

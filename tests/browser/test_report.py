@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Callable
-from itertools import pairwise
+from itertools import pairwise, product
 from pathlib import Path
 from typing import Literal
 
@@ -13,6 +14,7 @@ from playwright.sync_api import Page, expect
 from pypdf import PdfReader
 
 from tests.browser.conftest import Opened
+from tests.browser.letters import LETTERS, in_letters
 from tests.places import SAMPLES
 from tests.report.drifting import LOW_ARM, drifting_sheet
 from tests.report.faulty import faulty_pim
@@ -36,11 +38,31 @@ def drifted(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder / "report.html"
 
 
+def open_report(page: Page, report: Path) -> Page:
+    """Open a report and wait until its words are measured and laid out."""
+    page.goto(report.as_uri())
+    page.wait_for_selector("body[data-ready]")
+    return page
+
+
 @pytest.fixture
 def opened(drifted: Path, new_page: NewPage) -> Opened:
     report = new_page()
-    report.page.goto(drifted.as_uri())
+    open_report(report.page, drifted)
     return report
+
+
+@pytest.fixture(scope="module")
+def looked_at(drifted: Path, shared_page: NewPage) -> Opened:
+    """The report for the tests that change nothing on it."""
+    report = shared_page()
+    open_report(report.page, drifted)
+    return report
+
+
+@pytest.fixture(scope="module")
+def faults_looked_at(faulty: Path, shared_page: NewPage) -> Page:
+    return open_report(shared_page().page, faulty)
 
 
 def scale_of(page: Page, mark: str) -> float:
@@ -56,10 +78,10 @@ def distance(page: Page, one: str, other: str) -> float:
     return abs(boxes[0]["y"] - boxes[1]["y"])
 
 
-def test_it_asks_for_nothing_and_complains_of_nothing(opened: Opened, drifted: Path) -> None:
-    opened.page.mouse.wheel(0, 4000)
-    assert [url for url in opened.requests if not url.startswith("data:")] == [drifted.as_uri()]
-    assert opened.faults == []
+def test_it_asks_for_nothing_and_complains_of_nothing(looked_at: Opened, drifted: Path) -> None:
+    looked_at.page.mouse.wheel(0, 4000)
+    assert [url for url in looked_at.requests if not url.startswith("data:")] == [drifted.as_uri()]
+    assert looked_at.faults == []
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
@@ -69,7 +91,7 @@ def test_axe_finds_nothing(drifted: Path, new_page: NewPage, scheme: str, width:
     opened = new_page(
         color_scheme=scheme, viewport={"width": width, "height": 900}, reduced_motion="reduce"
     )
-    opened.page.goto(drifted.as_uri())
+    open_report(opened.page, drifted)
     opened.page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
     assert opened.violations() == []
 
@@ -78,7 +100,7 @@ def test_axe_finds_nothing(drifted: Path, new_page: NewPage, scheme: str, width:
 def test_the_page_never_scrolls_sideways(drifted: Path, new_page: NewPage, width: int) -> None:
     """720 px is 1440 at 200 % zoom (WCAG 1.4.4, 1.4.10)."""
     page = new_page(viewport={"width": width, "height": 800}).page
-    page.goto(drifted.as_uri())
+    open_report(page, drifted)
     assert page.evaluate("document.documentElement.scrollWidth") == width
 
 
@@ -132,8 +154,8 @@ def test_the_arrow_keys_step_from_mark_to_mark_and_name_them(opened: Opened) -> 
     expect(page.locator(".tip")).to_contain_text(", side:")
 
 
-def test_each_drawing_is_one_stop_for_the_tab_key(opened: Opened) -> None:
-    assert opened.page.locator(".mark[tabindex='0']").count() == 4
+def test_each_drawing_is_one_stop_for_the_tab_key(looked_at: Opened) -> None:
+    assert looked_at.page.locator(".mark[tabindex='0']").count() == 4
 
 
 def test_a_row_leads_to_its_mark_and_the_mark_back_to_its_row(opened: Opened) -> None:
@@ -208,9 +230,9 @@ def test_the_wheel_alone_scrolls_the_page(opened: Opened) -> None:
     assert distance(page, ELBOW, "#mark-side-hip_l") == pytest.approx(apart, abs=0.5)
 
 
-def test_the_names_in_the_margin_do_not_cover_each_other(opened: Opened) -> None:
+def test_the_names_in_the_margin_do_not_cover_each_other(looked_at: Opened) -> None:
     for side in ("left", "right"):
-        boxes = opened.page.locator(f".margin.{side} .label text").evaluate_all(
+        boxes = looked_at.page.locator(f".margin.{side} .label text").evaluate_all(
             "all => all.map(t => t.getBoundingClientRect()).map(b => [b.top, b.bottom])"
         )
         boxes.sort()
@@ -244,7 +266,7 @@ def test_names_that_look_like_markup_do_not_run(tmp_path: Path, new_page: NewPag
     )
     check(sheet).save(tmp_path)
     opened = new_page()
-    opened.page.goto((tmp_path / "report.html").as_uri())
+    open_report(opened.page, tmp_path / "report.html")
     expect(opened.page.get_by_role("heading", level=1)).to_have_text(HOSTILE)
     opened.page.locator("#mark-side-chin").hover()
     assert opened.page.evaluate("window.ran") is None
@@ -255,7 +277,7 @@ def test_on_paper_the_verdict_comes_first_and_everything_is_open(
     drifted: Path, new_page: NewPage
 ) -> None:
     page = new_page().page
-    page.goto(drifted.as_uri())
+    open_report(page, drifted)
     paper = PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True, print_background=True)))
     first = paper.pages[0]
     assert float(first.mediabox.width) == pytest.approx(297 / 25.4 * 72, abs=1.5)  # ISO 216 A4
@@ -277,7 +299,7 @@ def test_rows_on_model_are_printed_only_where_they_are_shown(
     drifted: Path, new_page: NewPage
 ) -> None:
     page = new_page().page
-    page.goto(drifted.as_uri())
+    open_report(page, drifted)
     level = "left and right elbow, middle"  # a row of a table in which all is on model
     assert not any(level in sheet for sheet in printed(page)[1])
     page.locator("#only-open").uncheck()
@@ -290,7 +312,7 @@ def test_a_sample_is_printed_on_few_sheets_and_as_a_small_file(
     """A striped gradient alone made 27 MB: it became a picture for each cell."""
     check(SAMPLES / "pim").save(tmp_path)
     page = new_page().page
-    page.goto((tmp_path / "report.html").as_uri())
+    open_report(page, tmp_path / "report.html")
     size, sheets = printed(page)
     assert size < 5_000_000
     assert len(sheets) <= 12
@@ -303,23 +325,11 @@ def test_notes_are_no_larger_than_their_rows(
     drifted: Path, new_page: NewPage, media: Literal["screen", "print"]
 ) -> None:
     page = new_page().page
-    page.goto(drifted.as_uri())
+    open_report(page, drifted)
     page.emulate_media(media=media)
     size = "e => parseFloat(getComputedStyle(e).fontSize)"
     note = page.locator(".rows small").first
     assert note.evaluate(size) < page.locator(".rows tbody td").first.evaluate(size)
-
-
-@pytest.mark.parametrize("width", [1440, 1024])
-def test_every_column_of_the_tables_is_in_sight(
-    faulty: Path, new_page: NewPage, width: int
-) -> None:
-    page = new_page(viewport={"width": width, "height": 900}).page
-    page.goto(faulty.as_uri())
-    page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
-    page.locator("#only-open").uncheck()
-    cut = "all => all.filter(e => e.scrollWidth > e.clientWidth).map(e => e.ariaLabel)"
-    assert page.locator(".check .scroll").evaluate_all(cut) == []
 
 
 def test_the_names_beside_a_zoomed_drawing_stand_on_plain_paper(
@@ -349,7 +359,7 @@ def test_the_sample_characters_reports_are_sound(
 ) -> None:
     check(SAMPLES / name).save(tmp_path)
     opened = new_page(viewport={"width": 1024, "height": 800})
-    opened.page.goto((tmp_path / "report.html").as_uri())
+    open_report(opened.page, tmp_path / "report.html")
     assert opened.page.evaluate("document.documentElement.scrollWidth") == 1024
     assert opened.violations() == []
     assert opened.faults == []
@@ -373,7 +383,7 @@ def test_axe_finds_nothing_where_everything_is_off(
     opened = new_page(
         color_scheme=scheme, viewport={"width": width, "height": 900}, reduced_motion="reduce"
     )
-    opened.page.goto(faulty.as_uri())
+    open_report(opened.page, faulty)
     opened.page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
     assert opened.violations() == []
     assert opened.faults == []
@@ -408,9 +418,8 @@ def test_the_figure_that_was_measured_is_shown_and_hidden_by_keyboard(
     expect(contour).to_be_visible()
 
 
-def test_arrows_across_lie_level_and_point_the_right_way(faulty: Path, new_page: NewPage) -> None:
-    page = new_page().page
-    page.goto(faulty.as_uri())
+def test_arrows_across_lie_level_and_point_the_right_way(faults_looked_at: Page) -> None:
+    page = faults_looked_at
     way = page.locator(".move[data-mark='mark-three_quarter-knee_r']")
     box = way.locator(".way").bounding_box()
     head = way.locator(".head").bounding_box()
@@ -421,14 +430,94 @@ def test_arrows_across_lie_level_and_point_the_right_way(faulty: Path, new_page:
     assert head["x"] + head["width"] / 2 > at["x"] + at["width"] / 2
 
 
-def test_words_in_the_plan_keep_inside_it(faulty: Path, new_page: NewPage) -> None:
-    page = new_page().page
-    page.goto(faulty.as_uri())
-    sheet = page.locator(".above").bounding_box()
-    assert sheet is not None
-    for box in page.locator(".above text").evaluate_all(
-        "all => all.map(t => t.getBoundingClientRect())"
-        ".map(b => [b.left, b.right, b.top, b.bottom])"
-    ):
-        assert sheet["x"] <= box[0] and box[1] <= sheet["x"] + sheet["width"]
-        assert sheet["y"] <= box[2] and box[3] <= sheet["y"] + sheet["height"]
+@pytest.fixture(scope="module", params=product(LETTERS, (1440, 1024)), ids=str)
+def laid_out(
+    request: pytest.FixtureRequest,
+    faulty: Path,
+    shared_page: NewPage,
+    tmp_path_factory: pytest.TempPathFactory,
+) -> Page:
+    """The report with everything wrong and everything open, in letters of every kind."""
+    letters, width = request.param
+    copy = tmp_path_factory.mktemp("letters") / "report.html"
+    copy.write_text(in_letters(faulty.read_text("utf-8"), letters), "utf-8")
+    page = shared_page(viewport={"width": width, "height": 900}, bypass_csp=True).page
+    open_report(page, copy)
+    page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
+    page.locator("#only-open").uncheck()
+    return page
+
+
+def test_nothing_spills_over_in_any_letters(laid_out: Page) -> None:
+    wide, shown = laid_out.evaluate(
+        "[document.documentElement.scrollWidth, document.documentElement.clientWidth]"
+    )
+    assert wide == shown
+
+
+def test_every_column_of_the_tables_is_in_sight(laid_out: Page) -> None:
+    cut = "all => all.filter(e => e.scrollWidth > e.clientWidth).map(e => e.ariaLabel)"
+    assert laid_out.locator(".check .scroll, .beside .scroll").evaluate_all(cut) == []
+
+
+#: Of the texts that a picture shows: those that its edge cuts and those that cover others.
+UNREADABLE = """(picture, [query, apart]) => {
+  const room = picture.getBoundingClientRect();
+  const shown = [...picture.querySelectorAll(query)]
+    .filter((e) => e.textContent && e.checkVisibility({ visibilityProperty: true }))
+    .map((e) => {
+      const range = document.createRange();
+      range.selectNodeContents(e);
+      return [e.textContent, range.getBoundingClientRect()];
+    });
+  const cut = shown.filter(([, a]) => a.left < room.left - 1 || a.right > room.right + 1
+    || a.top < room.top - 1 || a.bottom > room.bottom + 1).map(([says]) => `${says} is cut`);
+  const across = (a, b) => Math.min(a.right, b.right) - Math.max(a.left, b.left);
+  const down = (a, b) => Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);
+  const over = shown.flatMap(([says, a], i) => shown.slice(i + 1)
+    .filter(([, b]) => across(a, b) > 1 && down(a, b) > apart * Math.min(a.height, b.height))
+    .map(([other]) => `${says} over ${other}`));
+  return [shown.length, [...cut, ...over]];
+}"""
+#: Share of a line's height that lies above and below its letters.
+AIR = 0.3
+
+
+def test_words_in_the_plan_keep_inside_it_and_off_each_other(laid_out: Page) -> None:
+    count, unread = laid_out.locator(".above").evaluate(UNREADABLE, [".word, .tag", AIR])
+    assert count > 8
+    assert unread == []
+
+
+def test_words_of_the_line_up_keep_inside_it_and_off_each_other(laid_out: Page) -> None:
+    count, unread = laid_out.locator(".lineup").evaluate(
+        UNREADABLE, [".label text, .scale text, .name, .small", AIR]
+    )
+    assert count > 30
+    assert unread == []
+
+
+def test_words_at_the_contradictions_keep_inside_their_pictures(laid_out: Page) -> None:
+    pictures = laid_out.locator("svg:has(> .bracket)")
+    assert pictures.count() >= 3
+    for picture in pictures.all():
+        assert picture.evaluate(UNREADABLE, [".bracket text", 1.0])[1] == []
+
+
+def test_a_late_font_is_measured_anew(drifted: Path, new_page: NewPage) -> None:
+    """As where a reader's own stylesheet brings letters of its own."""
+    page = new_page(bypass_csp=True).page
+    open_report(page, drifted)
+    before = page.locator(".margin.left .paper").bounding_box()
+    page.add_style_tag(content=in_letters(fonts_of(drifted), "wide"))
+    page.evaluate("Promise.all([...document.fonts].map((face) => face.load()))")
+    page.wait_for_timeout(200)
+    after = page.locator(".margin.left .paper").bounding_box()
+    assert before is not None and after is not None
+    assert after["width"] > before["width"]
+    assert page.locator(".lineup").evaluate(UNREADABLE, [".label text", AIR])[1] == []
+
+
+def fonts_of(report: Path) -> str:
+    """Return the rules of a report's stylesheet that name its fonts."""
+    return "\n".join(re.findall(r"@font-face \{.*?\}", report.read_text("utf-8")))

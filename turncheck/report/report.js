@@ -12,10 +12,9 @@ const RANKS = ["off_model", "undecided", "waived", "on_model", "not_measured", "
 const [X, Y, W, H] = svg.dataset.box.split(" ").map(Number);
 const LINE = 14, AWAY = 22; // px: a line of names, from a drawing to its names
 const PART = 0.28; // of the width, that the names of one side take at most
-const foot = svg.querySelector(".small .off") ? 56 : 42;
-const names = all(".under", svg).map((under) => ({ x: place(under)[0], ...written(under.querySelector(".name")) }));
+const names = all(".under", svg).map((g) => ({ x: place(g)[0], ...written(g.querySelector(".name")) }));
 const margins = { left: margin("left", -1), right: margin("right", 1) };
-let line = LINE, size = { w: 0, h: 0 }, home = null, view = null, k = 1, tall = false;
+let line = LINE, foot = 0, size = { w: 0, h: 0 }, home = null, view = null, k = 1, tall = false;
 
 function written(text) { return { text, says: text.textContent }; }
 
@@ -25,7 +24,7 @@ function margin(side, out) {
   return { out, labels, paper: group.querySelector(".paper"), numbers: all(".scale text", group) };
 }
 
-/** Measure every name as it is written whole. */
+// Measures every name as it is written whole.
 function letters() {
   [...Object.values(margins).flatMap(({ labels }) => labels), ...names].forEach((word) => {
     word.text.textContent = word.says;
@@ -33,9 +32,12 @@ function letters() {
   });
   // letters are lower than their line
   line = Math.max(LINE, ...all(".label text", svg).map((text) => 0.86 * text.getBBox().height));
+  all(".small", svg).forEach((text) => text.setAttribute("y", 17 + line));
+  all(".off", svg).forEach((text) => text.setAttribute("dy", line));
+  foot = 14 + line * (svg.querySelector(".off") ? 3 : 2);
 }
 
-/** Give the margins the room that their names need, or as much of it as there is. */
+// Gives the margins the room that their names need.
 function margined(w) {
   Object.values(margins).forEach((side) => {
     const used = AWAY + Math.max(0, ...side.numbers.map((text) => 25 + text.getComputedTextLength()));
@@ -45,7 +47,6 @@ function margined(w) {
   });
 }
 
-/** Fit the drawings' names between their neighbours. */
 function named() {
   const gaps = names.slice(1).map(({ x }, i) => (x - names[i].x) / k);
   names.forEach(({ text, says, wide }, i) => {
@@ -55,7 +56,7 @@ function named() {
   });
 }
 
-/** Take a size for the whole line-up, px, and return what is seen of it. */
+// Takes a size for the whole line-up, px, and returns what is seen of it.
 function framed(w, least, most) {
   margined(w);
   const { left, right } = margins;
@@ -96,7 +97,7 @@ function show() {
   tip.hidden = true;
 }
 
-/** Put a margin's paper from one x to another, and its names beside the heights that are seen. */
+// Puts a margin's paper from one x to another, its names beside their heights.
 function label({ out, paper, labels }, from, to) {
   const edge = out < 0 ? to : from;
   paper.setAttribute("x", from);

@@ -24,11 +24,16 @@ export class LineUp extends EventTarget {
     this.over = svg("g", { "aria-hidden": "true", class: "over" });
     root.append(this.lines, this.pictures, this.marks, this.over);
     this.groups = new Map();
+    this.#measure();
     new ResizeObserver(() => this.#resized()).observe(root);
   }
 
-  get width() { return this.root.getBoundingClientRect().width || 1; }
-  get height() { return this.root.getBoundingClientRect().height || 1; }
+  /** Screen px; asked for often, so measured only where it changes. */
+  #measure() {
+    const { width, height } = this.root.getBoundingClientRect();
+    Object.assign(this, { width: width || 1, height: height || 1 });
+  }
+
   /** World units in one screen px. */
   get unit() { return this.box.w / this.width; }
 
@@ -193,6 +198,7 @@ export class LineUp extends EventTarget {
   }
 
   #resized() {
+    this.#measure();
     if (!this.bounds) return;
     if (this.#whole) this.whole();
     else {
@@ -220,7 +226,7 @@ export class LineUp extends EventTarget {
     const [text, times] = fitted(group.title, wide, free);
     group.name.textContent = text;
     const x = (left + right) / 2;
-    const y = Math.max(frame.y - (fall + 4) * unit, box.y + (rise + 1) * unit);
+    const y = Math.max(frame.y - (fall + 4) * unit, box.y + (rise + 3) * unit);
     group.name.setAttribute("transform", `translate(${x} ${y}) scale(${unit * times})`);
     const half = Math.min(wide * times, free) / 2;
     group.box = boxOf((x - box.x) / unit - half, (y - box.y) / unit, { wide: 2 * half, rise, fall });

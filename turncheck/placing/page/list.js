@@ -24,6 +24,7 @@ export function listLandmarks(root, store, desk) {
     }
     const button = html("button", "landmark");
     button.type = "button";
+    button.setAttribute("aria-pressed", "false");
     const dots = html("span", "dots");
     dots.setAttribute("aria-hidden", "true");
     const heard = html("span", "hear");
@@ -35,23 +36,30 @@ export function listLandmarks(root, store, desk) {
     rows.set(mark.name, { button, dots, heard });
   }
 
-  let last = null;
   function draw() {
-    for (const [name, { button, dots, heard }] of rows) {
+    for (const [name, { dots, heard }] of rows) {
       const said = store.views.map((view) => {
         const words = store.reading(view.name, name)?.words || "placed";
         return store.has(view.name, name) ? `${view.title} ${words}` : `${view.title} not placed`;
       });
       heard.textContent = ` (${said.join("; ")})`;
       dots.replaceChildren(...store.views.map((view) => dot(store, view, name)));
-      button.setAttribute("aria-pressed", String(name === desk.chosen));
-      if (name === desk.chosen && name !== last) button.scrollIntoView({ block: "nearest" });
     }
+  }
+
+  let last = null;
+  function press() {
+    if (desk.chosen === last) return;
+    rows.get(last)?.button.setAttribute("aria-pressed", "false");
+    const button = rows.get(desk.chosen)?.button;
+    button?.setAttribute("aria-pressed", "true");
+    button?.scrollIntoView({ block: "nearest" });
     last = desk.chosen;
   }
   store.addEventListener("change", draw);
-  desk.addEventListener("choice", draw);
+  desk.addEventListener("choice", press);
   draw();
+  press();
 }
 
 function dot(store, view, name) {

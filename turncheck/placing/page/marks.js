@@ -33,7 +33,10 @@ export class Marks {
         if (held) this.lineup.groups.get(mark.view)?.group.focus();
       }
     }
-    for (const [key, placing] of this.store.placings) this.#drawMark(key, placing);
+    const worded = [];
+    for (const [key, placing] of this.store.placings) worded.push(this.#drawMark(key, placing));
+    // all at once: to measure one after writing another would lay the page out each time
+    for (const mark of worded) if (mark.label.textContent && !mark.size) mark.size = measured(mark.label);
     this.#drawOffers();
     this.put();
   }
@@ -73,9 +76,10 @@ export class Marks {
     const label = chosen && verdict !== "across" ? words : "";
     if (mark.label.textContent !== label) {
       mark.label.textContent = label;
-      mark.size = measured(mark.label);
+      mark.size = null;
     }
     if (chosen) this.lineup.marks.append(...(mark.group.contains(document.activeElement) ? [] : [mark.group]));
+    return mark;
   }
 
   #drawOffers() {
