@@ -2,8 +2,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from tests.simulations.figures import placings, sheet
-from turncheck.geometry.measurement import measure
+from tests.simulations.figures import measured, placings, sheet
 from turncheck.geometry.placing_error import (
     own_errors,
     person,
@@ -60,27 +59,27 @@ def test_a_landmark_with_three_repeats_brings_its_own_error():
     table = repeated(6.0)
     own = own_errors(placing_error_table(table))
     assert set(own) == {"knee_l"}
-    measured = measure(sheet(4), table)
-    knee, elbow = measured.columns("knee_l", "elbow_l")
-    assert measured.sd[2, knee] == pytest.approx(own["knee_l"] / np.sqrt(4))
-    assert measured.sd[2, elbow] == pytest.approx(1.5)
+    found = measured(sheet(4), table)
+    knee, elbow = found.columns("knee_l", "elbow_l")
+    assert found.sd[2, knee] == pytest.approx(own["knee_l"] / np.sqrt(4))
+    assert found.sd[2, elbow] == pytest.approx(1.5)
 
 
 def test_fewer_repeats_leave_the_sheets_own_placing_sd():
     one = repeated(6.0, ("ana",))
     twice = one[(one["landmark"] == "knee_l") & (one["view"] == "side")].assign(placed_by="bo")
-    measured = measure(sheet(4), pd.concat([one, twice], ignore_index=True))
-    knee = measured.columns("knee_l")[0]
-    assert measured.sd[2, knee] == pytest.approx(1.5 / np.sqrt(2))
-    assert measured.sd[0, knee] == pytest.approx(1.5)
+    found = measured(sheet(4), pd.concat([one, twice], ignore_index=True))
+    knee = found.columns("knee_l")[0]
+    assert found.sd[2, knee] == pytest.approx(1.5 / np.sqrt(2))
+    assert found.sd[0, knee] == pytest.approx(1.5)
 
 
 def test_repeats_are_averaged_for_checking():
     table = repeated(6.0)
-    measured = measure(sheet(4), table)
+    found = measured(sheet(4), table)
     side = (table["view"] == "side") & (table["landmark"] == "knee_l")
-    knee = measured.columns("knee_l")[0]
-    assert measured.y[2, knee] == pytest.approx(table.loc[side, "y"].mean())
+    knee = found.columns("knee_l")[0]
+    assert found.y[2, knee] == pytest.approx(table.loc[side, "y"].mean())
 
 
 def by(who, up=0.0, right=0.0, only=None):

@@ -9,7 +9,7 @@ from functools import lru_cache
 import numpy as np
 
 from tests.outside.bodies import Body
-from tests.outside.rendering import View, draw, project
+from tests.outside.rendering import View, project, silhouette
 from turncheck.geometry.outlines import Outline, OutlineReading, extents_of
 from turncheck.geometry.turn import Turn, solve_turn
 
@@ -46,8 +46,8 @@ class Sheet:
 
 @lru_cache(maxsize=200)
 def _silhouette(body: Body, yaw: float, height_px: float, scale: float):
-    picture, view = draw(body, yaw, height_px, scale)
-    return *extents_of(picture[..., 3] > 127), view, project(body, view)
+    alpha, view = silhouette(body, yaw, height_px, scale)
+    return *extents_of(alpha > 127), view, project(body, view)
 
 
 def drawn(

@@ -12,8 +12,8 @@ import numpy as np
 import pandas as pd
 
 from turncheck.checking import Checked
-from turncheck.checks.finding import COLUMNS
-from turncheck.instructions import Cause, Instruction
+from turncheck.checks.table import COLUMNS
+from turncheck.instructions import Instruction, Work
 
 Drift = Mapping[tuple[str, str], float]
 #: % of the figure height: a placing as good as exact, so that only the drawings' drift is judged.
@@ -101,7 +101,7 @@ def blamed(checked: Checked) -> set[str]:
 
 def only_move(checked: Checked) -> Instruction:
     """Return the one instruction that moves landmarks; what whole drawings need is not counted."""
-    moves = [i for i in checked.instructions if i.cause is not Cause.WHOLE]
+    moves = [i for i in checked.instructions if i.work is not Work.WHOLE]
     assert len(moves) == 1, [i.says for i in moves]
     return moves[0]
 
@@ -109,7 +109,7 @@ def only_move(checked: Checked) -> Instruction:
 def only_whole(checked: Checked) -> Instruction:
     """Return the one instruction there is, which is about a whole drawing."""
     assert len(checked.instructions) == 1, [i.says for i in checked.instructions]
-    assert checked.instructions[0].cause is Cause.WHOLE
+    assert checked.instructions[0].work is Work.WHOLE
     return checked.instructions[0]
 
 

@@ -23,10 +23,11 @@ evaluation = pytest.importorskip("pycocotools.cocoeval")
 @pytest.fixture(params=["odo", "brindle"])
 def sheet_and_file(request, tmp_path):
     file = tmp_path / "keypoints.json"
-    export_keypoints(SAMPLES / request.param, file)
+    sheet = open_sheet(SAMPLES / request.param)
+    export_keypoints(sheet, file)
     with contextlib.redirect_stdout(io.StringIO()):
         read = coco.COCO(str(file))
-    return open_sheet(SAMPLES / request.param), read
+    return sheet, read
 
 
 def test_it_finds_every_picture_and_every_placing(sheet_and_file):

@@ -17,6 +17,8 @@ from tests.outside.planting import EXACT, blamed, off_model, only_move, only_who
 from tests.outside.rendering import SheetTruth, write_sheet
 from turncheck.sheet.vocabulary import read_vocabulary
 
+pytestmark = pytest.mark.usefixtures("looked_at_once")
+
 YAWS = {"front": 0.0, "three_quarter": 45.0, "side": 90.0, "back": 180.0}
 HEIGHT_PX = 600.0
 DRIFT_PX = 15.0
@@ -54,7 +56,7 @@ def test_the_dogs_true_heights_come_back_and_nothing_is_off_model(drawn, placing
         assert heights == pytest.approx(s * dog.joints[landmark][1], abs=0.01), landmark
     assert checked.verdict == "on_model"
     assert off_model(checked).empty
-    assert checked.instructions == []
+    assert checked.instructions == ()
 
 
 def test_dogs_drawn_at_different_sizes_are_fitted_on_one_ruler(reference, tmp_path):

@@ -17,7 +17,9 @@ import turncheck
 from tests.outside.bodies import body_or_skip
 from tests.outside.rendering import write_sheet
 from turncheck.checking import Checked
-from turncheck.instructions import Cause
+from turncheck.instructions import Work
+
+pytestmark = pytest.mark.usefixtures("looked_at_once")
 
 YAWS = {"front": 0.0, "three_quarter": 45.0, "side": 90.0, "back": 180.0}
 HEIGHT = 1000.0
@@ -57,7 +59,7 @@ def test_true_outlines_contradict_nothing_and_are_not_called_on_model(clean):
         found = pixels_of(checked, check)
         assert set(found["verdict"]) == {"not_measured"}
         assert found["note"].str.contains("nothing contradicts it").all()
-    assert checked.instructions == []
+    assert checked.instructions == ()
 
 
 def test_a_hip_swollen_in_the_back_drawing_is_found_with_its_rows_and_side(clean, tmp_path):
@@ -73,7 +75,7 @@ def test_a_hip_swollen_in_the_back_drawing_is_found_with_its_rows_and_side(clean
     assert "back: move the right side" in row["note"] and "inward" in row["note"]
     assert row["drift_px"] == pytest.approx(30.0, abs=7.0)
     (instruction,) = checked.instructions
-    assert instruction.cause is Cause.OUTLINE
+    assert instruction.work is Work.OUTLINE
     assert "does not fit the opposite drawing" in instruction.says
 
 

@@ -11,9 +11,9 @@ from functools import cache
 import numpy as np
 import pytest
 
-from tests.simulations.figures import HEIGHTS, placings, sheet
+from tests.simulations.figures import HEIGHTS, measured, placings, sheet
 from turncheck.checks.comparing import compare_heights
-from turncheck.geometry.measurement import measure
+from turncheck.checks.finding import Kind, Subject
 
 NAMES = [name for name in HEIGHTS if name not in ("ground", "crown")]
 
@@ -47,14 +47,15 @@ def rates(
     for _ in range(trials):
         names = rng.choice(NAMES, round(share * len(HEIGHTS)), replace=False)
         drift = {(bad, n): rng.uniform(*sizes) * rng.choice([-1.0, 1.0]) for n in names}
-        measured = measure(simulated, placings(simulated, rng, drift))
+        body = measured(simulated, placings(simulated, rng, drift))
         for name in NAMES:
-            rows = list(compare_heights(measured, "height", name, [name], tolerance))
-            named = {row.odd_view for row in rows if row.odd_view}
+            subject = Subject(Kind.POINT, name, (name,))
+            rows = list(compare_heights(body, "height", subject, tolerance))
+            named = {row.blame.odd_view for row in rows if row.blame.odd_view}
             planted = (bad, name) in drift
             found += planted and bad in named
             blamed += len(named - ({bad} if planted else set()))
-            off += sum(row.verdict == "off_model" and (row.view, name) not in drift for row in rows)
+            off += sum(row.is_off_model and (row.view, name) not in drift for row in rows)
             planted_total += planted
             clean_total += views - planted
     return Rates(found / planted_total, blamed / clean_total, off / clean_total)
@@ -64,9 +65,9 @@ def rates(
 @pytest.mark.parametrize("share", [0.1, 0.2])
 @pytest.mark.parametrize("bad", ["front", "side"])
 def test_the_drifting_drawing_is_named_and_clean_ones_are_not_blamed(views, share, bad):
-    measured = rates(views, share, bad)
-    assert measured.found >= 0.988
-    assert measured.blamed <= 0.002
+    shares = rates(views, share, bad)
+    assert shares.found >= 0.988
+    assert shares.blamed <= 0.002
 
 
 def test_a_bad_reference_puts_off_model_rows_on_clean_drawings_but_is_itself_named():
@@ -76,9 +77,9 @@ def test_a_bad_reference_puts_off_model_rows_on_clean_drawings_but_is_itself_nam
 
 
 def test_against_the_consensus_clean_drawings_stay_on_model_when_the_front_is_bad():
-    measured = rates(4, 0.2, "front", "consensus")
-    assert measured.found >= 0.98
-    assert measured.off_model <= 0.002
+    shares = rates(4, 0.2, "front", "consensus")
+    assert shares.found >= 0.98
+    assert shares.off_model <= 0.002
 
 
 def main() -> None:

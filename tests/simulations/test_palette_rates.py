@@ -18,14 +18,14 @@ from tests.images.papers import SAMPLES, Bytes, drawing
 from turncheck.checks.check import Tolerances
 from turncheck.checks.finding import Finding
 from turncheck.checks.palette import CHECK
-from turncheck.checks.register import check_names
-from turncheck.geometry.measurement import Measurement, measure
+from turncheck.checks.register import open_sheet
+from turncheck.geometry.measurement import measure
 from turncheck.images.colour import difference
 from turncheck.images.features import ImageFeatures, read_features
 from turncheck.images.flat_colours import Fill
 from turncheck.images.paper.paper import to_lab
-from turncheck.sheet.landmark_table import landmarks_path, read_landmarks
-from turncheck.sheet.sheet_file import read_sheet
+from turncheck.sheet.landmark_table import Placing, landmarks_path, read_placings
+from turncheck.sheet.model import Sheet
 
 SHEETS = ("odo", "pim", "brindle")
 
@@ -57,10 +57,13 @@ def painted_over(pixels: Bytes, fill: Fill, apart: float) -> tuple[Bytes, float]
 
 
 @cache
-def sheet(name: str) -> Measurement:
-    read = read_sheet(SAMPLES / name, check_names())
-    read = replace(read, tolerances={}, waivers=())
-    return measure(read, read_landmarks(landmarks_path(read), read))
+def sheet(name: str) -> Sheet:
+    return replace(open_sheet(SAMPLES / name), tolerances={}, waivers=())
+
+
+@cache
+def placings(name: str) -> tuple[Placing, ...]:
+    return read_placings(landmarks_path(sheet(name)), sheet(name))
 
 
 @cache
@@ -69,9 +72,8 @@ def features_of(name: str, view: str, seen: Callable[[Bytes], Bytes]) -> ImageFe
 
 
 def rows(name: str, features: dict[str, ImageFeatures]) -> list[Finding]:
-    measured = sheet(name)
-    looked_at = replace(measured, features=tuple(features[view] for view in measured.views))
-    return list(CHECK.run(looked_at, Tolerances(CHECK.tolerance, {})))
+    measured = measure(sheet(name), placings(name), features)
+    return list(CHECK.run(measured, Tolerances(CHECK.tolerance, {})))
 
 
 def clean(name: str, seen: Callable[[Bytes], Bytes]) -> list[Finding]:
@@ -80,7 +82,7 @@ def clean(name: str, seen: Callable[[Bytes], Bytes]) -> list[Finding]:
 
 def view_of(name: str, number: int) -> str:
     """The drawing whose `number`-th largest fill is painted over; never the reference."""
-    views = sheet(name).views
+    views = list(sheet(name).views)
     return views[-1 - number % (len(views) - 1)]
 
 
