@@ -9,7 +9,7 @@ from functools import lru_cache
 import numpy as np
 
 from tests.outside.bodies import Body
-from tests.outside.rendering import View, draw, project
+from tests.outside.rendering import View, project, silhouette
 from turncheck.geometry.outlines import Outline, OutlineComparison
 from turncheck.geometry.turn import Turn, solve_turn
 from turncheck.images.features import row_extents
@@ -47,8 +47,8 @@ class Sheet:
 
 @lru_cache(maxsize=200)
 def _silhouette(body: Body, yaw: float, height_px: float, scale: float):
-    picture, view = draw(body, yaw, height_px, scale)
-    left, right = row_extents(picture[..., 3] > 127)
+    alpha, view = silhouette(body, yaw, height_px, scale)
+    left, right = row_extents(alpha > 127)
     return left + 0.5, right - 0.5, view, project(body, view)
 
 

@@ -117,24 +117,40 @@ def draw(
         If scale or shift take the figure off the canvas that `margin` leaves it.
     """
     view = frame(body, yaw, height_px, scale, shift=shift, margin=margin)
+    corners = _facing(body, view)
+    alpha = _covered(corners, view)
+    line_px = line_px * scale  # the line is scaled with its drawing
+    ink = np.maximum(_outline(alpha, line_px), _overlaps(corners, view, body, line_px))
+    shades = np.linspace(fill, LINE, 256).round().astype(np.uint8)
+    return np.dstack([shades[(255 * ink).astype(np.uint8)], alpha]), view
+
+
+def silhouette(
+    body: Body, yaw: float, height_px: float, scale: float = 1.0
+) -> tuple[np.ndarray, View]:
+    """Return the alpha of the drawing that `draw` makes, (rows, columns) uint8, and its truth."""
+    view = frame(body, yaw, height_px, scale)
+    return _covered(_facing(body, view), view), view
+
+
+def _facing(body: Body, view: View) -> np.ndarray:
+    """Return the triangles that face the viewer, (n, 3, 3) as `seen` has their corners."""
     points = seen(body.vertices, view)
     if np.any(points[:, :2] < 0) or np.any(points[:, :2] > [view.width - 1, view.height - 1]):
         raise ValueError("the figure leaves the canvas; draw it with a wider margin")
     corners = points[body.faces]
     edges = corners[:, 1:, :2] - corners[:, :1, :2]
     facing = edges[:, 0, 0] * edges[:, 1, 1] - edges[:, 0, 1] * edges[:, 1, 0] < 0
-    corners = corners[facing]
+    return corners[facing]
 
+
+def _covered(corners: np.ndarray, view: View) -> np.ndarray:
+    """Return the share of each pixel that triangles cover, 0 to 255."""
     fine = np.zeros((view.height * FINE, view.width * FINE), np.uint8)
     for corner in _fixed(corners[..., :2] * FINE + (FINE - 1) / 2):
         cv2.fillConvexPoly(fine, corner, 255, cv2.LINE_8, SHIFT)
     fine = cv2.erode(fine, cv2.getStructuringElement(cv2.MORPH_CROSS, (3, 3)))
-    alpha = cv2.resize(fine, (view.width, view.height), interpolation=cv2.INTER_AREA)
-
-    line_px = line_px * scale  # the line is scaled with its drawing
-    ink = np.maximum(_outline(alpha, line_px), _overlaps(corners, view, body, line_px))
-    shades = np.linspace(fill, LINE, 256).round().astype(np.uint8)
-    return np.dstack([shades[(255 * ink).astype(np.uint8)], alpha]), view
+    return cv2.resize(fine, (view.width, view.height), interpolation=cv2.INTER_AREA)
 
 
 def _fixed(points: np.ndarray) -> np.ndarray:

@@ -29,6 +29,8 @@ from tests.outside.rendering import SheetTruth, write_sheet
 from turncheck.checking import Checked
 from turncheck.sheet.vocabulary import read_vocabulary
 
+pytestmark = pytest.mark.usefixtures("looked_at_once")
+
 YAWS = {"front": 0.0, "three_quarter": 45.0, "side": 90.0, "back": 180.0}
 HEIGHT_PX = 600.0
 DRIFT_PX = 15.0  # 2.5 % of the height
@@ -118,11 +120,8 @@ def test_five_views_with_one_from_behind_agree_as_well(sheets):
 def test_landmarks_placed_on_whole_pixels_are_still_on_model(sheets, tmp_path):
     # As clicks are: half a pixel each for the landmark and for the ground, 0.17 % of the height.
     clean, truth = sheets("adult_female")
-    table = turncheck.check(clean).placings
-    rounding = {
-        (view, name): y - round(y)
-        for view, name, y in zip(table["view"], table["landmark"], table["y"], strict=True)
-    }
+    exact = turncheck.check(clean).placings
+    rounding = {(one.view, one.landmark): one.y - round(one.y) for one in exact}
     checked = turncheck.check(replaced(clean, tmp_path / "whole", rounding))
     assert_true(checked, truth, "adult_female", within=1.0)
     assert off_model(checked).empty

@@ -17,6 +17,8 @@ from turncheck.report.facts import Facts, gather, slugs
 from turncheck.report.lineup import LineUp, Mark, build_lineup, spread
 from turncheck.report.redraws import build_redraws
 
+pytestmark = pytest.mark.usefixtures("looked_at_once")
+
 
 def facts_of(folder: Path) -> Facts:
     checked = check(folder)

@@ -13,10 +13,11 @@ from pathlib import Path
 import pytest
 
 from tests.report.drifting import LOW_ARM, drifting_sheet
-from turncheck import checks
+from turncheck import checking, checks
 from turncheck.checking import Checked, check
 from turncheck.checks.register import all_checks
 from turncheck.geometry.guard_bands import Verdict
+from turncheck.images.describing import describe_drawings
 from turncheck.report import build_report
 
 HOSTILE = "</script><script>alert(1)</script>\"><img src=x onerror=alert(2)>'{{ 7*7 }}"
@@ -123,7 +124,10 @@ def test_a_clean_sheet_is_told_so_pleasantly(tmp_path: Path) -> None:
     assert "All 4 drawings" in text
 
 
-def test_the_same_sheet_gives_the_same_bytes(drifted: Checked, html: str) -> None:
+def test_the_same_sheet_gives_the_same_bytes(
+    drifted: Checked, html: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(checking, "describe_drawings", describe_drawings)  # looked at anew
     assert report_of(check(drifted.sheet.folder)) == html
 
 
@@ -238,6 +242,8 @@ def test_the_consensus_may_be_the_reference(tmp_path: Path) -> None:
 NEW_CHECK = """
 from turncheck.checks.check import Check
 from turncheck.checks.finding import Finding, Kind, Subject
+
+pytestmark = pytest.mark.usefixtures("looked_at_once")
 
 
 def run(measured, tolerances):

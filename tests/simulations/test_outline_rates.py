@@ -145,6 +145,7 @@ def twisted_sheets() -> list[Sheet]:
     ]
 
 
+@cache
 def twisted(body: Body, degrees: float) -> Body:
     """Turn all above the waist about the vertical, across 5 % of the height."""
 

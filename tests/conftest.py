@@ -1,0 +1,43 @@
+"""What the tests of all rooms share: drawings that are looked at once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+import pytest
+
+from turncheck import checking
+from turncheck.images.describing import Described, Pictured, Progress, describe_drawings
+from turncheck.images.features import ImageFeatures
+from turncheck.images.picture_file import Picture, fingerprint, read_bytes
+from turncheck.images.thumbnail import Thumbnail
+
+#: What was seen in drawings, by the bytes of drawing and mask.
+_SEEN: dict[tuple[str, str], tuple[ImageFeatures, Thumbnail]] = {}
+
+
+def _content(picture: Picture | None) -> str:
+    return "" if picture is None else fingerprint(read_bytes(picture))
+
+
+def described_once(views: Mapping[str, Pictured], progress: Progress | None = None) -> Described:
+    """Describe drawings as `describe_drawings` does, the same bytes never twice."""
+    features: dict[str, ImageFeatures] = {}
+    thumbnails: dict[str, Thumbnail] = {}
+    for number, (name, view) in enumerate(views.items(), start=1):
+        if progress is not None:
+            progress(view.picture.file, number, len(views))
+        key = _content(view.picture), _content(view.figure)
+        if key not in _SEEN:
+            new = describe_drawings({name: view})
+            _SEEN[key] = new.features[name], new.thumbnails[name]
+        features[name], thumbnails[name] = _SEEN[key]
+    return Described(features, thumbnails)
+
+
+@pytest.fixture(scope="module")
+def looked_at_once() -> Iterator[None]:
+    """Let `turncheck.check` look at the same drawing once, however many tests check it."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(checking, "describe_drawings", described_once)
+        yield
