@@ -39,10 +39,15 @@ def reference(request: pytest.FixtureRequest) -> str:
 
 
 @pytest.fixture(scope="module")
-def drawn(reference, tmp_path_factory) -> tuple[Path, SheetTruth]:
-    folder = tmp_path_factory.mktemp("dog") / reference
-    dog = body_or_skip("dog")
-    return folder, write_sheet(folder, dog, YAWS, height_px=HEIGHT_PX, reference=reference)
+def drawn_once(tmp_path_factory) -> tuple[Path, SheetTruth]:
+    folder = tmp_path_factory.mktemp("dog") / "drawn"
+    return folder, write_sheet(folder, body_or_skip("dog"), YAWS, height_px=HEIGHT_PX)
+
+
+@pytest.fixture(scope="module")
+def drawn(reference, drawn_once) -> tuple[Path, SheetTruth]:
+    folder, truth = drawn_once
+    return replaced(folder, folder.parent / reference, reference=reference), truth
 
 
 @pytest.mark.parametrize("placing", ["ground", "canvas", "fit"])

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -16,6 +15,7 @@ from turncheck.placing.drawings import Drawings
 from turncheck.placing.proposing import propose
 from turncheck.placing.silhouette import silhouette_spots
 from turncheck.sheet.landmark_table import Placing
+from turncheck.sheet.model import Sheet
 
 
 def figure() -> np.ndarray:
@@ -47,34 +47,48 @@ def with_front_placed(truth: Sequence[Placing]) -> list[Placing]:
     return [p for p in truth if p.view == "front" or p.landmark == "ground"]
 
 
-def test_only_what_is_not_placed_yet_is_proposed(tmp_path: Path) -> None:
-    _, sheet, truth, _ = next(iter(sheets(tmp_path)))
+@pytest.fixture(scope="module")
+def odo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Sheet, tuple[Placing, ...], Drawings]:
+    _, sheet, truth, _ = next(iter(sheets(tmp_path_factory.mktemp("bodies"))))
+    return sheet, truth, Drawings(sheet)
+
+
+def test_only_what_is_not_placed_yet_is_proposed(
+    odo: tuple[Sheet, tuple[Placing, ...], Drawings],
+) -> None:
+    sheet, truth, drawings = odo
     front = with_front_placed(truth)
-    found = {(p.view, p.landmark) for p in propose(sheet, front, Drawings(sheet))}
+    found = {(p.view, p.landmark) for p in propose(sheet, front, drawings)}
     assert not found & {(p.view, p.landmark) for p in front}
     assert {view for view, _ in found} == set(sheet.views) - {"front"}
 
 
-def test_a_ruled_proposal_is_marked_as_such_and_a_crown_as_doubtful(tmp_path: Path) -> None:
-    _, sheet, truth, _ = next(iter(sheets(tmp_path)))
-    bare = propose(sheet, (), Drawings(sheet))
+def test_a_ruled_proposal_is_marked_as_such_and_a_crown_as_doubtful(
+    odo: tuple[Sheet, tuple[Placing, ...], Drawings],
+) -> None:
+    sheet, truth, drawings = odo
+    bare = propose(sheet, (), drawings)
     assert {p.landmark for p in bare if p.doubtful} == {"crown"}
     assert not any(p.ruled for p in bare)
-    front = with_front_placed(truth)
-    assert any(p.ruled for p in propose(sheet, front, Drawings(sheet)))
+    assert any(p.ruled for p in propose(sheet, with_front_placed(truth), drawings))
+
+
+@pytest.fixture(scope="module")
+def child(tmp_path_factory: pytest.TempPathFactory) -> tuple[Sheet, tuple[Placing, ...], float]:
+    """The body: MakeHuman's base mesh (CC0), see tests/outside/bodies.py."""
+    folder = tmp_path_factory.mktemp("child")
+    truth = write_sheet(folder, body_or_skip("child"), YAWS)
+    sheet = open_sheet(folder)
+    rows = truth.points.itertuples(index=False)
+    points = [(p.view, p.landmark, p.x, p.y, p.visibility == "hidden") for p in rows]
+    return sheet, placings_of(points, sheet), truth.figure_height
 
 
 @pytest.mark.parametrize(("placed", "least"), [(("front",), 0.9), (("front", "side"), 0.95)])
 def test_landmarks_of_a_true_body_are_found_in_the_other_views(
-    tmp_path: Path, placed: tuple[str, ...], least: float
+    child: tuple[Sheet, tuple[Placing, ...], float], placed: tuple[str, ...], least: float
 ) -> None:
-    # the body: MakeHuman's base mesh (CC0), see tests/outside/bodies.py
-    body = body_or_skip("child")
-    truth = write_sheet(tmp_path, body, YAWS)
-    sheet = open_sheet(tmp_path)
-    rows = truth.points.itertuples(index=False)
-    points = [(p.view, p.landmark, p.x, p.y, p.visibility == "hidden") for p in rows]
-    off = errors("child", sheet, placings_of(points, sheet), truth.figure_height, placed)
+    off = errors("child", *child, placed)
     row = off[off["source"] == "the same row"]
     assert len(row) > 20
     assert (row["off"] <= 1.0).mean() >= least

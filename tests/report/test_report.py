@@ -20,6 +20,8 @@ from turncheck.geometry.guard_bands import Verdict
 from turncheck.images.describing import describe_drawings
 from turncheck.report import build_report
 
+pytestmark = pytest.mark.usefixtures("looked_at_once")
+
 HOSTILE = "</script><script>alert(1)</script>\"><img src=x onerror=alert(2)>'{{ 7*7 }}"
 
 
@@ -242,9 +244,6 @@ def test_the_consensus_may_be_the_reference(tmp_path: Path) -> None:
 NEW_CHECK = """
 from turncheck.checks.check import Check
 from turncheck.checks.finding import Finding, Kind, Subject
-
-pytestmark = pytest.mark.usefixtures("looked_at_once")
-
 
 def run(measured, tolerances):
     subject = Subject(Kind.OTHER, "buttons", {landmarks!r})
