@@ -103,5 +103,6 @@ channel.
 
 {tried(with_constants, DOTS)}
 
-DOTS_PROSE
+Without the closest of them a disc on a fill of nearly its colour is never found; without the widest
+those that JPEG spoils are lost. 12 serves neither alone.
 """

@@ -13,8 +13,8 @@ Labels = npt.NDArray[np.int32]
 Floats = npt.NDArray[np.float64]
 
 #: A part belongs to the figure nearest to it within so many times its own size, held to these
-#: shares of the figures' height: a strand of hair lies close, a prop may stand apart. Chosen by the
-#: measurement in tests/figures/wide_sheets.md.
+#: shares of the figures' height: a strand of hair lies close, a prop may stand apart. Common
+#: practice, no source: tests/figures/wide_sheets.md has other values.
 REACH = 0.6
 NEAR, FAR = 0.03, 0.1
 #: What is larger than this share of the height is a prop, not a letter: it belongs to a figure
