@@ -13,7 +13,7 @@ Bools = npt.NDArray[np.bool_]
 #: A contact is no thicker than this share of the shape's height; a body is thicker anywhere.
 THICKEST = 0.22
 #: On both sides of a contact stands a part at least this tall and this heavy, as shares of the
-#: whole shape; an arm held out is neither. Chosen by the measurement in
+#: whole shape; an arm held out is neither. Common practice, no source: others do as well in
 #: tests/figures/wide_sheets.md.
 TALL = 0.75
 HEAVY = 0.22
