@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import cv2
@@ -24,6 +25,7 @@ Bools = npt.NDArray[np.bool_]
 Bytes = npt.NDArray[np.uint8]
 Floats = npt.NDArray[np.float32]
 Labels = npt.NDArray[np.int32]
+Indices = npt.NDArray[np.intp]
 
 #: Longest side at which figures are looked for, px: a box is known to one pixel of it.
 WORKING_SIDE = 3200
@@ -45,12 +47,12 @@ class Split:
     Attributes
     ----------
     owners
-        (H, W) at full size: 0 paper, k figure number k, -1 lettering and whatever else belongs to
-        no figure.
+        (h, w) at working size: 0 paper, k figure number k, -1 lettering and whatever else belongs
+        to no figure.
     paper
-        (H, W, 3) BGR of the empty paper, or None where transparency tells the figures.
+        (h, w, 3) BGR of the empty paper, or None where transparency tells the figures.
     boxes
-        Of each figure.
+        Of each figure, px of the sheet at full size.
     unsure
         Why the number of figures can't be settled; empty where it can.
     stacked
@@ -115,40 +117,68 @@ def find_figures(pixels: Bytes, count: int | None = None) -> Split:
         unsure = _touching(labels)
     else:
         unsure = "" if number == count else f"only {number} can be told apart, not {count}"
-    owners = np.asarray(
-        cv2.resize(labels, (width, height), interpolation=cv2.INTER_NEAREST), dtype=np.int32
+    figures = [labels == k for k in range(1, number + 1)]
+    rows, columns = _nearest(labels.shape[0], height), _nearest(labels.shape[1], width)
+    boxes = tuple(_at_full_size(box_of(figure), rows, columns) for figure in figures)
+    stacked = tuple(k for k, figure in enumerate(figures, start=1) if _is_stacked(figure))
+    return Split(labels, marks.paper, boxes, unsure, stacked, tuple(doubts))
+
+
+def _nearest(count: int, full: int) -> Indices:
+    """Return (full,) which of so many rows or columns of the working size lies nearest to each."""
+    index = np.arange(count, dtype=np.int32)[None]
+    nearest = cv2.resize(index, (full, 1), interpolation=cv2.INTER_NEAREST)
+    return np.asarray(nearest[0], dtype=np.intp)
+
+
+def _at_full_size(box: Box, rows: Indices, columns: Indices) -> Box:
+    """Return a box at full size, given which working row and column each of it lies nearest to."""
+    return Box(
+        left=int(np.searchsorted(columns, box.left)),
+        top=int(np.searchsorted(rows, box.top)),
+        right=int(np.searchsorted(columns, box.right, side="right")) - 1,
+        bottom=int(np.searchsorted(rows, box.bottom, side="right")) - 1,
     )
-    paper = marks.paper
-    if paper is not None and factor > 1.0:
-        paper = np.asarray(cv2.resize(paper, (width, height)), dtype=np.uint8)
-    boxes = tuple(box_of(owners == k) for k in range(1, number + 1))
-    stacked = tuple(k for k in range(1, number + 1) if _is_stacked(labels == k))
-    return Split(owners, paper, boxes, unsure, stacked, tuple(doubts))
 
 
-def cut_out(pixels: Bytes, split: Split) -> list[Bytes]:
-    """Return each figure's drawing: all on the same rows of the sheet, alone on its paper.
+def cut_out(pixels: Bytes, split: Split) -> Iterator[Bytes]:
+    """Yield each figure's drawing: all on the same rows of the sheet, alone on its paper.
 
     What belongs to another figure or to none (lettering) is replaced by clear or by paper; ruled
     lines stay as they are drawn.
+
+    Parameters
+    ----------
+    pixels
+        (H, W, 3) BGR or (H, W, 4) BGRA, the sheet that was split.
+
+    Yields
+    ------
+    ndarray
+        (h, w, 3 or 4), one at a time: a large sheet leaves no room for all of them.
     """
     height, width = pixels.shape[:2]
+    owner_rows, owner_columns = (
+        _nearest(count, full)
+        for count, full in zip(split.owners.shape, (height, width), strict=True)
+    )
+    paper = split.paper
+    if paper is not None and paper.shape[:2] != (height, width):
+        paper = np.asarray(cv2.resize(paper, (width, height)), dtype=np.uint8)
     top = min(box.top for box in split.boxes)
     bottom = max(box.bottom for box in split.boxes)
     margin = round(MARGIN * (bottom - top + 1))
     rows = slice(max(top - margin, 0), min(bottom + margin + 1, height))
-    drawings = []
     for number, box in enumerate(split.boxes, start=1):
         area = (rows, slice(max(box.left - margin, 0), min(box.right + margin + 1, width)))
-        owners = split.owners[area]
+        owners = split.owners[owner_rows[area[0]][:, None], owner_columns[area[1]]]
         # a border's soft pixels lie outside what was found: the nearer owner has them
         own = cv2.dilate((owners == number).astype(np.uint8), np.ones((3, 3), np.uint8))
         theirs = ((owners != 0) & (owners != number)).astype(np.uint8)
         gone = (cv2.dilate(theirs, np.ones((7, 7), np.uint8)) > 0) & (own == 0)
         drawing = pixels[area].copy()
-        drawing[gone] = 0 if split.paper is None else _opaque(split.paper[area], drawing)[gone]
-        drawings.append(drawing)
-    return drawings
+        drawing[gone] = 0 if paper is None else _opaque(paper[area], drawing)[gone]
+        yield drawing
 
 
 def _opaque(paper: Bytes, like: Bytes) -> Bytes:
