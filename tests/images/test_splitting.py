@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from tests.images.wide_sheets import CASES, SAMPLES, compose, sample_figures, scaled
-from turncheck.images.wide_sheet.splitting import WORKING_SIDE, cut_out, find_figures
+from turncheck.images.wide_sheet.splitting import SPLIT_SIDE_MOST, cut_out, find_figures
 
 TALL = 300
 #: Drawn smaller than this, an outline is thinner than a pixel and has gaps.
@@ -136,7 +136,7 @@ def test_a_picture_beyond_the_working_size_has_the_boxes_of_its_own_pixels():
         sheet[top : bottom + 1, left : right + 1] = (40, 60, 120)
     split = find_figures(sheet)
     assert np.abs(np.array(boxes(split)) - true).max() <= 2  # a working pixel is 1.6 px
-    assert split.owners.shape[1] == WORKING_SIDE
+    assert split.owners.shape[1] == SPLIT_SIDE_MOST
     for drawing in cut_out(sheet, split):
         figure = (drawing == (40, 60, 120)).all(axis=2)
         assert figure.any() and (drawing[~figure] == 245).all()

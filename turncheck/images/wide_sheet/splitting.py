@@ -9,7 +9,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from turncheck.images.figure_mask import HALF, LEAST_CLEAR
+from turncheck.images.figure_mask import CLEAR_SHARE_LEAST, FIGURE_ALPHA_LEAST
 from turncheck.images.paper.on_paper import (
     filled,
     strong_step,
@@ -28,16 +28,16 @@ Labels = npt.NDArray[np.int32]
 Indices = npt.NDArray[np.intp]
 
 #: Longest side at which figures are looked for, px: a box is known to one pixel of it.
-WORKING_SIDE = 3200
+SPLIT_SIDE_MOST = 3200
 #: A part is a figure of its own from this share of the tallest part's height and of the usual tall
 #: part's area on; chosen by the measurement in tests/figures/wide_sheets.md.
-TALL = 0.55
-HEAVY = 0.2
+BODY_HEIGHT_LEAST = 0.55
+BODY_AREA_LEAST = 0.2
 #: Two parts of a column, each at least this share of it, are figures of two rows: what hangs free
 #: above or below a figure is smaller. Common practice, no source.
-STACKED = 0.3
+STACKED_HEIGHT_LEAST = 0.3
 #: Paper left around a figure, as a share of the tallest figure's height; common practice.
-MARGIN = 0.05
+CUT_MARGIN = 0.05
 
 
 @dataclass(frozen=True)
@@ -98,7 +98,7 @@ def find_figures(pixels: Bytes, count: int | None = None) -> Split:
     [(30, 59), (120, 149)]
     """
     height, width = pixels.shape[:2]
-    factor = max(1.0, max(height, width) / WORKING_SIDE)
+    factor = max(1.0, max(height, width) / SPLIT_SIDE_MOST)
     small = pixels
     if factor > 1.0:
         size = (max(round(width / factor), 1), max(round(height / factor), 1))
@@ -167,7 +167,7 @@ def cut_out(pixels: Bytes, split: Split) -> Iterator[Bytes]:
         paper = np.asarray(cv2.resize(paper, (width, height)), dtype=np.uint8)
     top = min(box.top for box in split.boxes)
     bottom = max(box.bottom for box in split.boxes)
-    margin = round(MARGIN * (bottom - top + 1))
+    margin = round(CUT_MARGIN * (bottom - top + 1))
     rows = slice(max(top - margin, 0), min(bottom + margin + 1, height))
     for number, box in enumerate(split.boxes, start=1):
         area = (rows, slice(max(box.left - margin, 0), min(box.right + margin + 1, width)))
@@ -189,9 +189,12 @@ def _opaque(paper: Bytes, like: Bytes) -> Bytes:
 
 def _marks(pixels: Bytes) -> _Marks:
     """Return whatever is drawn, ruled lines taken out."""
-    if pixels.shape[2] == 4 and float((pixels[:, :, 3] < HALF).mean()) > LEAST_CLEAR:
+    if (
+        pixels.shape[2] == 4
+        and float((pixels[:, :, 3] < FIGURE_ALPHA_LEAST).mean()) > CLEAR_SHARE_LEAST
+    ):
         alpha = pixels[:, :, 3]
-        marks, _ = without_ruled_lines(alpha >= HALF, alpha.astype(np.float32))
+        marks, _ = without_ruled_lines(alpha >= FIGURE_ALPHA_LEAST, alpha.astype(np.float32))
         solid = filled(marks)
         return _Marks(solid, solid, None, False)
     lab = to_lab(np.ascontiguousarray(pixels[:, :, :3]))
@@ -238,9 +241,9 @@ def _bodies(marks: Bools) -> Labels:
     if count < 2:
         return found
     heights, areas = stats[:, cv2.CC_STAT_HEIGHT], stats[:, cv2.CC_STAT_AREA]
-    tall = [k for k in range(1, count) if heights[k] >= TALL * heights[1:].max()]
+    tall = [k for k in range(1, count) if heights[k] >= BODY_HEIGHT_LEAST * heights[1:].max()]
     usual = float(np.median(areas[tall]))
-    bodies = [k for k in tall if areas[k] >= HEAVY * usual]
+    bodies = [k for k in tall if areas[k] >= BODY_AREA_LEAST * usual]
     numbers = np.zeros(count, np.int32)
     spans: list[tuple[int, int]] = []
     for k in sorted(bodies, key=lambda k: int(stats[k, cv2.CC_STAT_LEFT])):
@@ -268,7 +271,7 @@ def _is_stacked(figure: Bools) -> bool:
     if len(rows) < 2:
         return False
     gap = int(np.argmax(np.diff(rows)))
-    least = STACKED * (rows[-1] - rows[0] + 1)
+    least = STACKED_HEIGHT_LEAST * (rows[-1] - rows[0] + 1)
     parts = (rows[gap] - rows[0] + 1, rows[-1] - rows[gap + 1] + 1)
     return bool(rows[gap + 1] - rows[gap] > 1 and min(parts) >= least)
 
