@@ -15,7 +15,7 @@ from tests.images.papers import Bytes, drawing, on_paper
 from tests.simulations import test_palette_rates as simulated
 from tests.simulations.test_palette_rates import SHEETS, as_drawn, through_jpeg
 from turncheck.images.colour import differences
-from turncheck.images.flat_colours import DARK, find_fills
+from turncheck.images.flat_colours import LINE_LIGHTNESS_MOST, find_fills
 from turncheck.images.paper.paper import to_lab
 
 Bools = npt.NDArray[np.bool_]
@@ -76,7 +76,9 @@ def paints(name: str) -> list[tuple[float, float, float]]:
     opaque = pixels[pixels[:, :, 3] == 255][:, :3]
     colours, counts = np.unique(opaque, axis=0, return_counts=True)
     large = colours[counts >= LARGE * len(opaque)]
-    return [tuple(map(float, lab)) for lab in to_lab(large[None])[0] if lab[0] >= DARK]
+    return [
+        tuple(map(float, lab)) for lab in to_lab(large[None])[0] if lab[0] >= LINE_LIGHTNESS_MOST
+    ]
 
 
 def fills() -> Row:

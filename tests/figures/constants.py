@@ -69,13 +69,13 @@ FILLS: Tried = {
 WEIGHTS: Tried = {"checks.line_weight.LEAST_SD": (0.0, 0.02, 0.05, 0.1, 0.2)}
 
 LINE_WORK: Tried = {
-    "images.stroke_width.LEAST_SHARE": (0.05, 0.15, 0.25, 0.4, 0.6),
-    "images.stroke_width.MOST_SPREAD": (0.2, 0.4, 0.6, 0.8, 1.2),
+    "images.stroke_width.SEEN_SHARE_LEAST": (0.05, 0.15, 0.25, 0.4, 0.6),
+    "images.stroke_width.WIDTH_SPREAD_MOST": (0.2, 0.4, 0.6, 0.8, 1.2),
 }
 
 PAPER: Tried = {
-    "images.paper.paper.SPREADS": (2.5, 3.5, 4.5, 6.0, 8.0),
-    "images.paper.on_paper.STRONG": (
+    "images.paper.paper.PAPER_SPREADS": (2.5, 3.5, 4.5, 6.0, 8.0),
+    "images.paper.on_paper.STRONG_STEP": (
         *((lower, 32.0) for lower in (8.0, 12.0, 18.0, 24.0)),
         (18.0, 24.0),
         (18.0, 45.0),
@@ -83,37 +83,37 @@ PAPER: Tried = {
 }
 
 RULED_LINES: Tried = {
-    "images.paper.ruled_lines.THICKEST": (0.003, 0.006, 0.008, 0.01, 0.015),
-    "images.paper.ruled_lines.SLACK": (0, 1, 2),
-    "images.paper.ruled_lines.SHORTEST": (0.1, 0.16, 0.22, 0.3, 0.4),
+    "images.paper.ruled_lines.RULED_THICKNESS_MOST": (0.003, 0.006, 0.008, 0.01, 0.015),
+    "images.paper.ruled_lines.RULED_RUN_SLACK": (0, 1, 2),
+    "images.paper.ruled_lines.RULED_LENGTH_LEAST": (0.1, 0.16, 0.22, 0.3, 0.4),
 }
 
 GAPS: Tried = {
-    "images.paper.gaps.SAME": (0.5, 1.0, 1.5, 1.9, 2.5, 3.5),
-    "images.paper.gaps.ARM": (
+    "images.paper.gaps.GAP_COLOUR_APART_MOST": (0.5, 1.0, 1.5, 1.9, 2.5, 3.5),
+    "images.paper.gaps.GAP_DEPTH": (
         *((least, 0.12) for least in (0.004, 0.012, 0.03)),
         *((0.012, most) for most in (0.08, 0.16, 0.2)),
     ),
 }
 
 SPLITTING: Tried = {
-    "images.wide_sheet.splitting.TALL": (0.2, 0.4, 0.55, 0.7, 0.9),
-    "images.wide_sheet.splitting.HEAVY": (0.0, 0.1, 0.2, 0.35, 0.5),
+    "images.wide_sheet.splitting.BODY_HEIGHT_LEAST": (0.2, 0.4, 0.55, 0.7, 0.9),
+    "images.wide_sheet.splitting.BODY_AREA_LEAST": (0.0, 0.1, 0.2, 0.35, 0.5),
 }
 
 PARTS: Tried = {
-    "images.wide_sheet.parts.REACH": (0.2, 0.6, 1.5),
-    "images.wide_sheet.parts.NEAR": (0.01, 0.03, 0.06),
-    "images.wide_sheet.parts.FAR": (0.03, 0.1, 0.2),
+    "images.wide_sheet.parts.PART_REACH": (0.2, 0.6, 1.5),
+    "images.wide_sheet.parts.PART_APART_NEAR": (0.01, 0.03, 0.06),
+    "images.wide_sheet.parts.PART_APART_FAR": (0.03, 0.1, 0.2),
 }
 
 TOUCHING: Tried = {
-    "images.wide_sheet.touching.TALL": (0.5, 0.75, 0.9),
-    "images.wide_sheet.touching.HEAVY": (0.1, 0.22, 0.3),
+    "images.wide_sheet.touching.SIDE_HEIGHT_LEAST": (0.5, 0.75, 0.9),
+    "images.wide_sheet.touching.SIDE_AREA_LEAST": (0.1, 0.22, 0.3),
 }
 
 DOTS: Tried = {
-    "images.dots.ALIKE": ((22,), (22, 12), (22, 12, 6, 4), (12, 6, 4), (6, 4)),
+    "images.dots.COLOUR_APART_STEPS": ((22,), (22, 12), (22, 12, 6, 4), (12, 6, 4), (6, 4)),
 }
 
 PROPOSALS: Tried = {"placing.proposing.DEEPEST": (0.05, 0.1, 0.15, 0.25)}

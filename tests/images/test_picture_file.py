@@ -28,7 +28,7 @@ from turncheck.errors import FileFaults
 from turncheck.images import picture_file
 from turncheck.images.describing import describe_drawings
 from turncheck.images.picture_file import MOST_PIXELS, Picture, decode, inspect_picture
-from turncheck.images.thumbnail import LONGEST_SIDE, Thumbnail
+from turncheck.images.thumbnail import THUMBNAIL_SIDE_MOST, Thumbnail
 from turncheck.sheet.model import View
 
 Pixels = npt.NDArray[np.uint8]
@@ -422,7 +422,7 @@ def test_the_limit_lets_an_a2_sheet_pass_and_lies_below_pillow_s() -> None:
 @pytest.mark.parametrize("size", [(1, 1), (1, 4000), (4000, 1), (2000, 1000)])
 def test_any_size_is_shown_on_the_screen(tmp_path: Path, size: tuple[int, int]) -> None:
     shown = shown_of(inspect(tmp_path, file_of(Image.new("RGB", size), "PNG")))
-    assert max(shown.width, shown.height) == min(max(size), LONGEST_SIDE)
+    assert max(shown.width, shown.height) == min(max(size), THUMBNAIL_SIDE_MOST)
     assert min(shown.width, shown.height) >= 1
     assert shown.uri.startswith("data:image/webp;base64,")
 

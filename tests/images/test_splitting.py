@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from tests.images.wide_sheets import CASES, SAMPLES, compose, sample_figures, scaled
-from turncheck.images.wide_sheet.splitting import cut_out, find_figures
+from turncheck.images.wide_sheet.splitting import SPLIT_SIDE_MOST, cut_out, find_figures
 
 TALL = 300
 #: Drawn smaller than this, an outline is thinner than a pixel and has gaps.
@@ -92,7 +92,7 @@ def test_no_foot_and_no_hair_is_cut(wide):
 
 def test_ruled_lines_stay_and_lettering_goes(wide):
     pixels, split, _ = wide
-    drawing = cut_out(pixels, split)[0]
+    drawing = next(cut_out(pixels, split))
     top = split.boxes[0].top - round(0.05 * (split.boxes[0].bottom - split.boxes[0].top + 1))
     line = drawing[round(564.0) - top - 3 : round(564.0) - top + 4, 20].astype(int)
     assert line.sum(axis=1).max() - line.sum(axis=1).min() > 60
@@ -127,3 +127,16 @@ def test_the_size_of_the_scan_changes_no_count(factor):
 def test_an_empty_sheet_has_no_figures():
     assert not find_figures(np.full((120, 300, 3), 240, np.uint8)).boxes
     assert not find_figures(np.zeros((120, 300, 4), np.uint8)).boxes
+
+
+def test_a_picture_beyond_the_working_size_has_the_boxes_of_its_own_pixels():
+    sheet = np.full((700, 5003, 3), 245, np.uint8)
+    true = [(307, 101, 1206, 650), (2011, 99, 2703, 651), (3809, 120, 4710, 649)]
+    for left, top, right, bottom in true:
+        sheet[top : bottom + 1, left : right + 1] = (40, 60, 120)
+    split = find_figures(sheet)
+    assert np.abs(np.array(boxes(split)) - true).max() <= 2  # a working pixel is 1.6 px
+    assert split.owners.shape[1] == SPLIT_SIDE_MOST
+    for drawing in cut_out(sheet, split):
+        figure = (drawing == (40, 60, 120)).all(axis=2)
+        assert figure.any() and (drawing[~figure] == 245).all()

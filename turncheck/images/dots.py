@@ -18,32 +18,32 @@ Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
 
 #: Radii looked for, px.
-RADII = (1.5, 13.0)
+DOT_RADII = (1.5, 13.0)
 #: Differences in each CIELAB channel within which pixels have a disc's colour, the closest last: a
 #: fill of nearly the same colour needs the closest. Chosen by the measurement in
 #: tests/figures/dots.md; what follows is common practice, no source.
-ALIKE = (22, 12, 6, 4)
+COLOUR_APART_STEPS = (22, 12, 6, 4)
 #: A line as wide as this may cross a disc, px.
 _LINE = 5
 #: Below this difference in CIELAB from what lies around it a disc's edge can't be trusted.
-LEAST_CONTRAST = 15.0
+CONTRAST_LEAST = 15.0
 #: At least this share of the edge must be seen.
-LEAST_EDGE = 0.33
+EDGE_SHARE_LEAST = 0.33
 #: At least this share of the disc must have its colour: a crossing line takes the rest.
-LEAST_FILLED = 0.4
+FILLED_SHARE_LEAST = 0.4
 #: Largest departure of the edge from a circle, as a share of covered pixels (RMS).
-ROUND = 0.25
+ROUND_MISFIT_MOST = 0.25
 #: A line is darker than this share of the lightness of the disc and of what lies around it.
-INK = 0.6
+INK_LIGHTNESS_MOST = 0.6
 #: A disc's mean colour lies within this of the one asked for, CIELAB.
-SAME_COLOUR = 16.0
+NAMED_COLOUR_APART_MOST = 16.0
 #: A pixel is a mixture with a third colour when it lies this far beside the line between the
 #: two, as a share of their distance.
-MIXED = 0.35
+MIXED_SHARE_LEAST = 0.35
 #: BGR to luma and, at a third of its weight, chroma (ITU-R BT.601), which JPEG keeps at half the
 #: resolution.
-METRIC = np.array([[0.114, 0.5, -0.081], [0.587, -0.331, -0.419], [0.299, -0.169, 0.5]])
-METRIC = METRIC * [1.0, 0.3, 0.3]
+COLOUR_METRIC = np.array([[0.114, 0.5, -0.081], [0.587, -0.331, -0.419], [0.299, -0.169, 0.5]])
+COLOUR_METRIC = COLOUR_METRIC * [1.0, 0.3, 0.3]
 _STEPS = 25
 #: How far the first guess may lie from the disc's centre, px.
 _SEARCH = 3.0
@@ -148,8 +148,8 @@ def _candidates(lab: Bytes, colour: tuple[float, float, float]) -> Iterator[tupl
     """
     centre = np.array([colour[0] * 2.55, colour[1] + 128, colour[2] + 128])
     kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (_LINE + 2, _LINE + 2))
-    largest = 2 * RADII[1] + 4
-    for alike in ALIKE:
+    largest = 2 * DOT_RADII[1] + 4
+    for alike in COLOUR_APART_STEPS:
         reach = np.array([2.55 * alike, alike, alike])
         low, high = (
             np.clip(np.floor(centre - reach), 0, 255),
@@ -170,7 +170,7 @@ def _candidates(lab: Bytes, colour: tuple[float, float, float]) -> Iterator[tupl
                 continue
             points = np.stack([columns, rows], axis=1).astype(np.float32)
             (x, y), radius = cv2.minEnclosingCircle(points)
-            yield _Circle(left + x, top + y, max(radius + 0.3, RADII[0])), alike
+            yield _Circle(left + x, top + y, max(radius + 0.3, DOT_RADII[0])), alike
 
 
 def _measured(
@@ -211,15 +211,19 @@ def _measured(
     same = np.linalg.norm(to_lab(patch) - inside_lab, axis=2) < alike
     filled = float(same[core].mean()) if core.any() else 1.0
     off = float(np.linalg.norm(inside_lab - np.array(colour)))
-    if not RADII[0] <= circle.radius <= RADII[1] or filled < LEAST_FILLED or off > SAME_COLOUR:
+    if (
+        not DOT_RADII[0] <= circle.radius <= DOT_RADII[1]
+        or filled < FILLED_SHARE_LEAST
+        or off > NAMED_COLOUR_APART_MOST
+    ):
         return None, np.inf
-    if misfit > ROUND:
+    if misfit > ROUND_MISFIT_MOST:
         return None, np.inf
     contrast = float(np.linalg.norm(to_lab(around[None, None].astype(np.uint8))[0, 0] - inside_lab))
     doubt = ""
-    if contrast < LEAST_CONTRAST:
+    if contrast < CONTRAST_LEAST:
         doubt = "its colour is too near the fill under it"
-    elif edge < LEAST_EDGE:
+    elif edge < EDGE_SHARE_LEAST:
         doubt = "too little of its edge is seen"
     return (
         Dot(
@@ -242,7 +246,7 @@ def _inked(lightness: npt.NDArray[np.float32], circle: _Circle) -> Bools:
     ring = np.abs(distance - circle.radius - 4.0) < 2.0
     disc = float(np.median(lightness[distance <= max(circle.radius, 1.0)]))
     around = float(np.median(lightness[ring])) if ring.any() else disc
-    ink = (lightness < INK * min(disc, around)).astype(np.uint8)
+    ink = (lightness < INK_LIGHTNESS_MOST * min(disc, around)).astype(np.uint8)
     return np.asarray(cv2.dilate(ink, np.ones((3, 3), np.uint8)) > 0)
 
 
@@ -306,13 +310,13 @@ def _fitted(
         inner = _sampled(colours, x + ux * within, y + uy * within)
         across = outer - inside
         length = np.maximum(np.linalg.norm(across, axis=1), 1e-6)
-        way = across @ METRIC
-        share = np.sum(((here - inside) @ METRIC) * way, axis=1)
+        way = across @ COLOUR_METRIC
+        share = np.sum(((here - inside) @ COLOUR_METRIC) * way, axis=1)
         share /= np.maximum(np.sum(way**2, axis=1), 1e-6)
         beside = np.linalg.norm(here - inside - share[:, None] * across, axis=1)
         seen = (
             (length > 20.0)
-            & (beside < np.maximum(MIXED * length, 12.0))
+            & (beside < np.maximum(MIXED_SHARE_LEAST * length, 12.0))
             & (np.linalg.norm(inner - inside, axis=1) < np.maximum(0.3 * length, 14.0))
         )
         if seen.sum() < 6:
@@ -329,7 +333,7 @@ def _fitted(
         normal = (jacobian * weight[:, None]).T @ jacobian + 1e-6 * np.eye(3)
         move = np.linalg.solve(normal, (jacobian * weight[:, None]).T @ rest)
         values = values + np.clip(move, -1.0, 1.0)
-        if not (0.5 < values[2] < 2 * RADII[1]):
+        if not (0.5 < values[2] < 2 * DOT_RADII[1]):
             return None
         misfit = float(np.sqrt(np.sum(weight * rest**2) / max(float(np.sum(weight)), 1e-9)))
         directions = np.unique(np.floor((np.arctan2(uy, ux)[seen] + np.pi) / (np.pi / 12)))

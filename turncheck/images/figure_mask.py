@@ -18,11 +18,11 @@ Bytes = npt.NDArray[np.uint8]
 FoundBy = Literal["alpha", "paper", "mask"]
 
 #: Transparency says where the figure is when at least this share of the picture is clear.
-LEAST_CLEAR = 0.02
+CLEAR_SHARE_LEAST = 0.02
 #: An opaque region that fills this share of its box is a sheet of paper, not a figure.
-SHEET = 0.97
+SHEET_FILL_LEAST = 0.97
 #: Alpha from here on is figure: half covered.
-HALF = 128
+FIGURE_ALPHA_LEAST = 128
 
 
 @dataclass(frozen=True)
@@ -67,12 +67,12 @@ def figure_mask(pixels: Bytes) -> FigureMask:
     ('paper', 1000)
     """
     if pixels.shape[2] == 4:
-        solid = np.asarray(cv2.extractChannel(pixels, 3)) >= HALF
+        solid = np.asarray(cv2.extractChannel(pixels, 3)) >= FIGURE_ALPHA_LEAST
         size = np.count_nonzero(solid)
-        if 0 < size <= (1.0 - LEAST_CLEAR) * solid.size:
+        if 0 < size <= (1.0 - CLEAR_SHARE_LEAST) * solid.size:
             x, y, across, down = cv2.boundingRect(solid.view(np.uint8))
             box = (slice(y, y + down), slice(x, x + across))
-            if size < SHEET * across * down:
+            if size < SHEET_FILL_LEAST * across * down:
                 return FigureMask(solid, "alpha")
             inside = figure_on_paper(np.ascontiguousarray(pixels[box][:, :, :3]))
             if not inside.pixels.any():  # one fill from edge to edge
@@ -108,7 +108,7 @@ def mask_from(mask: Bytes, shape: tuple[int, int], file: str) -> FigureMask:
             f"{shape[1]} × {shape[0]} px; save the mask at the drawing's size"
         )
     light = mask[:, :, :3].max(axis=2)
-    if mask.shape[2] == 4 and int(mask[:, :, 3].min()) < HALF:
+    if mask.shape[2] == 4 and int(mask[:, :, 3].min()) < FIGURE_ALPHA_LEAST:
         light = mask[:, :, 3]
     painted = light >= max(int(light.max()), 1) / 2.0  # the half way of a soft border
     if not painted.any():

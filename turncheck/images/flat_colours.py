@@ -18,25 +18,25 @@ Floats = npt.NDArray[np.float32]
 Doubles = npt.NDArray[np.float64]
 
 #: Longest side at which fills are looked for, px.
-WORKING_SIDE = 1000
+FILLS_SIDE_MOST = 1000
 #: Colours within this much (CIE76) are one fill: the first where most of what is flat has the very
 #: colour of its neighbours, the second where grain or light spreads the fills; chosen by the
 #: measurement in tests/figures/colours.md.
 REACH_EVEN, REACH_GRAINY = 2.0, 5.0
 #: Smallest fill that is named, as a share of the figure's flat area.
-LEAST_SHARE = 0.001
+FILL_SHARE_LEAST = 0.001
 #: A pixel is flat where its neighbours differ by no more than this in each of L, a, b.
-FLAT = 6.0
+FLAT_RANGE_MOST = 6.0
 #: Line work is no lighter than this, in L; common practice, no source.
-DARK = 22.0
+LINE_LIGHTNESS_MOST = 22.0
 #: Half the step of 8-bit colour, in CIELAB, and never more certain than that.
-LEAST_SD = 0.2
+FILL_SD_LEAST = 0.2
 #: Side of the blocks of a fill whose colours vary independently, working px; common practice,
 #: no source.
-BLOCK = 20
+BLOCK_SIDE = 20
 #: Light and paper change slowly: however large a fill, it has seen so many kinds of them; common
 #: practice, no source.
-INDEPENDENT = 4
+BLOCK_KINDS = 4
 _MOST_FILLS = 48
 
 
@@ -115,7 +115,7 @@ def find_fills(pixels: Bytes, figure: Bools, stroke: float = 0.0) -> tuple[Fill,
 def sample_colours(pixels: Bytes, figure: Bools) -> Colours:
     """Return a figure's colours at the size at which fills are looked for."""
     height, width = figure.shape
-    factor = min(1.0, WORKING_SIDE / max(height, width))
+    factor = min(1.0, FILLS_SIDE_MOST / max(height, width))
     size = (max(round(width * factor), 1), max(round(height * factor), 1))
     page = figure.view(np.uint8) * np.uint8(255)
     if factor == 1.0:
@@ -132,7 +132,7 @@ def fills_of(sampled: Colours, stroke: float) -> tuple[Fill, ...]:
     inside = cv2.erode(sampled.inside.view(np.uint8), np.ones((3, 3), np.uint8)) > 0
     factor = sampled.factor
     ranges = _ranges(lab)
-    flat = inside & (ranges <= FLAT)
+    flat = inside & (ranges <= FLAT_RANGE_MOST)
     colours = lab[flat]
     if len(colours) < 16:
         return ()
@@ -179,7 +179,7 @@ def _cells(colours: Floats) -> tuple[npt.NDArray[np.intp], Doubles, Doubles]:
 
 def _peaks(means: Doubles, counts: Doubles, reach: float) -> Doubles:
     """Return (k, 3) the main peaks of a histogram of colours, the fullest first."""
-    least = LEAST_SHARE * float(counts.sum())
+    least = FILL_SHARE_LEAST * float(counts.sum())
     left = counts.copy()
     centres: list[Doubles] = []
     while left.sum() >= least and len(centres) < _MOST_FILLS:
@@ -204,7 +204,7 @@ def _peaks(means: Doubles, counts: Doubles, reach: float) -> Doubles:
 def _fill(part: Bools, lab: Floats, flat: int, stroke: float, factor: float) -> Fill | None:
     """Return the fill that these pixels are, None where they are few or only line work."""
     size = int(np.count_nonzero(part))
-    if size < LEAST_SHARE * flat:
+    if size < FILL_SHARE_LEAST * flat:
         return None
     left, top, width, height = cv2.boundingRect(part.view(np.uint8))
     box = (slice(top, top + height), slice(left, left + width))
@@ -215,14 +215,14 @@ def _fill(part: Bools, lab: Floats, flat: int, stroke: float, factor: float) -> 
     centre = np.array([np.median(channel) for channel in colours.T])
     # what is flat has lost two px on either side, and a stroke is flat along its middle
     thick = np.asarray(depth)[part] + 2.0 > stroke
-    if centre[0] < DARK and thick.mean() < 0.3:
+    if centre[0] < LINE_LIGHTNESS_MOST and thick.mean() < 0.3:
         return None
     y, x = np.unravel_index(int(np.argmax(depth)), depth.shape)
     return Fill(
         lab=(float(centre[0]), float(centre[1]), float(centre[2])),
         share=size / flat,
         at=((float(x + left) + 0.5) / factor - 0.5, (float(y + top) + 0.5) / factor - 0.5),
-        sd=max(LEAST_SD, _centre_sd(rows, columns, colours, centre)),
+        sd=max(FILL_SD_LEAST, _centre_sd(rows, columns, colours, centre)),
     )
 
 
@@ -233,7 +233,7 @@ def _centre_sd(
     centre: Floats,
 ) -> float:
     """Return the standard error of a fill's colour, from blocks that vary independently."""
-    where = rows // BLOCK * (int(columns.max()) // BLOCK + 1) + columns // BLOCK
+    where = rows // BLOCK_SIDE * (int(columns.max()) // BLOCK_SIDE + 1) + columns // BLOCK_SIDE
     counts = np.bincount(where)
     used = counts > 0
     counts = counts[used]
@@ -242,4 +242,4 @@ def _centre_sd(
     # the median: a shade that is nearly the same colour is not this fill's own spread
     spread = median_sd(np.repeat(apart, counts))
     alike = float(np.sum(counts.astype(np.float64) ** 2)) / float(counts.sum()) ** 2
-    return spread * float(np.sqrt(max(alike, 1.0 / INDEPENDENT)))
+    return spread * float(np.sqrt(max(alike, 1.0 / BLOCK_KINDS)))

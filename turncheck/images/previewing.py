@@ -20,6 +20,7 @@ Bytes = npt.NDArray[np.uint8]
 
 #: Size of the lettering as a share of the picture's longer side; common practice, no source.
 _LETTER = 1 / 70
+_STRIP = 128  # rows
 _SURE, _DOUBTFUL, _PAPER = (0, 90, 200), (200, 60, 0), (255, 255, 255)
 
 
@@ -62,7 +63,10 @@ def with_rings(pixels: Bytes, rings: Iterable[Ring]) -> bytes:
 def _page(pixels: Bytes) -> tuple[Image.Image, ImageDraw.ImageDraw, int]:
     from PIL import Image, ImageDraw
 
-    image = Image.fromarray(np.ascontiguousarray(on_white(pixels)[:, :, ::-1]))
+    image = Image.new("RGB", (pixels.shape[1], pixels.shape[0]))
+    for top in range(0, len(pixels), _STRIP):  # a whole copy at once would be held three times
+        strip = on_white(pixels[top : top + _STRIP])
+        image.paste(Image.fromarray(np.ascontiguousarray(strip[:, :, ::-1])), (0, top))
     return image, ImageDraw.Draw(image), max(11, round(max(image.size) * _LETTER))
 
 

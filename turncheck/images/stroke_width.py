@@ -17,22 +17,22 @@ Singles = npt.NDArray[np.float32]
 
 #: Heaviest stroke that counts as an outline, as a share of the figure's height, and never less
 #: than so many px; what is wider is a dark fill. Common practice, no source.
-HEAVIEST = 0.025
-HEAVIEST_PX = 20.0
+STROKE_SHARE_MOST = 0.025
+STROKE_PX_MOST = 20.0
 #: Least step in luma (of 255) from the line to the fill beyond it.
-LEAST_STEP = 25.0
+LUMA_STEP_LEAST = 25.0
 #: Line work is there when a stroke is seen along at least this share of the border; common
 #: practice, no source: by the measurement in tests/figures/line_weight.md nothing hangs on it from
 #: 0.05 to 0.4.
-LEAST_SHARE = 0.25
+SEEN_SHARE_LEAST = 0.25
 #: Its widths keep within this share of their median; chosen by the measurement in
 #: tests/figures/line_weight.md.
-MOST_SPREAD = 0.6
+WIDTH_SPREAD_MOST = 0.6
 #: Pieces of outline this many strokes long are taken as drawn independently of each other;
 #: common practice, no source.
-PIECE = 10.0
+PIECE_STROKES = 10.0
 #: A stroke at least this wide covers some pixels wholly, px.
-WHOLE = 3.0
+WHOLE_PIXEL_WIDTH = 3.0
 _STEP = 0.5
 _BEFORE = 4.0
 _MOST_PROFILES = 2400
@@ -133,7 +133,7 @@ def sample_border(pixels: Bytes, figure: Bools, corner: tuple[int, int] = (0, 0)
     `figure` is the box of the drawing whose first pixel is at `corner` (x, y).
     """
     height = cv2.boundingRect(figure.view(np.uint8))[3]
-    reach = max(HEAVIEST_PX, HEAVIEST * height)
+    reach = max(STROKE_PX_MOST, STROKE_SHARE_MOST * height)
     points, normals, contour = _border(figure)
     if len(points) < 16:
         return None
@@ -151,12 +151,12 @@ def strokes_of(border: Border) -> Strokes | None:
     """Return the strokes along a border, as `measure_strokes` does."""
     widths = _widths(border.profiles, border.offsets, border.reach)
     seen = np.isfinite(widths)
-    if seen.mean() < LEAST_SHARE:
+    if seen.mean() < SEEN_SHARE_LEAST:
         return None
     width = float(np.median(widths[seen]))
-    if median_sd(widths[seen] - width) > MOST_SPREAD * width:
+    if median_sd(widths[seen] - width) > WIDTH_SPREAD_MOST * width:
         return None
-    medians = _piece_medians(border.points, border.contour, widths, PIECE * width)
+    medians = _piece_medians(border.points, border.contour, widths, PIECE_STROKES * width)
     return Strokes(
         width=width,
         spread=median_sd(medians - np.median(medians)),
@@ -238,7 +238,7 @@ def _widths(profiles: Singles, offsets: Floats, reach: float) -> Floats:
     widths = _widths_of(profiles, darkest, line, offsets)
     # a thin line nowhere covers a whole pixel: the drawing's own line colour stands in
     usual = float(np.percentile(line, 10))
-    thin = ~(widths > WHOLE) & (line < usual + 0.35 * (255.0 - usual))
+    thin = ~(widths > WHOLE_PIXEL_WIDTH) & (line < usual + 0.35 * (255.0 - usual))
     full = np.where(thin, np.minimum(line, usual), line)
     widths = np.where(thin, _widths_of(profiles, darkest, full, offsets), widths)
     return np.where((widths > 0.0) & (widths <= reach), widths, np.nan)
@@ -252,13 +252,13 @@ def _widths_of(
     outside = profiles[:, :3].max(axis=1)
     # where the line ends on the inside, and the fill beyond it
     risen = np.arange(length) > darkest[:, None]
-    risen &= profiles > (line + LEAST_STEP)[:, None]
+    risen &= profiles > (line + LUMA_STEP_LEAST)[:, None]
     end = np.where(risen.any(axis=1), np.argmax(risen, axis=1), length)
     plain = end[:, None] + np.arange(int(1.5 / _STEP), int(4.0 / _STEP))
     fill = np.median(np.take_along_axis(profiles, np.minimum(plain, length - 1), axis=1), axis=1)
     inner = _crossing(profiles, darkest, (line + fill) / 2.0, +1, offsets)
     outer = _crossing(profiles, darkest, (line + outside) / 2.0, -1, offsets)
-    clear = (end < length) & (fill - line >= LEAST_STEP) & (outside - line >= LEAST_STEP)
+    clear = (end < length) & (fill - line >= LUMA_STEP_LEAST) & (outside - line >= LUMA_STEP_LEAST)
     return np.where(clear, inner - outer, np.nan)
 
 

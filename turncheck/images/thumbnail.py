@@ -13,8 +13,8 @@ import numpy.typing as npt
 Bytes = npt.NDArray[np.uint8]
 
 #: Longest side of an embedded drawing, px.
-LONGEST_SIDE = 1600
-WEBP_QUALITY = 82
+THUMBNAIL_SIDE_MOST = 1600
+THUMBNAIL_QUALITY = 82
 #: libwebp's effort, 0 to 6: twice as fast as its usual 4, and 2 to 6 % larger.
 _WEBP_METHOD = 2
 
@@ -42,15 +42,17 @@ class Thumbnail:
 def shrunk(pixels: Bytes) -> Bytes:
     """Return a drawing at a size that serves the screen."""
     longest = max(pixels.shape[:2])
-    if longest <= LONGEST_SIDE:
+    if longest <= THUMBNAIL_SIDE_MOST:
         return pixels.copy()
-    height, width = (max(round(side * LONGEST_SIDE / longest), 1) for side in pixels.shape[:2])
+    height, width = (
+        max(round(side * THUMBNAIL_SIDE_MOST / longest), 1) for side in pixels.shape[:2]
+    )
     return np.asarray(cv2.resize(pixels, (width, height), interpolation=cv2.INTER_AREA), np.uint8)
 
 
 def encoded(pixels: Bytes, sha256: str) -> Thumbnail:
     """Return a shrunk drawing as the page embeds it; `sha256` is of the drawing's own file."""
-    text = base64.b64encode(webp(pixels, WEBP_QUALITY)).decode("ascii")
+    text = base64.b64encode(webp(pixels, THUMBNAIL_QUALITY)).decode("ascii")
     return Thumbnail(
         uri=f"data:image/webp;base64,{text}",
         width=int(pixels.shape[1]),

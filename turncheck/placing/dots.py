@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from turncheck.checks.register import open_sheet
 from turncheck.errors import Fault, TurncheckError, unknown
-from turncheck.images.dots import RADII, Dot, find_dots, lab_at, lab_of
+from turncheck.images.dots import DOT_RADII, Dot, find_dots, lab_at, lab_of
 from turncheck.images.picture_file import decode
 from turncheck.placing.naming_dots import Named, Wanted, name_dots, told_apart
 from turncheck.sheet.landmark_table import Placing, read_table
@@ -164,7 +164,7 @@ def _named_on(sheet: Sheet, name: str) -> Mapping[str, list[Wanted]]:
 
 def _dot_under(pixels: npt.NDArray[np.uint8], placing: Placing) -> Dot | None:
     """Return the dot that a placing lies on."""
-    reach = round(3 * RADII[1])
+    reach = round(3 * DOT_RADII[1])
     left, top = max(round(placing.x) - reach, 0), max(round(placing.y) - reach, 0)
     patch = pixels[top : round(placing.y) + reach + 1, left : round(placing.x) + reach + 1]
     at = (round(placing.x) - left, round(placing.y) - top)

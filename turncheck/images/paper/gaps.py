@@ -10,15 +10,15 @@ Bools = npt.NDArray[np.bool_]
 Floats = npt.NDArray[np.float32]
 
 #: Smallest enclosed area that is looked at, as a share of the figure's height squared.
-LEAST_AREA = 1e-4
+GAP_AREA_LEAST = 1e-4
 #: A gap's colour is the paper's to within this much in CIELAB; chosen by the measurement in
 #: tests/figures/paper.md.
-SAME = 1.9
+GAP_COLOUR_APART_MOST = 1.9
 #: A gap has solid colour beyond at least this share of its rim; common practice, no source.
-SOLID_RIM = 0.6
+GAP_SOLID_RIM_LEAST = 0.6
 #: A gap lies so far from the outside, as shares of the figure's height: more than an outline and no
 #: more than an arm; chosen by the measurement in tests/figures/paper.md.
-ARM = (0.012, 0.12)
+GAP_DEPTH = (0.012, 0.12)
 
 
 def open_gaps(body: Bools, plain: Bools, rest: Floats) -> tuple[list[Bools], Bools | None]:
@@ -48,10 +48,10 @@ def open_gaps(body: Bools, plain: Bools, rest: Floats) -> tuple[list[Bools], Boo
     )[1:-1, 1:-1]
     gaps: list[Bools] = []
     clothes = np.zeros_like(body)
-    margin = round(ARM[1] * height)
+    margin = round(GAP_DEPTH[1] * height)
     for label in range(1, count):
         x, y, w, h, size = stats[label]
-        if size < LEAST_AREA * height**2:
+        if size < GAP_AREA_LEAST * height**2:
             continue
         near = (
             slice(max(y - margin, 0), y + h + margin),
@@ -62,11 +62,11 @@ def open_gaps(body: Bools, plain: Bools, rest: Floats) -> tuple[list[Bools], Boo
         if not outside.any():
             continue
         offset = np.median(rest[near][area], axis=0) - np.median(rest[near][outside], axis=0)
-        unlike = float(np.linalg.norm(offset)) / SAME
+        unlike = float(np.linalg.norm(offset)) / GAP_COLOUR_APART_MOST
         if unlike > 2.0:
             continue
         nearest = float(depth[near][area].min()) / height
-        between = ARM[0] < nearest < ARM[1]
+        between = GAP_DEPTH[0] < nearest < GAP_DEPTH[1]
         if unlike <= 1.0 and between and _is_seen_through(area, body[near] & ~plain[near], height):
             gap = np.zeros_like(body)
             gap[near] = area
@@ -89,4 +89,4 @@ def _is_seen_through(area: Bools, solid: Bools, height: float) -> bool:
     disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * far + 1, 2 * far + 1))
     less = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * far - 1, 2 * far - 1))
     ring = (cv2.dilate(page, disc) > cv2.dilate(page, less))[1:-1, 1:-1]
-    return bool(ring.any()) and float(solid[ring].mean()) >= SOLID_RIM
+    return bool(ring.any()) and float(solid[ring].mean()) >= GAP_SOLID_RIM_LEAST

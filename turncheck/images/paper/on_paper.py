@@ -17,16 +17,16 @@ Bytes = npt.NDArray[np.uint8]
 Floats = npt.NDArray[np.float32]
 
 #: Longest side at which the figure is looked for, px; its border is then refined at full size.
-WORKING_SIDE = 1400
+FIGURE_SIDE_MOST = 1400
 #: Line work departs from the paper by more than faint construction lines do; CIELAB, the range
 #: that Otsu's threshold is held to. Common practice, no source.
-STRONG = (18.0, 32.0)
+STRONG_STEP = (18.0, 32.0)
 #: A faint stroke narrower than this share of the picture's longer side is construction.
-FAINT_STROKE = 0.006
+FAINT_WIDTH_MOST = 0.006
 #: A part that hangs free belongs to the figure within this share of the figure's height.
-NEAR = 0.025
+LOOSE_APART_MOST = 0.025
 #: A shadow has the paper's colour, only darker: at most this much chroma apart from it.
-SHADOW_CHROMA = 6.0
+SHADOW_CHROMA_MOST = 6.0
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ class OnPaper:
 def figure_on_paper(bgr: Bytes) -> OnPaper:
     """Find the figure on (H, W, 3) BGR paper; empty, with a doubt, where there is none."""
     shape = bgr.shape[:2]
-    factor = min(1.0, WORKING_SIDE / max(shape))
+    factor = min(1.0, FIGURE_SIDE_MOST / max(shape))
     small = bgr
     if factor < 1.0:
         size = (max(round(shape[1] * factor), 1), max(round(shape[0] * factor), 1))
@@ -99,10 +99,10 @@ def _find(lab: Floats, paper: Paper, apart: Floats, scale: float) -> tuple[Bools
 
 
 def strong_step(apart: Floats, paper: Paper) -> float:
-    """Return how far line work departs from the paper: Otsu (1979), held to `STRONG`."""
+    """Return how far line work departs from the paper: Otsu (1979), held to `STRONG_STEP`."""
     levels = np.clip(apart * 2.0, 0, 255).astype(np.uint8)
     otsu, _ = cv2.threshold(levels, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
-    return max(float(np.clip(otsu / 2.0, *STRONG)), paper.step)
+    return max(float(np.clip(otsu / 2.0, *STRONG_STEP)), paper.step)
 
 
 def filled(marks: Bools) -> Bools:
@@ -116,7 +116,7 @@ def filled(marks: Bools) -> Bools:
 
 def without_faint_strokes(marks: Bools, shape: tuple[int, ...]) -> Bools:
     """Return the marks without strokes as narrow as construction lines."""
-    reach = max(3, round(FAINT_STROKE * max(shape))) | 1
+    reach = max(3, round(FAINT_WIDTH_MOST * max(shape))) | 1
     kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (reach, reach))
     return np.asarray(cv2.morphologyEx(marks.astype(np.uint8), cv2.MORPH_OPEN, kernel) > 0)
 
@@ -129,7 +129,7 @@ def _joined(marks: Bools) -> tuple[Bools, Bools]:
         return np.zeros_like(marks), np.zeros_like(marks)
     main = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
     tall = labels == main
-    reach = NEAR * float(stats[main, cv2.CC_STAT_HEIGHT])
+    reach = LOOSE_APART_MOST * float(stats[main, cv2.CC_STAT_HEIGHT])
     keep = np.zeros(count, dtype=bool)
     keep[main] = True
     least = 2e-5 * float(stats[main, cv2.CC_STAT_HEIGHT]) ** 2
@@ -162,7 +162,7 @@ def weak_parts(weak: Bools, body: Bools, lab: Floats, paper: Paper) -> tuple[Boo
     for label in near[near > 0]:
         part = labels == label
         light, red, yellow = np.median(rest[part], axis=0)
-        dull = light < 0.0 and float(np.hypot(red, yellow)) < SHADOW_CHROMA
+        dull = light < 0.0 and float(np.hypot(red, yellow)) < SHADOW_CHROMA_MOST
         (shadow if dull else pale)[part] = True
     return pale, shadow
 

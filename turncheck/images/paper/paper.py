@@ -15,12 +15,12 @@ Bytes = npt.NDArray[np.uint8]
 
 #: Width of the border whose colour is taken for paper to begin with, as a share of the shorter
 #: side; common practice, no source.
-BORDER = 0.02
+BORDER_WIDTH = 0.02
 #: Below this difference in CIELAB nothing is told from paper, however even the paper is.
-LEAST_STEP = 4.0
+PAPER_STEP_LEAST = 4.0
 #: Paper reaches up to so many of its own spreads; chosen by the measurement in
 #: tests/figures/paper.md.
-SPREADS = 4.5
+PAPER_SPREADS = 4.5
 _SAMPLES = 20_000
 
 
@@ -45,7 +45,7 @@ class Paper:
     @property
     def step(self) -> float:
         """Difference in CIELAB beyond which a pixel is not paper."""
-        return max(LEAST_STEP, SPREADS * self.spread)
+        return max(PAPER_STEP_LEAST, PAPER_SPREADS * self.spread)
 
 
 def to_lab(bgr: Bytes) -> Floats:
@@ -70,7 +70,7 @@ def find_paper(lab: Floats) -> Paper:
     colours = lab[::step, ::step].reshape(-1, 3).astype(np.float64)
     u = (2.0 * columns / max(width - 1, 1) - 1.0).ravel()
     v = (2.0 * rows / max(height - 1, 1) - 1.0).ravel()
-    rim = BORDER * min(height, width) + 1
+    rim = BORDER_WIDTH * min(height, width) + 1
     border = (
         (rows < rim) | (columns < rim) | (rows >= height - rim) | (columns >= width - rim)
     ).ravel()
@@ -90,9 +90,9 @@ def find_paper(lab: Floats) -> Paper:
         coefficients[: len(fitted)] = fitted
         apart = np.linalg.norm(colours - terms @ fitted, axis=1)
         spread = median_sd(apart[use])
-        use = apart < min(reach, max(LEAST_STEP, 4.0 * spread))
+        use = apart < min(reach, max(PAPER_STEP_LEAST, 4.0 * spread))
     surface = _surface(coefficients, height, width)
-    return _followed(lab, surface, min(8.0, max(LEAST_STEP, SPREADS * spread)))
+    return _followed(lab, surface, min(8.0, max(PAPER_STEP_LEAST, PAPER_SPREADS * spread)))
 
 
 def departure(lab: Floats, paper: Paper) -> Floats:

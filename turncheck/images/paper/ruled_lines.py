@@ -15,19 +15,19 @@ Reals = npt.NDArray[np.float64]
 
 #: A ruled line is at most this thick, as a share of the picture's longer side; chosen by the
 #: measurement in tests/figures/paper.md.
-THICKEST = 0.008
+RULED_THICKNESS_MOST = 0.008
 #: It covers at least this share of the picture's extent along it. Common practice, no source: a
 #: shorter line may be a thing that the figure holds.
-SHORTEST = 0.22
+RULED_LENGTH_LEAST = 0.22
 #: A ruled line comes this near the picture's edge, as a share; a staff or a cane does not.
-FROM_EDGE = 0.1
+RULED_FROM_EDGE_MOST = 0.1
 #: Furthest tilt of a ruled line from level or plumb, degrees; a scan lies no more askew.
-TILT = 3.0
+RULED_TILT_MOST = 3.0
 #: The marks across a line are this much longer at most than they usually are along it, px; what is
 #: longer crosses or touches it. Chosen by the measurement in tests/figures/paper.md.
-SLACK = 1
+RULED_RUN_SLACK = 1
 #: Marks of a line lie this near the line as it was voted for, px; common practice, no source.
-NEAR = 3
+RULED_OFF_MOST = 3
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,7 +70,7 @@ def without_ruled_lines(marks: Bools, strength: Floats) -> tuple[Bools, int]:
 def _without_level_lines(marks: Bools, strength: Floats) -> tuple[Bools, int]:
     height, width = marks.shape
     # so thick a line has half its strength in one more row where it lies between rows
-    thickest = round(THICKEST * max(height, width)) + 1
+    thickest = round(RULED_THICKNESS_MOST * max(height, width)) + 1
     left = marks.copy()
     count = 0
     for line in _level_lines(marks, thickest):
@@ -79,9 +79,9 @@ def _without_level_lines(marks: Bools, strength: Floats) -> tuple[Bools, int]:
             line = _straightened(line, across.middle, across.core <= thickest)
             across = _across(left, strength, line, 2 * thickest)
         thin = across.core <= thickest
-        if thin.sum() < SHORTEST * width or not _near_edge(thin, width):
+        if thin.sum() < RULED_LENGTH_LEAST * width or not _near_edge(thin, width):
             continue
-        longest = float(np.median(across.run[thin])) + SLACK
+        longest = float(np.median(across.run[thin])) + RULED_RUN_SLACK
         strongest = 1.5 * float(np.median(across.peak[thin]))
         gone = thin & (across.run <= longest) & (across.peak < strongest)
         left[_runs(across, gone)] = False
@@ -98,12 +98,12 @@ def _level_lines(marks: Bools, thickest: int) -> Iterator[Reals]:
     # only the upper edge of each mark: one pixel a column, so that votes are lengths
     edge = thin.copy()
     edge[1:] &= 1 - thin[:-1]
-    tilt = np.radians(TILT)
+    tilt = np.radians(RULED_TILT_MOST)
     found = cv2.HoughLines(
         edge,
         1.0,
         np.radians(0.1),
-        max(20, round(0.5 * SHORTEST * width)),
+        max(20, round(0.5 * RULED_LENGTH_LEAST * width)),
         min_theta=np.pi / 2 - tilt,
         max_theta=np.pi / 2 + tilt,
     )
@@ -135,14 +135,14 @@ def _straightened(line: Reals, middle: Reals, thin: Bools) -> Reals:
 def _across(marks: Bools, strength: Floats, line: Reals, reach: int) -> _Across:
     """Measure the marks across a line, up to `reach` px of them."""
     height, width = marks.shape
-    half = reach + NEAR + 1
+    half = reach + RULED_OFF_MOST + 1
     rows = np.round(line).astype(np.intp) + np.arange(-half, half + 1)[:, None]
     at = (np.clip(rows, 0, height - 1), np.arange(width))
     marked = marks[at] & (rows >= 0) & (rows < height)
     place = np.arange(len(rows))[:, None]
     away = np.where(marked, np.abs(place - half), len(rows))
     start = np.argmin(away, axis=0)
-    found = away.min(axis=0) <= NEAR
+    found = away.min(axis=0) <= RULED_OFF_MOST
     before = np.where(~marked & (place < start), place, -1).max(axis=0)
     after = np.where(~marked & (place > start), place, len(rows)).min(axis=0)
     inside = (place > before) & (place < after)
@@ -156,7 +156,9 @@ def _across(marks: Bools, strength: Floats, line: Reals, reach: int) -> _Across:
 
 def _near_edge(thin: Bools, width: int) -> bool:
     at = np.flatnonzero(thin)
-    return bool(at[0] < FROM_EDGE * width or at[-1] > (1.0 - FROM_EDGE) * width)
+    return bool(
+        at[0] < RULED_FROM_EDGE_MOST * width or at[-1] > (1.0 - RULED_FROM_EDGE_MOST) * width
+    )
 
 
 def _runs(across: _Across, gone: Bools) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:

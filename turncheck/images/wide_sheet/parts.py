@@ -15,17 +15,17 @@ Floats = npt.NDArray[np.float64]
 #: A part belongs to the figure nearest to it within so many times its own size, held to these
 #: shares of the figures' height: a strand of hair lies close, a prop may stand apart. Common
 #: practice, no source: tests/figures/wide_sheets.md has other values.
-REACH = 0.6
-NEAR, FAR = 0.03, 0.1
+PART_REACH = 0.6
+PART_APART_NEAR, PART_APART_FAR = 0.03, 0.1
 #: What is larger than this share of the height is a prop, not a letter: it belongs to a figure
 #: that it is near to in columns alone; common practice, no source, as is the next.
-PROP = 0.06
+PROP_SIZE_LEAST = 0.06
 #: Parts under the soles are lettering; this much of the height may hang below them.
-BELOW = 0.01
+PART_BELOW_MOST = 0.01
 #: Parts smaller than this share of the height are dust.
-DUST = 0.004
+DUST_SIZE_MOST = 0.004
 #: Two figures are as near to a part as each other when their distances differ by less.
-AS_NEAR = 1.3
+AS_NEAR_RATIO = 1.3
 #: A pale fill lies this close to the outline that it belongs to, px.
 _TOUCHING = 2.0
 #: How often a part may hang on a part that was itself given to a figure.
@@ -91,10 +91,10 @@ def _with_nearest(bodies: Labels, marks: Bools, doubts: list[str], *, everywhere
         if away.min() <= _TOUCHING:
             owner[part] = int(np.argmin(away)) + 1
             continue
-        if size < DUST * height:
+        if size < DUST_SIZE_MOST * height:
             owner[part] = 0
             continue
-        if size > PROP * height:
+        if size > PROP_SIZE_LEAST * height:
             gaps = [
                 max(box.left - left - width, left - box.right - 1, _TOUCHING)
                 if top + tall > box.top
@@ -105,16 +105,22 @@ def _with_nearest(bodies: Labels, marks: Bools, doubts: list[str], *, everywhere
         order = np.argsort(away, kind="stable")
         first, distance = int(order[0]), float(away[order[0]])
         box = boxes[first]
-        below = top > box.bottom + BELOW * height - 1
+        below = top > box.bottom + PART_BELOW_MOST * height - 1
         above = top + tall <= box.top
-        reach = NEAR * height if above else np.clip(REACH * size, NEAR * height, FAR * height)
+        reach = (
+            PART_APART_NEAR * height
+            if above
+            else np.clip(PART_REACH * size, PART_APART_NEAR * height, PART_APART_FAR * height)
+        )
         within = left >= box.left and left + width - 1 <= box.right
         if below or distance > reach or not (everywhere or within):
-            if size > PROP * height and not below and not above:
+            if size > PROP_SIZE_LEAST * height and not below and not above:
                 doubts.append(f"something near ({left}, {top}) belongs to no figure; left out")
             continue
         owner[part] = first + 1
-        if len(boxes) > 1 and away[order[1]] < max(AS_NEAR * distance, NEAR * height):
+        if len(boxes) > 1 and away[order[1]] < max(
+            AS_NEAR_RATIO * distance, PART_APART_NEAR * height
+        ):
             one, other = sorted(int(k) + 1 for k in order[:2])
             doubts.append(
                 f"something between figures {one} and {other} was given to figure {first + 1}"

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import cv2
 import numpy as np
 import numpy.typing as npt
 
-from turncheck.images.figure_mask import HALF, LEAST_CLEAR
+from turncheck.images.figure_mask import CLEAR_SHARE_LEAST, FIGURE_ALPHA_LEAST
 from turncheck.images.paper.on_paper import (
     filled,
     strong_step,
@@ -24,18 +25,19 @@ Bools = npt.NDArray[np.bool_]
 Bytes = npt.NDArray[np.uint8]
 Floats = npt.NDArray[np.float32]
 Labels = npt.NDArray[np.int32]
+Indices = npt.NDArray[np.intp]
 
 #: Longest side at which figures are looked for, px: a box is known to one pixel of it.
-WORKING_SIDE = 3200
+SPLIT_SIDE_MOST = 3200
 #: A part is a figure of its own from this share of the tallest part's height and of the usual tall
 #: part's area on; chosen by the measurement in tests/figures/wide_sheets.md.
-TALL = 0.55
-HEAVY = 0.2
+BODY_HEIGHT_LEAST = 0.55
+BODY_AREA_LEAST = 0.2
 #: Two parts of a column, each at least this share of it, are figures of two rows: what hangs free
 #: above or below a figure is smaller. Common practice, no source.
-STACKED = 0.3
+STACKED_HEIGHT_LEAST = 0.3
 #: Paper left around a figure, as a share of the tallest figure's height; common practice.
-MARGIN = 0.05
+CUT_MARGIN = 0.05
 
 
 @dataclass(frozen=True)
@@ -45,12 +47,12 @@ class Split:
     Attributes
     ----------
     owners
-        (H, W) at full size: 0 paper, k figure number k, -1 lettering and whatever else belongs to
-        no figure.
+        (h, w) at working size: 0 paper, k figure number k, -1 lettering and whatever else belongs
+        to no figure.
     paper
-        (H, W, 3) BGR of the empty paper, or None where transparency tells the figures.
+        (h, w, 3) BGR of the empty paper, or None where transparency tells the figures.
     boxes
-        Of each figure.
+        Of each figure, px of the sheet at full size.
     unsure
         Why the number of figures can't be settled; empty where it can.
     stacked
@@ -96,7 +98,7 @@ def find_figures(pixels: Bytes, count: int | None = None) -> Split:
     [(30, 59), (120, 149)]
     """
     height, width = pixels.shape[:2]
-    factor = max(1.0, max(height, width) / WORKING_SIDE)
+    factor = max(1.0, max(height, width) / SPLIT_SIDE_MOST)
     small = pixels
     if factor > 1.0:
         size = (max(round(width / factor), 1), max(round(height / factor), 1))
@@ -115,40 +117,68 @@ def find_figures(pixels: Bytes, count: int | None = None) -> Split:
         unsure = _touching(labels)
     else:
         unsure = "" if number == count else f"only {number} can be told apart, not {count}"
-    owners = np.asarray(
-        cv2.resize(labels, (width, height), interpolation=cv2.INTER_NEAREST), dtype=np.int32
+    figures = [labels == k for k in range(1, number + 1)]
+    rows, columns = _nearest(labels.shape[0], height), _nearest(labels.shape[1], width)
+    boxes = tuple(_at_full_size(box_of(figure), rows, columns) for figure in figures)
+    stacked = tuple(k for k, figure in enumerate(figures, start=1) if _is_stacked(figure))
+    return Split(labels, marks.paper, boxes, unsure, stacked, tuple(doubts))
+
+
+def _nearest(count: int, full: int) -> Indices:
+    """Return (full,) which of so many rows or columns of the working size lies nearest to each."""
+    index = np.arange(count, dtype=np.int32)[None]
+    nearest = cv2.resize(index, (full, 1), interpolation=cv2.INTER_NEAREST)
+    return np.asarray(nearest[0], dtype=np.intp)
+
+
+def _at_full_size(box: Box, rows: Indices, columns: Indices) -> Box:
+    """Return a box at full size, given which working row and column each of it lies nearest to."""
+    return Box(
+        left=int(np.searchsorted(columns, box.left)),
+        top=int(np.searchsorted(rows, box.top)),
+        right=int(np.searchsorted(columns, box.right, side="right")) - 1,
+        bottom=int(np.searchsorted(rows, box.bottom, side="right")) - 1,
     )
-    paper = marks.paper
-    if paper is not None and factor > 1.0:
-        paper = np.asarray(cv2.resize(paper, (width, height)), dtype=np.uint8)
-    boxes = tuple(box_of(owners == k) for k in range(1, number + 1))
-    stacked = tuple(k for k in range(1, number + 1) if _is_stacked(labels == k))
-    return Split(owners, paper, boxes, unsure, stacked, tuple(doubts))
 
 
-def cut_out(pixels: Bytes, split: Split) -> list[Bytes]:
-    """Return each figure's drawing: all on the same rows of the sheet, alone on its paper.
+def cut_out(pixels: Bytes, split: Split) -> Iterator[Bytes]:
+    """Yield each figure's drawing: all on the same rows of the sheet, alone on its paper.
 
     What belongs to another figure or to none (lettering) is replaced by clear or by paper; ruled
     lines stay as they are drawn.
+
+    Parameters
+    ----------
+    pixels
+        (H, W, 3) BGR or (H, W, 4) BGRA, the sheet that was split.
+
+    Yields
+    ------
+    ndarray
+        (h, w, 3 or 4), one at a time: a large sheet leaves no room for all of them.
     """
     height, width = pixels.shape[:2]
+    owner_rows, owner_columns = (
+        _nearest(count, full)
+        for count, full in zip(split.owners.shape, (height, width), strict=True)
+    )
+    paper = split.paper
+    if paper is not None and paper.shape[:2] != (height, width):
+        paper = np.asarray(cv2.resize(paper, (width, height)), dtype=np.uint8)
     top = min(box.top for box in split.boxes)
     bottom = max(box.bottom for box in split.boxes)
-    margin = round(MARGIN * (bottom - top + 1))
+    margin = round(CUT_MARGIN * (bottom - top + 1))
     rows = slice(max(top - margin, 0), min(bottom + margin + 1, height))
-    drawings = []
     for number, box in enumerate(split.boxes, start=1):
         area = (rows, slice(max(box.left - margin, 0), min(box.right + margin + 1, width)))
-        owners = split.owners[area]
+        owners = split.owners[owner_rows[area[0]][:, None], owner_columns[area[1]]]
         # a border's soft pixels lie outside what was found: the nearer owner has them
         own = cv2.dilate((owners == number).astype(np.uint8), np.ones((3, 3), np.uint8))
         theirs = ((owners != 0) & (owners != number)).astype(np.uint8)
         gone = (cv2.dilate(theirs, np.ones((7, 7), np.uint8)) > 0) & (own == 0)
         drawing = pixels[area].copy()
-        drawing[gone] = 0 if split.paper is None else _opaque(split.paper[area], drawing)[gone]
-        drawings.append(drawing)
-    return drawings
+        drawing[gone] = 0 if paper is None else _opaque(paper[area], drawing)[gone]
+        yield drawing
 
 
 def _opaque(paper: Bytes, like: Bytes) -> Bytes:
@@ -159,9 +189,12 @@ def _opaque(paper: Bytes, like: Bytes) -> Bytes:
 
 def _marks(pixels: Bytes) -> _Marks:
     """Return whatever is drawn, ruled lines taken out."""
-    if pixels.shape[2] == 4 and float((pixels[:, :, 3] < HALF).mean()) > LEAST_CLEAR:
+    if (
+        pixels.shape[2] == 4
+        and float((pixels[:, :, 3] < FIGURE_ALPHA_LEAST).mean()) > CLEAR_SHARE_LEAST
+    ):
         alpha = pixels[:, :, 3]
-        marks, _ = without_ruled_lines(alpha >= HALF, alpha.astype(np.float32))
+        marks, _ = without_ruled_lines(alpha >= FIGURE_ALPHA_LEAST, alpha.astype(np.float32))
         solid = filled(marks)
         return _Marks(solid, solid, None, False)
     lab = to_lab(np.ascontiguousarray(pixels[:, :, :3]))
@@ -208,9 +241,9 @@ def _bodies(marks: Bools) -> Labels:
     if count < 2:
         return found
     heights, areas = stats[:, cv2.CC_STAT_HEIGHT], stats[:, cv2.CC_STAT_AREA]
-    tall = [k for k in range(1, count) if heights[k] >= TALL * heights[1:].max()]
+    tall = [k for k in range(1, count) if heights[k] >= BODY_HEIGHT_LEAST * heights[1:].max()]
     usual = float(np.median(areas[tall]))
-    bodies = [k for k in tall if areas[k] >= HEAVY * usual]
+    bodies = [k for k in tall if areas[k] >= BODY_AREA_LEAST * usual]
     numbers = np.zeros(count, np.int32)
     spans: list[tuple[int, int]] = []
     for k in sorted(bodies, key=lambda k: int(stats[k, cv2.CC_STAT_LEFT])):
@@ -238,7 +271,7 @@ def _is_stacked(figure: Bools) -> bool:
     if len(rows) < 2:
         return False
     gap = int(np.argmax(np.diff(rows)))
-    least = STACKED * (rows[-1] - rows[0] + 1)
+    least = STACKED_HEIGHT_LEAST * (rows[-1] - rows[0] + 1)
     parts = (rows[gap] - rows[0] + 1, rows[-1] - rows[gap + 1] + 1)
     return bool(rows[gap + 1] - rows[gap] > 1 and min(parts) >= least)
 

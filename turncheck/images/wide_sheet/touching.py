@@ -11,16 +11,16 @@ import numpy.typing as npt
 Bools = npt.NDArray[np.bool_]
 
 #: A contact is no thicker than this share of the shape's height; a body is thicker anywhere.
-THICKEST = 0.22
+CONTACT_THICKNESS_MOST = 0.22
 #: On both sides of a contact stands a part at least this tall and this heavy, as shares of the
 #: whole shape; an arm held out is neither. Common practice, no source: others do as well in
 #: tests/figures/wide_sheets.md.
-TALL = 0.75
-HEAVY = 0.22
+SIDE_HEIGHT_LEAST = 0.75
+SIDE_AREA_LEAST = 0.22
 #: What fills less of its box than this is taken for outlines with gaps, as wide at most as this
 #: share of the height.
-SPARSE = 0.33
-_GAP = 0.02
+SPARSE_FILL_MOST = 0.33
+_OUTLINE_GAP_MOST = 0.02
 _TRIED = 12
 
 
@@ -43,12 +43,14 @@ def find_join(shape: Bools) -> Join | None:
     rows, columns = np.flatnonzero(shape.any(axis=1)), np.flatnonzero(shape.any(axis=0))
     inside = shape[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
     height = inside.shape[0]
-    if inside.mean() < SPARSE:
+    if inside.mean() < SPARSE_FILL_MOST:
         inside = _solid(inside)
     thickness = inside.sum(axis=0)
     share = np.cumsum(thickness) / thickness.sum()
     candidates = np.flatnonzero(
-        (thickness <= THICKEST * height) & (share > HEAVY) & (share < 1.0 - HEAVY)
+        (thickness <= CONTACT_THICKNESS_MOST * height)
+        & (share > SIDE_AREA_LEAST)
+        & (share < 1.0 - SIDE_AREA_LEAST)
     )
     tried: list[int] = []
     for column in candidates[np.argsort(thickness[candidates], kind="stable")]:
@@ -64,7 +66,7 @@ def find_join(shape: Bools) -> Join | None:
 
 def _solid(outlines: Bools) -> Bools:
     """Return line art with the gaps of its outlines closed and what they enclose filled."""
-    reach = max(3, round(_GAP * outlines.shape[0])) | 1
+    reach = max(3, round(_OUTLINE_GAP_MOST * outlines.shape[0])) | 1
     kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (reach, reach))
     page = cv2.copyMakeBorder(
         outlines.astype(np.uint8), reach, reach, reach, reach, cv2.BORDER_CONSTANT, value=0
@@ -80,6 +82,6 @@ def _is_figure(part: Bools, whole: Bools) -> bool:
         return False
     main = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
     return bool(
-        stats[main, cv2.CC_STAT_HEIGHT] >= TALL * whole.shape[0]
-        and stats[main, cv2.CC_STAT_AREA] >= HEAVY * whole.sum()
+        stats[main, cv2.CC_STAT_HEIGHT] >= SIDE_HEIGHT_LEAST * whole.shape[0]
+        and stats[main, cv2.CC_STAT_AREA] >= SIDE_AREA_LEAST * whole.sum()
     )
