@@ -36,6 +36,7 @@ class Running:
 
     def begin(self) -> None:
         self.server = MarkingServer(Session(self.folder))
+        self.server.daemon_threads = False  # the end waits for answers that are being made
         self.thread = Thread(target=self.server.serve_forever, kwargs={"poll_interval": 0.02})
         self.thread.start()
         self.url = self.server.url

@@ -61,7 +61,12 @@ export function showPanel(store, lineup, desk, marks) {
       const there = mark ? store.of(view.name, mark.name, desk.by) : [];
       const words = there.length ? reading?.words || "placed" : mark ? "not placed" : "";
       const verdict = there.length ? reading?.verdict ?? "waiting" : "none";
-      const notes = [there.some((p) => store.loose(p)) ? "accepted unseen: drag it to where it is drawn" : "", there.some((p) => p.hidden) ? "hidden" : "", there.length > 1 ? `mean of ${there.length} placings` : "", ...(there.length ? reading?.notes ?? [] : [])];
+      const notes = [
+        there.some((p) => store.loose(p)) ? "accepted unseen: drag it to where it is drawn" : "",
+        there.some((p) => p.hidden) ? "hidden" : "",
+        there.length > 1 ? `mean of ${there.length} placings` : "",
+        ...(there.length ? reading?.notes ?? [] : []),
+      ];
       const title = document.createElement("b");
       title.textContent = view.title;
       const said = document.createElement("span");
