@@ -201,7 +201,7 @@ def _ties(facts: Facts, dots: dict[str, Dot]) -> Iterator[tuple[float, float, fl
 
 
 def _words(facts: Facts, dots: dict[str, Dot]) -> Iterator[tuple[str, float, float, str]]:
-    """Yield names of points, their x, y and anchor, pivots first, as long as none covers another."""
+    """Yield names, x, y and anchor of points, pivots first, as long as none covers another."""
     marks = facts.checked.sheet.vocabulary.landmarks
     taken: list[tuple[float, float, float]] = []
     for name in sorted(dots, key=lambda n: (marks[n].kind != "pivot", -abs(dots[n].x))):

@@ -65,6 +65,15 @@ class Move:
     dy: float
     settled: bool
 
+    @property
+    def turn(self) -> float:
+        """Which way its arrow points, degrees clockwise from down."""
+        return math.degrees(math.atan2(-self.dx, self.dy))
+
+    def applied(self, x: float, y: float, scale: float = 1.0) -> tuple[float, float]:
+        """Return where it leads from a spot, in a frame that is so much larger."""
+        return x + self.dx * scale, y + self.dy * scale
+
     def joined(self, other: Move) -> Move:
         """Return this move with another's way added where this one does not go."""
         return Move(self.dx or other.dx, self.dy or other.dy, self.settled and other.settled)
