@@ -12,7 +12,6 @@ from typing import Any
 from turncheck.checks.finding import Finding, Kind
 from turncheck.checks.verdicts import key_of
 from turncheck.geometry.guard_bands import COVERAGE
-from turncheck.images.thumbnail import Thumbnail
 from turncheck.instructions import Instruction, Work, explained_by_whole
 from turncheck.instructions.result import Result
 from turncheck.wording.findings import RANK, drift_phrase, note_of, subject_title, titles_of
@@ -100,11 +99,6 @@ class Facts:
     picture_ids: Mapping[str, str]
     mark_ids: Mapping[tuple[str, str], str]
     titles: Mapping[str, str]
-
-    @property
-    def drawings(self) -> Mapping[str, Thumbnail]:
-        """The drawings for the screen, by view."""
-        return self.checked.drawings
 
     @cached_property
     def moves(self) -> dict[tuple[str, str], Move]:

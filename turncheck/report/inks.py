@@ -65,7 +65,9 @@ def build_inks(facts: Facts) -> SimpleNamespace:
     rows = {
         (row.view, row.subject.name): row for row in facts.rows if row.subject.kind is Kind.FILL
     }
-    paints, faults, single = [], [], []
+    paints: list[tuple[str, str, list[Cell]]] = []
+    faults: list[SimpleNamespace] = []
+    single: list[SimpleNamespace] = []
     for swatch in measured.paints:
         seen = [v for v, fill in enumerate(swatch.fills) if fill is not None]
         alone = len(seen) == 1 and measured.views[seen[0]] != reference
@@ -182,4 +184,5 @@ def _lines(facts: Facts) -> Iterator[tuple[str, Row | None, float | None, float 
         v = measured.views.index(view)
         strokes, height = measured.features[v].strokes, measured.size(v) * measured.figure_height
         row = facts.row_about(Kind.LINE_WEIGHT, view)
-        yield view, row, strokes and strokes.width, strokes and strokes.width / height
+        width = None if strokes is None else strokes.width
+        yield view, row, width, None if width is None else width / height

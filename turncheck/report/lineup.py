@@ -187,8 +187,9 @@ def _verdicts_of_marks(facts: Facts) -> dict[tuple[str, str], dict[str, Row]]:
             if turned and (turned, name) in facts.mark_ids:
                 says = facts.mend(row) or "the other drawings agree against it"
                 note(turned, name, replace(row, says=says, aside=""))
-                agrees = {"verdict": Verdict.ON_MODEL, "says": "agrees with the other drawings"}
-                note(row.view, name, replace(row, **agrees, aside=""))
+                says = "agrees with the other drawings"
+                agrees = replace(row, verdict=Verdict.ON_MODEL, says=says, aside="")
+                note(row.view, name, agrees)
             else:
                 note(row.view, name, row)
     return found

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from turncheck.geometry.guard_bands import Verdict
-from turncheck.report.bands import Bands, bands_of, contour_path, edges_at
+from turncheck.report.bands import bands_of, contour_path, edges_at
 from turncheck.report.facts import Facts, Row, view_title
 from turncheck.wording.plain import listed, sentence_px, spoken, together
 
@@ -100,7 +100,7 @@ def _figure(facts: Facts, view: str, study: ImageFeatures) -> SimpleNamespace:
     right = float(np.nanmax(study.right)) if found else float(study.width)
     top = study.top if found else 0.0
     bottom = study.bottom if found else float(study.height)
-    bands, power = Bands("", "", "", ""), ""
+    bands, power = dict.fromkeys(("near", "edge", "far", "never"), ""), ""
     brackets: tuple[Bracket, ...] = ()
     if reading and reading.compared[v]:
         bands = bands_of(facts, v, study, reading)

@@ -10,7 +10,7 @@ from types import SimpleNamespace
 
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.instructions import Instruction, Work
-from turncheck.report.facts import Facts, Row
+from turncheck.report.facts import Facts, Move, Row
 from turncheck.report.inks import place_of
 from turncheck.report.outline import Bracket, brackets_of
 
@@ -22,16 +22,6 @@ AROUND, LEAST = 0.06, 0.2
 
 
 @dataclass(frozen=True)
-class Point:
-    """A landmark in a crop and where it should be, px of the drawing."""
-
-    x: float
-    y: float
-    to: tuple[float, float] | None = None
-    turn: float = 0.0
-
-
-@dataclass(frozen=True)
 class Crop:
     """A piece of a drawing; `unit` is px of the drawing per px of the screen.
 
@@ -39,6 +29,8 @@ class Crop:
     ----------
     box
         x, y, width and height, px of the drawing.
+    points, move
+        Places to look at, px of the drawing, and where they should go.
     lines
         y of the ground and crown where the whole drawing should have them, or nothing.
     brackets
@@ -48,7 +40,8 @@ class Crop:
     picture: str
     box: tuple[float, float, float, float]
     unit: float
-    points: tuple[Point, ...]
+    points: list[tuple[float, float]]
+    move: Move | None
     lines: tuple[float, ...] = ()
     brackets: tuple[Bracket, ...] = ()
 
@@ -96,13 +89,9 @@ def _crop(facts: Facts, instruction: Instruction, names: list[str]) -> Crop:
     v = measured.views.index(view)
     height = measured.figure_height * measured.size(v)
     move = facts.move(instruction)
-    points: list[Point] = []
-    for name in names:
-        x, y = facts.placed(view, name) or (math.nan, math.nan)
-        points.append(Point(x, y, move.applied(x, y), move.turn) if move else Point(x, y))
+    points = [spot for name in names if (spot := facts.placed(view, name)) is not None]
+    spots = [*points, *(move.applied(x, y) for x, y in points if move is not None)]
     lines: tuple[float, ...] = ()
-    spots = [(point.x, point.y) for point in points]
-    spots += [point.to for point in points if point.to is not None]
     rows = [facts.rows[index] for index in instruction.findings]
     brackets: tuple[Bracket, ...] = ()
     if instruction.work is Work.OUTLINE:
@@ -110,7 +99,7 @@ def _crop(facts: Facts, instruction: Instruction, names: list[str]) -> Crop:
         spots += [(b.x, y) for b in brackets for y in (b.top, b.bottom)]
     elif instruction.work is Work.INK:
         fills = [at for row in rows if (at := place_of(facts, row, view)) is not None]
-        points += [Point(*at) for at in fills]
+        points += fills
         spots += fills
     if instruction.work is Work.WHOLE or not spots:
         ruler = measured.height_scales[v]
@@ -118,15 +107,16 @@ def _crop(facts: Facts, instruction: Instruction, names: list[str]) -> Crop:
         moved = instruction.work is Work.WHOLE and math.isfinite(instruction.amount_px)
         lines = whole if moved else ()
         ends = [facts.placed(view, name) for name in ("ground", "crown")]
-        points = [Point(*at) for at in ends if at is not None]
+        points, move = [spot for spot in ends if spot is not None], None
         middle = facts.checked.sheet.views[view].picture.width / 2
-        spots = [(middle, y) for y in whole] + [(middle, point.y) for point in points]
+        spots = [(middle, y) for y in whole] + [(middle, y) for _, y in points]
     box = _box(spots, height)
     return Crop(
         picture=facts.picture_ids[view],
         box=box,
         unit=box[2] / CROP[0],
-        points=tuple(points),
+        points=points,
+        move=move,
         lines=lines,
         brackets=brackets,
     )
