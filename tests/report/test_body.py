@@ -118,7 +118,7 @@ def test_the_plan_has_the_nose_down_the_page_and_its_left_at_the_right(odo: Fact
 
 def test_names_in_the_plan_do_not_cover_each_other(odo: Facts, facts: Facts) -> None:
     for section in (build_above(odo), build_above(facts)):
-        words = [(word.y, word.x, len(word.text) * 6.0, word.anchor) for word in section.words]
+        words = [(y, x, len(text) * 6.0, anchor) for text, x, y, anchor in section.words]
         boxes = [(y, x - w if anchor == "end" else x, w) for y, x, w, anchor in words]
         for i, (y, x, w) in enumerate(boxes):
             for other_y, other_x, other_w in boxes[i + 1 :]:
@@ -149,8 +149,8 @@ def test_a_mirrored_three_quarter_is_called_so_in_words(tmp_path: Path) -> None:
             lines[i] = ",".join(row)
     table.write_text("\n".join(lines) + "\n", "utf-8")
     section = build_above(facts_of(check(folder)))
-    line = next(line for line in section.lines if line.title == "three quarter")
-    assert "mirror image" in line.note
+    row = dict(section.yaws)["three_quarter"]
+    assert row is not None and "mirror image" in row.aside
     assert any("looks mirrored" in sight.text for sight in section.sights)
 
 
@@ -316,14 +316,13 @@ def test_the_real_contradiction_leads_to_its_row(facts: Facts) -> None:
 
 def test_a_fill_that_is_off_shows_both_colours_and_says_how_far(facts: Facts) -> None:
     section = build_inks(facts)
-    titles = [title for title, _ in section.views]
     as_hex = ["#{:02x}{:02x}{:02x}".format(*colour) for colour in (COAT, OTHER_COAT)]
-    coat = next(paint for paint in section.paints if paint.hex == as_hex[0])
-    back = coat.cells[titles.index("Back")]
+    coat = next(cells for _, colour, cells in section.paints if colour == as_hex[0])
+    back = coat[facts.views.index("back")]
     assert (back.hex, back.beside, back.verdict) == (as_hex[1], as_hex[0], "off_model")
     assert back.says.startswith("clearly off, 5.")
-    assert coat.cells[titles.index("Side")].says == "the same to the eye, 0.0"
-    assert coat.cells[titles.index("Front")].says == "the reference"
+    assert coat[facts.views.index("side")].says == "the same to the eye, 0.0"
+    assert coat[facts.views.index("front")].says == "the reference"
 
 
 def test_an_extra_fill_is_shown_where_it_is(facts: Facts) -> None:
@@ -333,13 +332,13 @@ def test_an_extra_fill_is_shown_where_it_is(facts: Facts) -> None:
     assert x < green.at[0] < x + width
     assert y < green.at[1] < y + height
     assert green.says.startswith("only here; the nearest elsewhere is 2")
-    task = next(
-        task
+    task, crop = next(
+        (task, crop)
         for group in build_redraws(facts).tasks.values()
-        for task in group
+        for _, task, _, crop in group
         if task.says.startswith("Refill green")
     )
-    assert [(point.x, point.y) for point in task.crop.points] == [green.at]
+    assert crop.points == [green.at]
     as_hex = ["#{:02x}{:02x}{:02x}".format(*colour) for colour in (OTHER_SCARF, SCARF)]
     says = "Refill green {} near the neck with red {}, which this drawing lacks.".format(*as_hex)
     assert task.says == green.do == says
@@ -347,22 +346,21 @@ def test_an_extra_fill_is_shown_where_it_is(facts: Facts) -> None:
 
 def test_an_extra_fill_has_a_row_in_the_table_of_fills(facts: Facts) -> None:
     section = build_inks(facts)
-    green = next(paint for paint in section.paints if paint.title == "green")
-    quarter = green.cells[[title for title, _ in section.views].index("Three quarter")]
+    green = next(cells for name, _, cells in section.paints if name == "green")
+    quarter = green[facts.views.index("three_quarter")]
     assert quarter.verdict == "off_model"
     assert "Three quarter: green" not in {spot.title for spot in section.single}
 
 
 def test_a_drawing_inked_too_heavily_is_told_at_how_many_px_to_redraw_it(facts: Facts) -> None:
-    lines = {line.title: line for line in build_inks(facts).lines}
+    px = {view: width for view, _, width, _ in build_inks(facts).lines}
     (says,) = [i.says for i in facts.checked.instructions if i.says.startswith("The outline is")]
-    expected = float(lines["Front"].px)
     found = re.fullmatch(
         r"The outline is (\d+) px, \d+ % too heavy; redraw the outline at ([\d.]+) px\.", says
     )
     assert found is not None
-    assert float(found[1]) == pytest.approx(float(lines["Side"].px), abs=0.5)
-    assert float(found[2]) == pytest.approx(expected, abs=0.1)
+    assert float(found[1]) == pytest.approx(px["side"], abs=0.5)
+    assert float(found[2]) == pytest.approx(px["front"], abs=0.1)
 
 
 def test_an_outlines_rows_are_said_in_words(facts: Facts) -> None:
@@ -374,8 +372,7 @@ def test_an_outlines_rows_are_said_in_words(facts: Facts) -> None:
 
 def test_a_fill_that_a_drawing_lacks_is_a_hatched_swatch_called_missing(facts: Facts) -> None:
     section = build_inks(facts)
-    red = next(paint for paint in section.paints if paint.title == "red")
-    label = f"{red.title} {red.hex}"
+    label = next(f"{name} {colour}" for name, colour, _ in section.paints if name == "red")
     rows = tuple(
         replace(row, verdict="off_model", drift_pct=26.0)
         if (row.view, row.subject.name) == ("three_quarter", label)
@@ -383,36 +380,45 @@ def test_a_fill_that_a_drawing_lacks_is_a_hatched_swatch_called_missing(facts: F
         for row in facts.rows
     )
     lacking = build_inks(replace(facts, rows=rows))
-    red = next(paint for paint in lacking.paints if paint.title == "red")
-    quarter = red.cells[[title for title, _ in lacking.views].index("Three quarter")]
+    red = next(cells for name, _, cells in lacking.paints if name == "red")
+    quarter = red[facts.views.index("three_quarter")]
     assert (quarter.kind, quarter.says) == ("missing", "missing")
     spot = next(spot for spot in lacking.faults if "missing" in spot.says)
     assert "this is the front drawing, which has it" in spot.says
 
 
 def test_lines_are_drawn_in_their_true_proportion(facts: Facts) -> None:
-    lines = {line.title: line for line in build_inks(facts).lines}
-    heavy, right = lines["Side"], lines["Front"]
-    assert heavy.shown / right.shown == pytest.approx(
-        float(heavy.percent) / float(right.percent), rel=0.02
+    page = report_of(facts.checked)
+    weights = page[page.index("<h3>Line weight</h3>") :]
+    row = r'<tr><th scope="row">([\w ]+)</th>(.*?)</tr>'
+    lines = dict(re.findall(row, weights, re.DOTALL)[:4])
+    shown, px, percent = (
+        {view: float(re.findall(pattern, line)[at]) for view, line in lines.items()}
+        for pattern, at in (
+            (r'stroke-width="([\d.]+)"', 0),
+            (r'class="num">([\d.]+)<', 0),
+            (r'class="num">([\d.]+)<', 1),
+        )
     )
-    assert heavy.verdict == "off_model"
-    assert heavy.says.endswith("heavier")
+    ratio = percent["Side"] / percent["Front"]
+    assert shown["Side"] / shown["Front"] == pytest.approx(ratio, rel=0.02)
+    assert "off model" in lines["Side"]
+    assert re.search(r"heavier</a>", lines["Side"])
     # the back drawing is 3 % too large, and its line with it
-    assert float(lines["Back"].px) > float(right.px)
-    assert lines["Back"].says == "the same"
+    assert px["Back"] > px["Front"]
+    assert "the same</a>" in lines["Back"]
 
 
 def test_a_drawing_without_line_work_says_so(facts: Facts) -> None:
     measured = facts.checked.measured
     features = tuple(replace(study, strokes=None, fills=()) for study in measured.features)
-    section = build_inks(facts_of(seen_otherwise(facts.checked, features)))
-    assert {line.note for line in section.lines} >= {"no dark line work along its outline"}
-    assert not section.paints
+    text = Page(report_of(seen_otherwise(facts.checked, features))).text
+    assert "no dark line work along its outline" in text
+    assert "No flat fills were found." in text
     one = replace(features[0], strokes=Strokes(5.0, 0.1, 9, 0.9))
     mixed = (one, *features[1:])
     lines = build_inks(facts_of(seen_otherwise(facts.checked, mixed))).lines
-    assert [bool(line.shown) for line in lines] == [True, False, False, False]
+    assert [bool(share) for *_, share in lines] == [True, False, False, False]
 
 
 # --- All of it
@@ -434,12 +440,13 @@ def test_without_the_drawings_the_sections_say_so(pim: Checked) -> None:
     unseen = replace(
         pim, measured=measured, rows=rows, instructions=tuple(what_to_redraw(measured, rows))
     )
-    text = Page(report_of(unseen)).text
+    html = report_of(unseen)
+    text = Page(html).text
     assert "Not compared: fewer than two drawings" in text
     assert text.count("no figure was found") == len(pim.sheet.views)
     assert "No flat fills were found." in text
-    lines = build_inks(facts_of(unseen)).lines
-    assert all("no dark line work along its outline" in line.note for line in lines)
+    weights = html.split("<h3>Line weight</h3>")[1].split("</section>")[0]
+    assert weights.count("no dark line work along its outline") == len(pim.sheet.views)
 
 
 def test_the_tolerances_at_the_top_have_their_own_units(pim: Checked) -> None:

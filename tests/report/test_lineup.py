@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import accumulate, pairwise
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given
@@ -14,8 +15,9 @@ from tests.sheets import BODY, FIGURE, body
 from turncheck.checking import check
 from turncheck.report.driftmap import build_driftmap
 from turncheck.report.facts import Facts, gather, slugs
-from turncheck.report.lineup import LineUp, Mark, build_lineup, spread
+from turncheck.report.lineup import build_lineup, spread
 from turncheck.report.redraws import build_redraws
+from turncheck.wording.plain import number
 
 pytestmark = pytest.mark.usefixtures("looked_at_once")
 
@@ -25,7 +27,7 @@ def facts_of(folder: Path) -> Facts:
     return gather(checked, checked.summary())
 
 
-def mark(lineup: LineUp, view: str, title: str) -> Mark:
+def mark(lineup: SimpleNamespace, view: str, title: str) -> SimpleNamespace:
     drawing = next(d for d in lineup.drawings if d.name == view)
     return next(m for m in drawing.marks if m.title == title)
 
@@ -96,18 +98,18 @@ def test_when_the_reference_is_outvoted_the_mark_on_the_reference_is_off(tmp_pat
 
 
 def test_the_reference_heights_are_ruled_and_level_pairs_share_a_line(clean: Facts) -> None:
-    rules = {rule.title: rule for rule in build_lineup(clean).rules}
-    assert rules["knee"].y == pytest.approx(-280.0, abs=0.1)
+    rules = {title: (y, side) for title, y, _, side in build_lineup(clean).rules}
+    assert rules["knee"][0] == pytest.approx(-280.0, abs=0.1)
     assert "left knee" not in rules
-    assert rules["knee"].side == "right"
-    assert rules["chin"].side == "left"
-    assert rules["ground"].y == pytest.approx(0.0, abs=1e-6)
+    assert rules["knee"][1] == "right"
+    assert rules["chin"][1] == "left"
+    assert rules["ground"][0] == pytest.approx(0.0, abs=1e-6)
 
 
 def test_names_in_the_margin_do_not_touch(clean: Facts) -> None:
     lineup = build_lineup(clean)
     for side in ("left", "right"):
-        labels = [rule.label for rule in lineup.rules if rule.side == side]
+        labels = [label for _, _, label, where in lineup.rules if where == side]
         gaps = [b - a for a, b in pairwise(labels)]
         assert min(gaps) > 11.0 * lineup.unit  # a line of 12 px words, less its lead
 
@@ -143,25 +145,27 @@ def test_ids_are_unique_and_fit_for_an_address(names: list[str]) -> None:
 
 def test_the_drift_map_says_low_with_a_minus_and_runs_from_head_to_foot(drifted: Facts) -> None:
     grid = build_driftmap(drifted)
-    titles = [line.title for line in grid.lines]
+    titles = [title for title, _ in grid]
     order = ["crown", "chin", "left shoulder", "left knee", "left ankle"]
     assert [title for title in titles if title in order] == order
-    side = [title for title, _ in grid.views].index("Side")
-    shoulder = grid.lines[titles.index("left shoulder")].cells[side]
-    assert (shoulder.text, shoulder.step, shoulder.verdict) == ("−3.0", "low-3", "off_model")
-    chin = grid.lines[titles.index("chin")].cells[side]
-    assert (chin.text, chin.step) == ("0.0", "level")
+    side = drifted.views.index("side")
+    shoulder = grid[titles.index("left shoulder")][1][side]
+    assert shoulder.row is not None and shoulder.step == "low-3"
+    assert (round(shoulder.row.drift_pct, 1), shoulder.row.verdict) == (-3.0, "off_model")
+    chin = grid[titles.index("chin")][1][side]
+    assert chin.row is not None and chin.step == "level"
+    assert number(chin.row.drift_pct) == "0.0"
 
 
 def test_a_task_shows_its_points_inside_its_crop(drifted: Facts) -> None:
     redraws = build_redraws(drifted)
     assert list(redraws.tasks) == ["side"]
-    ((task,),) = redraws.tasks.values()
-    x, y, width, height = task.crop.box
-    assert len(task.crop.points) == len(LOW_ARM)
-    for point in task.crop.points:
-        assert point.to is not None
-        for px, py in ((point.x, point.y), point.to):
+    (((_, _, _, crop),),) = redraws.tasks.values()
+    x, y, width, height = crop.box
+    assert len(crop.points) == len(LOW_ARM)
+    assert crop.move is not None
+    for point in crop.points:
+        for px, py in (point, crop.move.applied(*point)):
             assert x < px < x + width and y < py < y + height
     assert redraws.clean == ["front", "three_quarter", "back"]
 
@@ -217,8 +221,8 @@ def test_where_the_reference_is_too_large_the_marks_are_red_on_it_and_quiet_else
         assert "scale it to" in mark(lineup, "front", title).says
         for view in ("three_quarter", "side", "back"):
             assert mark(lineup, view, title).verdict == "on_model"
-    front = {line.title: line.cells[0].text for line in build_driftmap(facts).lines}
-    assert front["chin"] == "odd one out"
+    front = {title: cells[0].step for title, cells in build_driftmap(facts)}
+    assert front["chin"] == "odd"
 
 
 def test_of_two_knees_that_are_not_level_only_the_moved_one_is_marked_off(tmp_path: Path) -> None:
@@ -230,6 +234,6 @@ def test_of_two_knees_that_are_not_level_only_the_moved_one_is_marked_off(tmp_pa
 
 def test_the_drift_map_says_when_the_reference_is_the_odd_one_out(tmp_path: Path) -> None:
     grid = build_driftmap(facts_of(drifting_sheet(tmp_path, drift={("front", "chin"): (0.0, 6.0)})))
-    front = {line.title: line.cells[0] for line in grid.lines}
-    assert (front["chin"].text, front["chin"].verdict) == ("odd one out", "off_model")
+    front = {title: cells[0] for title, cells in grid}
+    assert front["chin"].step == "odd" and front["chin"].row is not None
     assert front["mouth"].step == "reference"

@@ -62,35 +62,25 @@ def solve_body(
     """
     views = [view for view in turns if axes[view] is not None]
     names = list(placed)
-    column = {view: i for i, view in enumerate(views)}
-    first = len(views)
+    first = len(views)  # of the unknowns: an axis a view, then X and Z of each landmark
     size = first + 2 * len(names)
-    rows: list[np.ndarray] = []
-    values: list[float] = []
-    for view in views:
-        row = np.zeros(size)
-        row[column[view]] = _GUESSED
-        rows.append(row)
-        values.append(_GUESSED * float(axes[view] or 0.0))
+    rows = [_GUESSED * np.eye(size)[:first], _UNKNOWN * np.eye(size)[first:]]
+    values = [*(_GUESSED * float(axes[view] or 0.0) for view in views), *np.zeros(size - first)]
     for i, name in enumerate(names):
-        for view, x in placed[name].items():
-            if view not in column:
-                continue
-            row = np.zeros(size)
-            row[column[view]] = 1.0
-            row[first + 2 * i] = scales[view] * math.cos(turns[view])
-            row[first + 2 * i + 1] = scales[view] * math.sin(turns[view])
-            rows.append(row)
-            values.append(x)
-    weak = np.eye(size)[first:] * _UNKNOWN
-    design = np.vstack([*rows, weak]) if rows else weak
-    solved = np.linalg.lstsq(design, np.concatenate([values, np.zeros(len(weak))]), rcond=None)[0]
+        for view in views:
+            if view in placed[name]:
+                row = np.zeros((1, size))
+                row[0, views.index(view)] = 1.0
+                row[0, first + 2 * i] = scales[view] * math.cos(turns[view])
+                row[0, first + 2 * i + 1] = scales[view] * math.sin(turns[view])
+                rows.append(row)
+                values.append(placed[name][view])
+    solved = np.linalg.lstsq(np.vstack(rows), np.array(values), rcond=None)[0].tolist()
     spots: dict[str, tuple[float, float | None]] = {}
     for i, name in enumerate(names):
-        across, depth = (float(value) for value in solved[first + 2 * i : first + 2 * i + 2])
+        across, depth = solved[first + 2 * i : first + 2 * i + 2]
         spots[name] = (across, depth if _tells_depth([turns[v] for v in placed[name]]) else None)
-    found = {view: float(solved[column[view]]) if view in column else None for view in turns}
-    return Body(found, spots)
+    return Body(dict.fromkeys(turns) | dict(zip(views, solved, strict=False)), spots)
 
 
 def _tells_depth(turns: list[float]) -> bool:

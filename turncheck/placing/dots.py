@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -17,7 +17,7 @@ from turncheck.images.picture_file import decode
 from turncheck.placing.naming_dots import Named, Wanted, name_dots, told_apart
 from turncheck.sheet.landmark_table import Placing, read_table
 from turncheck.sheet.merging_placings import Merged, merge_placings
-from turncheck.sheet.model import LANDMARKS_FILE, SHEET_FILE, Sheet, View
+from turncheck.sheet.model import LANDMARKS_FILE, SHEET_FILE, Sheet
 
 PLACED_BY = "dots"
 #: A dot that names others has at least this chroma (CIELAB): a pupil is black, no dot. Common
@@ -60,10 +60,10 @@ class DotsRead:
         """What is sure, as placings to a hundredth of a pixel; the sheet's own `sd` holds."""
         return [
             Placing(
-                view=reading.view,
-                landmark=reading.landmark,
-                x=round(reading.dot.x, 2),
-                y=round(reading.dot.y, 2),
+                reading.view,
+                reading.landmark,
+                round(reading.dot.x, 2),
+                round(reading.dot.y, 2),
                 hidden=False,
                 sd=math.nan,
                 placed_by=PLACED_BY,
@@ -106,16 +106,12 @@ def dots(sheet: str | Path, *, named_on: str | None = None) -> DotsRead:
     wanted = _keyed(read) if named_on is None else _named_on(read, named_on)
     readings: list[DotReading] = []
     for view in read.views.values():
-        if wanted.get(view.name):
-            for one in _read_view(view, wanted[view.name], read):
-                readings.append(DotReading(view.name, one.landmark, one.dot, _doubt(one)))
+        mine = wanted.get(view.name, [])
+        colours = list(dict.fromkeys(want.colour for want in mine))
+        found = find_dots(decode(view.picture), colours) if mine else []
+        named = told_apart(name_dots(found, mine), read.vocabulary.landmarks, view.yaw)
+        readings += [DotReading(view.name, one.landmark, one.dot, _doubt(one)) for one in named]
     return DotsRead(read, tuple(readings))
-
-
-def _read_view(view: View, wanted: list[Wanted], sheet: Sheet) -> Iterable[Named]:
-    colours = list(dict.fromkeys(want.colour for want in wanted))
-    found = find_dots(decode(view.picture), colours)
-    return told_apart(name_dots(found, wanted), sheet.vocabulary.landmarks, view.yaw)
 
 
 def _doubt(named: Named) -> str:

@@ -66,13 +66,9 @@ class Drawing:
         if self.figure is None:
             return None
         rows, columns = np.flatnonzero(self.figure.any(1)), np.flatnonzero(self.figure.any(0))
-        left, top, right, bottom = columns[0], rows[0], columns[-1] + 1, rows[-1] + 1
-        return (
-            float(left / self.scale - 0.5),
-            float(top / self.scale - 0.5),
-            float(right / self.scale - 0.5),
-            float(bottom / self.scale - 0.5),
-        )
+        edges = (columns[0], rows[0], columns[-1] + 1, rows[-1] + 1)
+        left, top, right, bottom = (float(edge / self.scale - 0.5) for edge in edges)
+        return left, top, right, bottom
 
     def to_own(self, at: float) -> float:
         """Return a position in `pixels` as px of the drawing, centres of pixels being whole."""
@@ -115,15 +111,12 @@ def _decoded(view: View) -> Drawing:
     pixels = decode(view.picture)
     scale = min(1.0, LONGEST_SIDE / max(pixels.shape[:2]))
     if scale < 1.0:
-        size = (round(pixels.shape[1] * scale), round(pixels.shape[0] * scale))
-        pixels = np.asarray(
-            cv2.resize(pixels, (max(size[0], 1), max(size[1], 1)), interpolation=cv2.INTER_AREA),
-            dtype=np.uint8,
-        )
+        shape = [max(round(side * scale), 1) for side in pixels.shape[1::-1]]
+        shrunk = cv2.resize(pixels, shape, interpolation=cv2.INTER_AREA)
+        pixels = np.asarray(shrunk, dtype=np.uint8)
     if view.figure is None:
         return Drawing(pixels, scale)
     size = (view.picture.height, view.picture.width)
     painted = mask_from(decode(view.figure), size, str(view.figure.path)).pixels.astype(np.uint8)
-    shape = (pixels.shape[1], pixels.shape[0])
-    shrunk = cv2.resize(painted, shape, interpolation=cv2.INTER_NEAREST)
-    return Drawing(pixels, scale, np.asarray(shrunk, dtype=bool))
+    fitted = cv2.resize(painted, pixels.shape[1::-1], interpolation=cv2.INTER_NEAREST)
+    return Drawing(pixels, scale, np.asarray(fitted, dtype=bool))

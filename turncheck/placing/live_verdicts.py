@@ -118,22 +118,17 @@ def read_so_far(
     except TurncheckError:
         waiting = f"The crown on {spoken(base)} lies below the ground: place one of them again."
         return Readings(height_scales=grounds, midlines=midlines, waiting=waiting)
+    left = ", ".join(spoken(name) for name in sheet.views if name not in views)
+    waiting = f"Place the ground on {left}: heights are compared from the ground." if left else ""
     wanted = [name for name in measured.landmarks if landmarks is None or name in landmarks]
     return Readings(
         height_scales=dict(zip(measured.views, measured.height_scales, strict=True)),
         of=_readings(measured, wanted),
         lines=_lines(measured, wanted),
         midlines=midlines,
-        waiting=_still_waiting(sheet, views),
+        waiting=waiting,
         figure_height=measured.figure_height,
     )
-
-
-def _still_waiting(sheet: Sheet, views: Mapping[str, object]) -> str:
-    left = [spoken(name) for name in sheet.views if name not in views]
-    if left:
-        return f"Place the ground on {', '.join(left)}: heights are compared from the ground."
-    return ""
 
 
 def _judge_of(kind: str) -> Check:
@@ -229,6 +224,7 @@ def in_words(finding: Finding, ways: tuple[str, str] = UPRIGHT) -> str:
 
 def _lines(measured: Measurement, wanted: Sequence[str]) -> dict[str, Line]:
     lines: dict[str, Line] = {}
+    reference = measured.reference
     for name in wanted:
         mark = measured.sheet.vocabulary.landmarks[name]
         check = _judge_of(mark.kind if mark.has_height else "height")
@@ -236,13 +232,11 @@ def _lines(measured: Measurement, wanted: Sequence[str]) -> dict[str, Line]:
         allowed = tolerance / 100.0 * measured.figure_height
         heights, sd = measured.line(measured.height_scales, measured.columns(name))
         placed = np.flatnonzero(np.isfinite(heights))
-        reference = measured.reference
-        if reference is not None and reference in placed:
-            height, view = float(heights[reference]), measured.views[reference]
-        elif reference is None and len(placed) >= 3:
+        if reference is None and len(placed) >= 3:
             height, view = find_majority(heights, sd, allowed).centre, ""
         elif len(placed):
-            height, view = float(heights[placed[0]]), measured.views[placed[0]]
+            v = reference if reference is not None and reference in placed else int(placed[0])
+            height, view = float(heights[v]), measured.views[v]
         else:
             continue
         if math.isfinite(height):
@@ -267,12 +261,13 @@ def _midlines(sheet: Sheet, placed: Mapping[tuple[str, str], Average]) -> dict[s
     return found
 
 
-def _share(figure_height: float | None, percent: float) -> float | None:
-    return None if figure_height is None else round(percent / 100.0 * figure_height, 2)
-
-
 def as_message(readings: Readings) -> dict[str, object]:
     """Return readings as plain values for the page; what is not finite is left out."""
+    height = readings.figure_height
+    unseen, loose = (
+        None if height is None else round(percent / 100.0 * height, 2)
+        for percent in (UNSEEN_SD, LOOSE_FROM)
+    )
     return {
         "scales": {
             name: {"scale": ruler.scale, "ground": ruler.ground}
@@ -292,6 +287,6 @@ def as_message(readings: Readings) -> dict[str, object]:
         "lines": {name: vars(line) for name, line in readings.lines.items()},
         "midlines": dict(readings.midlines),
         "waiting": readings.waiting,
-        "unseen_sd": _share(readings.figure_height, UNSEEN_SD),
-        "loose_from": _share(readings.figure_height, LOOSE_FROM),
+        "unseen_sd": unseen,
+        "loose_from": loose,
     }

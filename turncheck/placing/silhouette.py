@@ -91,23 +91,16 @@ def _narrowest(mask: Mask, middle: float) -> Spot | None:
     top, bottom = rows_of(mask)
     height = bottom - top + 1
     first, last = (top + round(share * height) for share in NECK_BETWEEN)
-    widths, centres = [], []
-    for y in range(top, last):
-        left, right = _run_at(mask[y], middle)
-        widths.append(right - left + 1)
-        centres.append((left + right) / 2)
-    width = np.array(widths, dtype=np.float64)
-    best: tuple[float, int] | None = None
-    for i in range(first - top, len(width)):
-        above, below = width[:i].max(), width[i:].max()
-        if width[i] <= 0 or min(above, below) <= 0:
-            continue
-        depth = min(above, below) / width[i]
-        if best is None or depth > best[0]:
-            best = (float(depth), i)
-    if best is None or best[0] < 1.2:
+    runs_at = np.array([_run_at(row, middle) for row in mask[top:last]], dtype=np.float64)
+    widths = runs_at[:, 1] - runs_at[:, 0] + 1
+    above = np.maximum.accumulate(widths)[first - top - 1 : -1]
+    below = np.maximum.accumulate(widths[::-1])[::-1][first - top :]
+    narrow = widths[first - top :]
+    depth = np.minimum(above, below) / np.where(narrow > 0, narrow, np.inf)
+    best = int(np.argmax(depth))
+    if depth[best] < 1.2:
         return None
-    return centres[best[1]], float(top + best[1])
+    return float(runs_at[first - top + best].mean()), float(first + best)
 
 
 def _parting(mask: Mask, middle: float) -> Spot | None:

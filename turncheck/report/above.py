@@ -9,17 +9,18 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from types import SimpleNamespace
 
 import cv2
 import numpy as np
 
 from turncheck.checks.finding import Kind
-from turncheck.geometry.guard_bands import COVERAGE, Verdict
+from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.turn.observability import YAW_SAME_LINE, line_gap
-from turncheck.report.facts import Facts, Row, view_title
+from turncheck.report.facts import Facts, view_title
 from turncheck.report.lineup import spread
-from turncheck.wording.plain import counted, degrees, number, spoken
+from turncheck.wording.plain import degrees
 
 #: Radius of the body and of the ring that the drawings stand on; room for a label beside and
 #: above the ring; width of a letter, height of a line of words and of the words of a drawing;
@@ -40,24 +41,6 @@ class Dot:
     y: float
     part: int
     side: str
-
-
-@dataclass(frozen=True)
-class Limb:
-    """A part seen from above: a path round its points."""
-
-    part: int
-    path: str
-
-
-@dataclass(frozen=True)
-class Word:
-    """A name in the plan."""
-
-    text: str
-    x: float
-    y: float
-    anchor: str
 
 
 @dataclass(frozen=True)
@@ -105,59 +88,22 @@ class Sight:
         return self.anchor == "middle" and self.label[1] < 0.0
 
 
-@dataclass(frozen=True)
-class YawLine:
-    """A drawing in the table beside the plan."""
+def build_above(facts: Facts) -> SimpleNamespace:
+    """Return the plan, the directions of sight and the rows about yaws.
 
-    title: str
-    asked: str
-    reads: str
-    guard: str
-    verdict: str
-    note: str
-    row: str
-
-
-@dataclass(frozen=True)
-class PlanLine:
-    """Where a point lies, seen from above, in % of the figure height."""
-
-    title: str
-    across: str
-    across_guard: str
-    depth: str
-    depth_guard: str
-
-
-@dataclass(frozen=True)
-class FromAbove:
-    """The section; `refusal` says why there is no plan and `settle` what would give one."""
-
-    refusal: str
-    settle: str
-    box: tuple[float, float, float, float]
-    ring: float
-    limbs: tuple[Limb, ...]
-    dots: tuple[Dot, ...]
-    ties: tuple[tuple[float, float, float, float], ...]
-    words: tuple[Word, ...]
-    sights: tuple[Sight, ...]
-    parts: tuple[tuple[int, str], ...]
-    lines: tuple[YawLine, ...]
-    points: tuple[PlanLine, ...]
-    unknown: str
-
-
-def build_above(facts: Facts) -> FromAbove:
-    """Return the plan, the directions of sight and the table of yaws."""
-    turn = facts.checked.measured.turn
+    `refusal` says why there is no plan and `settle` what would give one; `points` are where each
+    point lies across and in depth, each with its standard uncertainty, % of the figure height.
+    """
+    measured = facts.checked.measured
+    turn = measured.turn
     dots = _dots(facts) if turn else {}
-    placed = len(facts.checked.measured.landmarks) - len(dots)
     sights = _labelled(list(_sights(facts))) if turn else ()
     heights = [sight.label[1] for sight in sights]
     top = min([-RING - OVER, *(y - 2.4 * LINE for y in heights)])
     foot = max([RING + OVER, *(y + 2.4 * LINE for y in heights)])
-    return FromAbove(
+    placed = (turn.x, turn.x_sd, turn.z, turn.z_sd)
+    known = np.flatnonzero(np.isfinite(turn.x) & np.isfinite(turn.z)).tolist() if turn else ()
+    return SimpleNamespace(
         refusal="" if turn else turn.refusal,
         settle="" if turn else _settle(facts),
         box=(-RING - BESIDE, top, 2 * (RING + BESIDE), foot - top),
@@ -168,14 +114,13 @@ def build_above(facts: Facts) -> FromAbove:
         words=tuple(_words(facts, dots)),
         sights=sights,
         parts=tuple(enumerate(_parts(facts).values())),
-        lines=tuple(_yaw_line(facts, view) for view in facts.views),
-        points=tuple(_plan_lines(facts)) if turn else (),
-        unknown=(
-            f"Left out: {counted(placed, 'point')} that slide over the outline as the body turns, "
-            "or that too few drawings show."
-            if turn and placed
-            else ""
-        ),
+        yaws=tuple((view, facts.row_about(Kind.YAW, view)) for view in facts.views),
+        within=_within,
+        points=[
+            (measured.landmarks[i], *(measured.percent(float(values[i])) for values in placed))
+            for i in known
+        ],
+        unknown=len(measured.landmarks) - len(dots) if turn else 0,
     )
 
 
@@ -234,8 +179,8 @@ def _dots(facts: Facts) -> dict[str, Dot]:
     return found
 
 
-def _limbs(facts: Facts, dots: dict[str, Dot]) -> Iterator[Limb]:
-    """Yield a shape for each part, left and right apart."""
+def _limbs(facts: Facts, dots: dict[str, Dot]) -> Iterator[tuple[int, str]]:
+    """Yield a part's number and a path round its points, left and right apart."""
     marks = facts.checked.sheet.vocabulary.landmarks
     members: dict[str, list[Dot]] = {}
     for name, dot in dots.items():
@@ -245,7 +190,7 @@ def _limbs(facts: Facts, dots: dict[str, Dot]) -> Iterator[Limb]:
         spots = np.array([(dot.x, dot.y) for dot in found], np.float32)
         hull = cv2.convexHull(spots)[:, 0].tolist()
         path = "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in hull) + "Z"
-        yield Limb(found[0].part, path)
+        yield found[0].part, path
 
 
 def _ties(facts: Facts, dots: dict[str, Dot]) -> Iterator[tuple[float, float, float, float]]:
@@ -255,8 +200,8 @@ def _ties(facts: Facts, dots: dict[str, Dot]) -> Iterator[tuple[float, float, fl
             yield one.x, one.y, other.x, other.y
 
 
-def _words(facts: Facts, dots: dict[str, Dot]) -> Iterator[Word]:
-    """Yield names of points, pivots first, as long as none covers another."""
+def _words(facts: Facts, dots: dict[str, Dot]) -> Iterator[tuple[str, float, float, str]]:
+    """Yield names, x, y and anchor of points, pivots first, as long as none covers another."""
     marks = facts.checked.sheet.vocabulary.landmarks
     taken: list[tuple[float, float, float]] = []
     for name in sorted(dots, key=lambda n: (marks[n].kind != "pivot", -abs(dots[n].x))):
@@ -280,7 +225,7 @@ def _words(facts: Facts, dots: dict[str, Dot]) -> Iterator[Word]:
         )
         if free:
             taken.append((start, dot.y, width))
-            yield Word(text, dot.x + outward * 9.0, dot.y, "start" if outward > 0 else "end")
+            yield text, dot.x + outward * 9.0, dot.y, "start" if outward > 0 else "end"
 
 
 def _on_ring(yaw: float, radius: float = RING) -> tuple[float, float]:
@@ -314,8 +259,7 @@ def _sights(facts: Facts) -> Iterator[Sight]:
         if is_base:
             text = f"{degrees(asked)}, taken at its word"
         elif told:
-            text = f"{degrees(reads, 1)} {_within(sd)}, asked for "
-            text += degrees(asked)
+            text = f"{degrees(reads, 1)} {_within(sd)}, asked for {degrees(asked)}"
         else:
             text = f"can't be told, asked for {degrees(asked)}"
         looks = turn.misreading[v]
@@ -337,7 +281,6 @@ def _sights(facts: Facts) -> Iterator[Sight]:
 
 def _labelled(sights: list[Sight]) -> tuple[Sight, ...]:
     """Return the sights with their words round the ring, none on another's."""
-    places: dict[str, tuple[float, float, str]] = {}
     groups: dict[str, list[Sight]] = {"start": [], "end": [], "over": [], "under": []}
     for sight in sights:
         x, y = sight.label
@@ -345,65 +288,22 @@ def _labelled(sights: list[Sight]) -> tuple[Sight, ...]:
             groups["under" if y > 0 else "over"].append(sight)
         else:
             groups["start" if x > 0 else "end"].append(sight)
+    placed: dict[str, Sight] = {}
+
+    def place(sight: Sight, y: float, anchor: str) -> None:
+        placed[sight.title] = replace(sight, label=(sight.label[0], y), anchor=anchor)
+
     for anchor in ("start", "end"):
         column = sorted(groups[anchor], key=lambda s: s.label[1])
-        wanted = [s.label[1] for s in column]
-        heights = spread(wanted, WORDS, -RING - OVER, RING + OVER)
+        heights = spread([s.label[1] for s in column], WORDS, -RING - OVER, RING + OVER)
         for sight, y in zip(column, heights, strict=True):
-            places[sight.title] = (sight.label[0], y, anchor)
+            place(sight, y, anchor)
     for way, name in ((1.0, "under"), (-1.0, "over")):
         for step, sight in enumerate(sorted(groups[name], key=lambda s: abs(s.label[0]))):
-            y = way * (RING + 22.0 + WORDS * step)
-            places[sight.title] = (sight.label[0], y, "middle")
-    return tuple(
-        Sight(**vars(sight) | {"label": places[sight.title][:2], "anchor": places[sight.title][2]})
-        for sight in sights
-    )
-
-
-def _yaw_line(facts: Facts, view: str) -> YawLine:
-    asked = degrees(facts.checked.sheet.views[view].yaw)
-    row = facts.row_about(Kind.YAW, view)
-    if row is None:
-        turn = facts.checked.measured.turn
-        is_base = view == facts.checked.sheet.base
-        verdict = "reference" if is_base else Verdict.NOT_MEASURED
-        note = "taken at its word" if is_base and turn else ""
-        return YawLine(spoken(view), asked, "", "", verdict, note, "")
-    if not row.is_measured:
-        return YawLine(spoken(view), asked, "", "", row.verdict, _because(row), row.id)
-    return YawLine(
-        title=spoken(view),
-        asked=asked,
-        reads=degrees(row.measured, 1),
-        guard=_within(row.guard_pct / COVERAGE),
-        verdict=row.verdict,
-        note=row.aside or (f"{degrees(row.drift_pct, 1, signed=True)}" if row.is_off_model else ""),
-        row=row.id,
-    )
+            place(sight, way * (RING + 22.0 + WORDS * step), "middle")
+    return tuple(placed[sight.title] for sight in sights)
 
 
 def _within(sd: float) -> str:
+    """Return what 95 % of readings stay within, at least a tenth of a degree, in words."""
     return f"± {degrees(max(SURE * sd, 0.1), 1)}"
-
-
-def _because(row: Row) -> str:
-    return f"can't be told: {row.aside}" if row.aside else "can't be told"
-
-
-def _plan_lines(facts: Facts) -> Iterator[PlanLine]:
-    measured = facts.checked.measured
-    turn = measured.turn
-    for i, name in enumerate(measured.landmarks):
-        if not (math.isfinite(turn.x[i]) and math.isfinite(turn.z[i])):
-            continue
-        across, depth, across_sd, depth_sd = (
-            measured.percent(float(array[i])) for array in (turn.x, turn.z, turn.x_sd, turn.z_sd)
-        )
-        yield PlanLine(
-            title=facts.title(name),
-            across=number(across, 1, signed=True),
-            across_guard=number(COVERAGE * across_sd, 2),
-            depth=number(depth, 1, signed=True),
-            depth_guard=number(COVERAGE * depth_sd, 2),
-        )

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import cv2
@@ -28,24 +27,6 @@ JUMP = 0.4
 #: Shorter stretches of a band are not drawn; rows drawn of each side of a band,
 #: points of a contour.
 LEAST_ROWS, MOST_ROWS, MOST_POINTS = 4, 150, 700
-
-
-@dataclass(frozen=True)
-class Bands:
-    """Paths: how far the outline could move unnoticed.
-
-    Attributes
-    ----------
-    near, edge
-        Where less than `WIDEST` would do, and the limit itself.
-    far, never
-        Where only more would, and where no amount would.
-    """
-
-    near: str
-    edge: str
-    far: str
-    never: str
 
 
 def contour_path(lines: Sequence[npt.NDArray[np.int32]]) -> str:
@@ -74,27 +55,33 @@ def edges_at(facts: Facts, v: int, study: ImageFeatures, heights: Floats) -> tup
     return y, np.where(inside, np.stack([study.left[at], study.right[at]]), np.nan)
 
 
-def bands_of(facts: Facts, v: int, study: ImageFeatures, reading: OutlineComparison) -> Bands:
-    """Return how far a drawing's outline could move before the others would notice."""
+def bands_of(
+    facts: Facts, v: int, study: ImageFeatures, reading: OutlineComparison
+) -> dict[str, str]:
+    """Return paths of how far a drawing's outline could move before the others would notice.
+
+    `near` and `edge` are where less than `WIDEST` would do, and the limit itself; `far` and
+    `never` where only more would, and where no amount would.
+    """
     measured = facts.checked.measured
     y, edges = edges_at(facts, v, study, reading.heights)
     widest = WIDEST * measured.figure_height * measured.size(v)
     half = (edges[1] - edges[0]) / 2.0
-    near, edge, far, never = [], [], [], []
+    bands = {"near": "", "edge": "", "far": "", "never": ""}
     for side, out in ((0, -1.0), (1, 1.0)):
         for reach, way in ((reading.outward[v, side], out), (reading.inward[v, side], -out)):
             most = np.full(len(y), widest) if way == out else np.minimum(widest, half)
             limit = edges[side] + way * np.minimum(reach, most)
             seen = np.isfinite(edges[side])
             whole = np.r_[True, ~(np.abs(np.diff(edges[side])) > JUMP * widest)]
-            for run in _runs(seen & (reach <= most), whole):
-                near.append(_strip(edges[side][run], limit[run], y[run]))
-                edge.append(_line(limit[run], y[run]))
-            for run in _runs(seen & (reach > most) & np.isfinite(reach), whole):
-                far.append(_strip(edges[side][run], limit[run], y[run]))
-            for run in _runs(seen & np.isinf(reach), whole):
-                never.append(_strip(edges[side][run], limit[run], y[run]))
-    return Bands(*("".join(paths) for paths in (near, edge, far, never)))
+            endless = np.isinf(reach)
+            where = {"near": reach <= most, "far": (reach > most) & ~endless, "never": endless}
+            for band, rows in where.items():
+                for run in _runs(seen & rows, whole):
+                    bands[band] += _strip(edges[side][run], limit[run], y[run])
+                    if band == "near":
+                        bands["edge"] += _line(limit[run], y[run])
+    return bands
 
 
 def _runs(rows: Bools, whole: Bools) -> Iterator[npt.NDArray[np.intp]]:

@@ -12,7 +12,6 @@ from typing import Any
 from turncheck.checks.finding import Finding, Kind
 from turncheck.checks.verdicts import key_of
 from turncheck.geometry.guard_bands import COVERAGE
-from turncheck.images.thumbnail import Thumbnail
 from turncheck.instructions import Instruction, Work, explained_by_whole
 from turncheck.instructions.result import Result
 from turncheck.wording.findings import RANK, drift_phrase, note_of, subject_title, titles_of
@@ -65,6 +64,15 @@ class Move:
     dy: float
     settled: bool
 
+    @property
+    def turn(self) -> float:
+        """Which way its arrow points, degrees clockwise from down."""
+        return math.degrees(math.atan2(-self.dx, self.dy))
+
+    def applied(self, x: float, y: float, scale: float = 1.0) -> tuple[float, float]:
+        """Return where it leads from a spot, in a frame that is so much larger."""
+        return x + self.dx * scale, y + self.dy * scale
+
     def joined(self, other: Move) -> Move:
         """Return this move with another's way added where this one does not go."""
         return Move(self.dx or other.dx, self.dy or other.dy, self.settled and other.settled)
@@ -91,11 +99,6 @@ class Facts:
     picture_ids: Mapping[str, str]
     mark_ids: Mapping[tuple[str, str], str]
     titles: Mapping[str, str]
-
-    @property
-    def drawings(self) -> Mapping[str, Thumbnail]:
-        """The drawings for the screen, by view."""
-        return self.checked.drawings
 
     @cached_property
     def moves(self) -> dict[tuple[str, str], Move]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from types import SimpleNamespace
 from typing import TYPE_CHECKING
 
 from turncheck.checks.finding import Kind
@@ -34,103 +35,57 @@ HEAVIEST = 12.0
 
 @dataclass(frozen=True)
 class Cell:
-    """A fill in one drawing.
+    """A fill in one drawing; '' is what does not apply.
 
     Attributes
     ----------
     kind
         'fill', 'missing' or 'unseen'.
+    row
+        Id of the row that it was compared in.
     hex, beside
-        Its colour and the one that it is held against, or ''.
-    verdict, says, row
-        '' where nothing was compared.
+        Its colour and the one that it is held against.
     """
 
     kind: str
-    hex: str
-    beside: str
-    verdict: str
     says: str
-    row: str
+    verdict: str = ""
+    row: str = ""
+    hex: str = ""
+    beside: str = ""
 
 
-@dataclass(frozen=True)
-class Paint:
-    """A fill across the drawings."""
+def build_inks(facts: Facts) -> SimpleNamespace:
+    """Return the fills of all drawings in rows, what to look at, and the outlines' weights.
 
-    title: str
-    hex: str
-    cells: tuple[Cell, ...]
-
-
-@dataclass(frozen=True)
-class Spot:
-    """A place in a drawing to look at, and what to do there; `box` and `at` in its px."""
-
-    title: str
-    hex: str
-    beside: str
-    do: str
-    says: str
-    verdict: str
-    row: str
-    picture: str
-    box: tuple[float, float, float, float]
-    unit: float
-    at: tuple[float, float]
-
-
-@dataclass(frozen=True)
-class Line:
-    """A drawing's outline; `shown` is its width on the screen, px."""
-
-    title: str
-    shown: float
-    px: str
-    percent: str
-    says: str
-    verdict: str
-    note: str
-    row: str
-
-
-@dataclass(frozen=True)
-class Inks:
-    """The section."""
-
-    views: tuple[tuple[str, bool], ...]
-    paints: tuple[Paint, ...]
-    faults: tuple[Spot, ...]
-    single: tuple[Spot, ...]
-    lines: tuple[Line, ...]
-    side: float
-
-
-def build_inks(facts: Facts) -> Inks:
-    """Return the fills of all drawings in rows, what to look at, and the outlines' weights."""
-    measured, sheet = facts.checked.measured, facts.checked.sheet
-    views = tuple((view_title(view), view == sheet.reference) for view in facts.views)
+    `paints` are a fill's name, its colour and a cell a drawing; `lines` a drawing, the row about
+    its line weight, and the line's width in px and as a share of the figure height.
+    """
+    measured, reference = facts.checked.measured, facts.checked.sheet.reference
     rows = {
         (row.view, row.subject.name): row for row in facts.rows if row.subject.kind is Kind.FILL
     }
-    paints, faults, single = [], [], []
-    for swatch in facts.checked.measured.paints:
+    paints: list[tuple[str, str, list[Cell]]] = []
+    faults: list[SimpleNamespace] = []
+    single: list[SimpleNamespace] = []
+    for swatch in measured.paints:
         seen = [v for v, fill in enumerate(swatch.fills) if fill is not None]
-        alone = len(seen) == 1 and measured.views[seen[0]] != sheet.reference
-        cells = tuple(_cell(facts, swatch, view, rows) for view in facts.views)
+        alone = len(seen) == 1 and measured.views[seen[0]] != reference
+        cells = [_cell(facts, swatch, view, rows) for view in facts.views]
         if not alone or any(cell.verdict == Verdict.OFF_MODEL for cell in cells):
-            paints.append(Paint(*_named(swatch.first), cells))
+            paints.append((*_named(swatch.first), cells))
         for view, cell in zip(facts.views, cells, strict=True):
-            if cell.verdict == Verdict.OFF_MODEL or cell.kind == "missing":
-                faults.append(_spot(facts, swatch, view, cell, rows.get((view, swatch.label))))
-            elif alone and cell.kind == "fill":
-                single.append(_spot(facts, swatch, view, cell, rows.get((view, swatch.label))))
-    return Inks(
-        views=views,
-        paints=tuple(paints),
-        faults=tuple(faults),
-        single=tuple(single),
-        lines=tuple(_lines(facts)),
+            is_fault = cell.verdict == Verdict.OFF_MODEL or cell.kind == "missing"
+            if is_fault or (alone and cell.kind == "fill"):
+                spot = _spot(facts, swatch, view, cell, rows.get((view, swatch.label)))
+                (faults if is_fault else single).append(spot)
+    lines = list(_lines(facts))
+    return SimpleNamespace(
+        paints=paints,
+        faults=faults,
+        single=single,
+        lines=lines,
+        per_share=HEAVIEST / max((share for *_, share in lines if share), default=1.0),
         side=CROP_SIDE,
     )
 
@@ -157,33 +112,31 @@ def _cell(facts: Facts, swatch: MatchedColour, view: str, rows: dict[tuple[str, 
     if fill is None:
         missing = row is not None and row.verdict not in (Verdict.NOT_MEASURED, Verdict.WAIVED)
         kind, says = ("missing", "missing") if missing else ("unseen", "not seen from here")
-        return Cell(kind, "", "", row.verdict if row else "", says, row.id if row else "")
+        return Cell(kind, says, row.verdict if row else "", row.id if row else "")
     shown, against = _named(fill)[1], _named(swatch.first)[1]
     if view == reference:
         odd = next((r for r in rows.values() if _turned(r, swatch, reference)), None)
         if odd is not None:
-            return Cell("fill", shown, "", Verdict.OFF_MODEL, "the odd one out", odd.id)
-        return Cell("fill", shown, "", "reference", "the reference", "")
+            return Cell("fill", "the odd one out", Verdict.OFF_MODEL, odd.id, shown)
+        return Cell("fill", "the reference", "reference", "", shown)
     if row is None or not row.is_measured:
-        said = f"{looks_like(apart)}, {number(apart)}" if (apart := _apart(swatch, fill)) else ""
-        return Cell("fill", shown, against if said else "", "", said, "")
+        apart = 0.0 if fill is swatch.first else difference(swatch.first.lab, fill.lab)
+        if not apart:
+            return Cell("fill", "", hex=shown)
+        return Cell("fill", f"{looks_like(apart)}, {number(apart)}", "", "", shown, against)
     if _turned(row, swatch, reference):
-        agrees = Verdict.ON_MODEL
-        return Cell("fill", shown, "", agrees, "agrees with the other drawings", row.id)
+        says = "agrees with the other drawings"
+        return Cell("fill", says, Verdict.ON_MODEL, row.id, shown)
     says = f"{looks_like(row.drift_pct)}, {number(row.drift_pct)}"
     if row.is_off_model and len([f for f in swatch.fills if f is not None]) == 1:
         says = f"only here; the nearest elsewhere is {number(row.drift_pct)} off"
-    return Cell("fill", shown, against, row.verdict, says, row.id)
+    return Cell("fill", says, row.verdict, row.id, shown, against)
 
 
 def _turned(row: Row, swatch: MatchedColour, reference: str) -> bool:
     """Return whether the majority turns this row against the reference."""
     same = row.subject.fill is swatch and row.view != reference
     return same and row.is_off_model and row.blame.odd_view == reference
-
-
-def _apart(swatch: MatchedColour, fill: Fill) -> float:
-    return 0.0 if fill is swatch.first else difference(swatch.first.lab, fill.lab)
 
 
 def place_of(facts: Facts, row: Row, view: str) -> tuple[float, float] | None:
@@ -193,7 +146,9 @@ def place_of(facts: Facts, row: Row, view: str) -> tuple[float, float] | None:
     return found.at if found is not None else None
 
 
-def _spot(facts: Facts, swatch: MatchedColour, view: str, cell: Cell, row: Row | None) -> Spot:
+def _spot(
+    facts: Facts, swatch: MatchedColour, view: str, cell: Cell, row: Row | None
+) -> SimpleNamespace:
     """Return where to look: at the fill itself, or at one that this drawing lacks."""
     measured = facts.checked.measured
     own = swatch.fills[measured.views.index(view)]
@@ -207,7 +162,7 @@ def _spot(facts: Facts, swatch: MatchedColour, view: str, cell: Cell, row: Row |
     side = CROP_SHOWS * measured.figure_height * measured.size(there)
     x, y = fill.at
     share = f"{100.0 * fill.share:.1f} % of the colour"
-    return Spot(
+    return SimpleNamespace(
         title=f"{view_title(view)}: {_named(swatch.first)[0]}",
         hex=_named(fill)[1],
         beside=cell.beside if fill is not swatch.first else "",
@@ -222,37 +177,12 @@ def _spot(facts: Facts, swatch: MatchedColour, view: str, cell: Cell, row: Row |
     )
 
 
-def _lines(facts: Facts) -> Iterator[Line]:
-    """Yield the outlines' weights, drawings brought to one size."""
-    measured, reference = facts.checked.measured, facts.checked.sheet.reference
-    rows = {row.view: row for row in facts.rows if row.subject.kind is Kind.LINE_WEIGHT}
-    shares = {
-        view: study.strokes.width / measured.size(v) / measured.figure_height
-        for v, (view, study) in enumerate(zip(measured.views, measured.features, strict=True))
-        if study.strokes is not None
-    }
-    heaviest = max(shares.values(), default=1.0)
+def _lines(facts: Facts) -> Iterator[tuple[str, Row | None, float | None, float | None]]:
+    """Yield each drawing with its outline's weight, in px and, brought to one size, as a share."""
+    measured = facts.checked.measured
     for view in facts.views:
-        row = rows.get(view)
-        strokes = measured.features[measured.views.index(view)].strokes
-        judged = row is not None and row.is_measured
-        verdict = row.verdict if row else "reference" if view == reference else ""
-        note = row.aside if row and not judged else ""
-        if strokes is None:
-            note = note or "no dark line work along its outline"
-        yield Line(
-            title=view_title(view),
-            shown=HEAVIEST * shares[view] / heaviest if view in shares else 0.0,
-            px=number(strokes.width, 1) if strokes else "",
-            percent=number(100.0 * shares[view], 2) if view in shares else "",
-            says=_heavier(row) if row and judged else "",
-            verdict=verdict,
-            note=note,
-            row=row.id if row else "",
-        )
-
-
-def _heavier(row: Row) -> str:
-    if abs(row.drift_pct) < 1.0:
-        return "the same"
-    return together(f"{abs(row.drift_pct):.0f} % {'heavier' if row.drift_pct > 0 else 'lighter'}")
+        v = measured.views.index(view)
+        strokes, height = measured.features[v].strokes, measured.size(v) * measured.figure_height
+        row = facts.row_about(Kind.LINE_WEIGHT, view)
+        width = None if strokes is None else strokes.width
+        yield view, row, width, None if width is None else width / height

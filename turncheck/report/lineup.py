@@ -7,14 +7,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 
 from turncheck.checks.finding import Kind
 from turncheck.checks.register import all_checks
 from turncheck.geometry.guard_bands import Verdict
-from turncheck.report.facts import Facts, Row, view_title
+from turncheck.report.facts import Facts, Row
 from turncheck.wording.findings import RANK, VERDICTS
 from turncheck.wording.plain import degrees, spoken
 
@@ -34,110 +35,15 @@ LETTERS = 36
 SAME_LINE = 0.6
 
 
-@dataclass(frozen=True)
-class Mark:
-    """A landmark on a drawing.
+def build_lineup(facts: Facts) -> SimpleNamespace:
+    """Return the line-up of a sheet.
 
-    Attributes
-    ----------
-    x, y
-        Where it is, in the line-up's frame.
-    to
-        Where it should be, None where nothing says so.
-    turn
-        Which way the arrow points, degrees clockwise from down.
-    verdicts
-        What each check says of it, 'check=verdict' separated by spaces.
-    row
-        Id of the row to look at, or ''.
+    `box` and `view` are x, y, width and height of the drawings, and with the bands of names;
+    `unit` is line-up units per px of a screen `SCREEN` px wide. `rules` are heights of the
+    reference: a name, y, y of where the name stands, and the side.
     """
-
-    id: str
-    title: str
-    says: str
-    x: float
-    y: float
-    to: tuple[float, float] | None
-    turn: float
-    settled: bool
-    verdict: str
-    verdicts: str
-    row: str
-
-
-@dataclass(frozen=True)
-class Drawing:
-    """A drawing put in its place.
-
-    Attributes
-    ----------
-    scale
-        Line-up units per px of the drawing.
-    x, y
-        Where the drawing's pixel (0, 0) falls.
-    yaw, reads
-        What it was asked for, and what it reads as where that is off, else ''.
-    clip
-        x, y, width and height of what is shown of it.
-    middle, edge
-        x of its name, and where the next drawing may start.
-    """
-
-    name: str
-    title: str
-    picture: str
-    is_reference: bool
-    yaw: str
-    reads: str
-    scale: float
-    x: float
-    y: float
-    clip: tuple[float, float, float, float]
-    middle: float
-    edge: float
-    marks: tuple[Mark, ...]
-
-
-@dataclass(frozen=True)
-class Rule:
-    """A height of the reference, ruled across; `label` is where its name stands, y."""
-
-    title: str
-    y: float
-    label: float
-    side: str
-
-
-@dataclass(frozen=True)
-class LineUp:
-    """The line-up.
-
-    Attributes
-    ----------
-    box, view
-        x, y, width and height of the drawings, and with the bands of names.
-    unit
-        Line-up units per px of a screen `SCREEN` px wide.
-    left, right
-        x of the inner edges of the bands of names.
-    """
-
-    box: tuple[float, float, float, float]
-    view: tuple[float, float, float, float]
-    unit: float
-    left: float
-    right: float
-    drawings: tuple[Drawing, ...]
-    rules: tuple[Rule, ...]
-    checks: tuple[tuple[str, str], ...]
-    verdicts: tuple[tuple[str, str], ...]
-    top: float
-
-
-def build_lineup(facts: Facts) -> LineUp:
-    """Return the line-up of a sheet."""
     marks = _verdicts_of_marks(facts)
-    drawings: list[Drawing] = []
+    drawings: list[SimpleNamespace] = []
     right_edge = 0.0
     for view in facts.views:
         drawings.append(_placed(facts, view, right_edge, marks))
@@ -145,28 +51,40 @@ def build_lineup(facts: Facts) -> LineUp:
     top = min(drawing.clip[1] for drawing in drawings)
     bottom = max(drawing.clip[1] + drawing.clip[3] for drawing in drawings)
     bottom = max(bottom, 0.0) + 0.02 * FIGURE
-    left_band, right_band = _margins(facts)
+    heights = _heights(facts)
+    wide = {
+        side: AWAY + 8.0 + LETTER * max((len(title) for title, _ in names), default=0)
+        for side, names in heights.items()
+    }
     foot = FOOT + (LINE if any(drawing.reads for drawing in drawings) else 0.0)
-    unit = right_edge / (SCREEN - left_band - right_band)
-    box = (0.0, top, right_edge, bottom - top)
-    view_box = (-left_band * unit, top, SCREEN * unit, bottom - top + foot * unit)
-    return LineUp(
-        box=box,
-        view=view_box,
+    unit = right_edge / (SCREEN - RULER - wide["left"] - wide["right"])
+    rules = []
+    for side, names in heights.items():
+        places = spread([y for _, y in names], LINE * unit, top + LINE * unit, bottom)
+        rules += [(*name, place, side) for name, place in zip(names, places, strict=True)]
+    checks = {check for said in marks.values() for check in said}
+    verdicts = {mark.verdict for drawing in drawings for mark in drawing.marks}
+    left = -(RULER + wide["left"]) * unit
+    return SimpleNamespace(
+        box=(0.0, top, right_edge, bottom - top),
+        view=(left, top, SCREEN * unit, bottom - top + foot * unit),
         unit=unit,
-        left=0.0,
-        right=right_edge,
-        drawings=tuple(drawings),
-        rules=tuple(_rules(facts, LINE * unit, top, bottom)),
-        checks=_used_checks(facts, marks),
-        verdicts=_used_verdicts(drawings),
-        top=top,
+        drawings=drawings,
+        rules=rules,
+        checks=[check for check in all_checks() if check.name in checks],
+        verdicts=[verdict for verdict in VERDICTS if verdict in verdicts],
     )
 
 
 def _placed(
     facts: Facts, view: str, left: float, rows: dict[tuple[str, str], dict[str, Row]]
-) -> Drawing:
+) -> SimpleNamespace:
+    """Return a drawing put in its place, its landmarks from x = `left` on.
+
+    `x`, `y` are where its pixel (0, 0) falls, `scale` is line-up units per px of it; `clip` is x,
+    y, width and height of what is shown; `middle` is x of its name, `edge` where the next may
+    start; `reads` is the yaw that it reads as where that is off, else ''.
+    """
     measured = facts.checked.measured
     v = measured.views.index(view)
     picture = facts.checked.sheet.views[view].picture
@@ -192,14 +110,12 @@ def _placed(
     for name in measured.landmarks:
         at = facts.placed(view, name)
         if at is not None:
-            marks.append(_mark(facts, view, name, at, (x0, y0, scale), rows))
-    return Drawing(
+            spot = (x0 + at[0] * scale, y0 + at[1] * scale)
+            marks.append(_mark(facts, view, name, spot, scale, rows.get((view, name), {})))
+    yaw = facts.row_about(Kind.YAW, view)
+    return SimpleNamespace(
         name=view,
-        title=view_title(view),
-        picture=facts.picture_ids[view],
-        is_reference=view == facts.checked.sheet.reference,
-        yaw=degrees(facts.checked.sheet.views[view].yaw),
-        reads=_reads(facts, view),
+        reads=degrees(yaw.measured, 1) if yaw is not None and yaw.is_off_model else "",
         scale=scale,
         x=x0,
         y=y0,
@@ -207,13 +123,8 @@ def _placed(
         middle=x0 + (first + last) / 2,
         edge=x0 + last + room_right,
         # where marks lie close the worst is on top, to be seen and pointed at
-        marks=tuple(sorted(marks, key=lambda mark: -RANK.get(mark.verdict, len(RANK)))),
+        marks=sorted(marks, key=lambda mark: -RANK.get(mark.verdict, len(RANK))),
     )
-
-
-def _reads(facts: Facts, view: str) -> str:
-    row = facts.row_about(Kind.YAW, view)
-    return degrees(row.measured, 1) if row is not None and row.is_off_model else ""
 
 
 def _mark(
@@ -221,28 +132,24 @@ def _mark(
     view: str,
     name: str,
     at: tuple[float, float],
-    place: tuple[float, float, float],
-    rows: dict[tuple[str, str], dict[str, Row]],
-) -> Mark:
-    x0, y0, scale = place
-    said = rows.get((view, name), {})
+    scale: float,
+    said: dict[str, Row],
+) -> SimpleNamespace:
+    """Return a landmark on a drawing: where it is, where it should be, what each check says."""
     worst = min(said.values(), key=lambda row: row.order, default=None)
     move = facts.moves.get((view, name))
-    x, y = x0 + at[0] * scale, y0 + at[1] * scale
-    to = None if move is None else (x + move.dx * scale, y + move.dy * scale)
-    verdict = worst.verdict if worst is not None else "reference"
-    return Mark(
+    return SimpleNamespace(
         id=facts.mark_ids[view, name],
         title=facts.title(name),
         says=_says(facts, view, name, worst),
-        x=x,
-        y=y,
-        to=to,
-        turn=0.0 if move is None else math.degrees(math.atan2(-move.dx, move.dy)),
-        settled=move is None or move.settled,
-        verdict=verdict,
-        verdicts=" ".join(f"{check}={row.verdict}" for check, row in said.items()),
-        row=worst.id if worst is not None else "",
+        x=at[0],
+        y=at[1],
+        to=move and move.applied(*at, scale),
+        turn=move and move.turn,
+        settled=move and move.settled,
+        verdict=worst.verdict if worst is not None else "reference",
+        said=said,
+        row=worst,
     )
 
 
@@ -280,33 +187,12 @@ def _verdicts_of_marks(facts: Facts) -> dict[tuple[str, str], dict[str, Row]]:
             if turned and (turned, name) in facts.mark_ids:
                 says = facts.mend(row) or "the other drawings agree against it"
                 note(turned, name, replace(row, says=says, aside=""))
-                agrees = replace(
-                    row, verdict=Verdict.ON_MODEL, says="agrees with the other drawings"
-                )
-                note(row.view, name, replace(agrees, aside=""))
+                says = "agrees with the other drawings"
+                agrees = replace(row, verdict=Verdict.ON_MODEL, says=says, aside="")
+                note(row.view, name, agrees)
             else:
                 note(row.view, name, row)
     return found
-
-
-def _rules(facts: Facts, line: float, top: float, bottom: float) -> list[Rule]:
-    """Return the reference's heights, as far apart in the margin as their names need."""
-    rules = []
-    for side, names in _heights(facts).items():
-        labels = spread([y for _, y in names], line, top + line, bottom)
-        rules += [
-            Rule(title, y, label, side) for (title, y), label in zip(names, labels, strict=True)
-        ]
-    return rules
-
-
-def _margins(facts: Facts) -> tuple[float, float]:
-    """Return the widths of the margins left and right, screen px."""
-    wide = {
-        side: AWAY + 8.0 + LETTER * max((len(title) for title, _ in names), default=0)
-        for side, names in _heights(facts).items()
-    }
-    return RULER + wide["left"], wide["right"]
 
 
 def _heights(facts: Facts) -> dict[str, list[tuple[str, float]]]:
@@ -361,15 +247,3 @@ def spread(wanted: Sequence[float], gap: float, low: float, high: float) -> list
     for i in range(len(places) - 1, -1, -1):
         places[i] = min(places[i], high - (len(places) - 1 - i) * gap)
     return places
-
-
-def _used_checks(
-    facts: Facts, marks: dict[tuple[str, str], dict[str, Row]]
-) -> tuple[tuple[str, str], ...]:
-    used = {check for said in marks.values() for check in said}
-    return tuple((check.name, check.title) for check in all_checks() if check.name in used)
-
-
-def _used_verdicts(drawings: Sequence[Drawing]) -> tuple[tuple[str, str], ...]:
-    used = {mark.verdict for drawing in drawings for mark in drawing.marks}
-    return tuple(pair for pair in VERDICTS.items() if pair[0] in used)

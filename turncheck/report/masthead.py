@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from types import SimpleNamespace
 
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.report.facts import Facts, view_title
-from turncheck.report.method import ToleranceLine, tolerance_lines
-from turncheck.wording.findings import RANK, VERDICTS
+from turncheck.report.method import tolerance_lines
+from turncheck.wording.findings import RANK
 from turncheck.wording.plain import counted, spoken, together
 
 _PLACINGS = {
@@ -22,51 +22,14 @@ _TITLES = {
 }
 
 
-@dataclass(frozen=True)
-class DrawingState:
-    """One drawing at a glance."""
-
-    title: str
-    verdict: str
-    says: str
-    target: str
-
-
-@dataclass(frozen=True)
-class Masthead:
-    """The verdict, in words."""
-
-    verdict: str
-    title: str
-    rider: str
-    sentence: str
-    more: int
-    comparisons: int
-    counts: tuple[tuple[str, int], ...]
-    drawings: tuple[DrawingState, ...]
-    reference: str
-    placing: str
-    allowed: tuple[ToleranceLine, ...]
-
-
-def build_masthead(facts: Facts) -> Masthead:
-    """Return the verdict and the one sentence that goes with it."""
+def build_masthead(facts: Facts) -> SimpleNamespace:
+    """Return the verdict, the one sentence that goes with it, and each drawing at a glance."""
     verdict = Verdict(facts.summary["verdict"])
-    counts: dict[str, int] = dict(facts.summary["counts"])
-    undecided = counts[Verdict.UNDECIDED]
-    rider = ""
-    if undecided and verdict is Verdict.ON_MODEL:
-        rider = f"{undecided} undecided: place again"
-    return Masthead(
+    return SimpleNamespace(
         verdict=verdict.value,
         title=_TITLES[verdict],
-        rider=rider,
         sentence=_sentence(facts, verdict),
-        more=max(len(facts.checked.instructions) - 1, 0),
-        comparisons=sum(counts.values()),
-        counts=tuple((name, counts[name]) for name in VERDICTS),
-        drawings=tuple(_state(facts, view) for view in facts.views),
-        reference=spoken(facts.checked.sheet.reference),
+        drawings=[(view, *_state(facts, view)) for view in facts.views],
         placing=_PLACINGS[facts.checked.sheet.placing],
         allowed=tolerance_lines(facts),
     )
@@ -95,20 +58,19 @@ def _sentence(facts: Facts, verdict: Verdict) -> str:
     )
 
 
-def _state(facts: Facts, view: str) -> DrawingState:
-    tasks = [i for i, task in enumerate(facts.checked.instructions, 1) if task.view == view]
-    verdicts = {row.verdict for row in facts.rows if row.view == view}
-    undecided = sum(row.verdict == Verdict.UNDECIDED for row in facts.rows if row.view == view)
+def _state(facts: Facts, view: str) -> tuple[str, str, int]:
+    """Return a drawing's verdict, what it says, and the number of its first task, 0 for none."""
+    tasks = {i: task for i, task in enumerate(facts.checked.instructions, 1) if task.view == view}
     if tasks:
-        settled = sum(facts.checked.instructions[number - 1].settled for number in tasks)
+        settled = sum(task.settled for task in tasks.values())
         says = f"{settled} to redraw" if settled else f"{len(tasks)} not settled"
-        title = view_title(view)
-        return DrawingState(title, Verdict.OFF_MODEL, says, f"redraw-{tasks[0]}")
-    calm = verdicts - {Verdict.OFF_MODEL, Verdict.UNDECIDED}
+        return Verdict.OFF_MODEL, says, min(tasks)
+    verdicts = [row.verdict for row in facts.rows if row.view == view]
+    undecided = verdicts.count(Verdict.UNDECIDED)
+    calm = {*verdicts} - {Verdict.OFF_MODEL, Verdict.UNDECIDED}
     says = "nothing to redraw"
     if view == facts.checked.sheet.reference:
         says = "the reference"
     elif undecided:
         says += f", {undecided} undecided"
-    worst = min(calm, key=lambda name: RANK[name], default=Verdict.ON_MODEL)
-    return DrawingState(view_title(view), worst, says, "")
+    return min(calm, key=lambda name: RANK[name], default=Verdict.ON_MODEL), says, 0

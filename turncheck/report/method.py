@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from types import SimpleNamespace
 
+from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.register import all_checks, tolerances_for
 from turncheck.checks.verdicts import astray
-from turncheck.geometry.guard_bands import COVERAGE, Verdict
-from turncheck.geometry.height_scale import HeightScale
-from turncheck.geometry.placing_error import LandmarkError, PeopleApart, people_apart
-from turncheck.report.facts import Facts, view_title
-from turncheck.report.tables import UNITS
-from turncheck.sheet.model import LANDMARKS_FILE, Waiver
+from turncheck.geometry.guard_bands import Verdict
+from turncheck.geometry.placing_error import people_apart
+from turncheck.report.facts import Facts
+from turncheck.sheet.model import Waiver
 from turncheck.wording.plain import spoken
 
 PLACINGS = {
@@ -21,58 +20,13 @@ PLACINGS = {
 }
 
 
-@dataclass(frozen=True)
-class WaiverLine:
-    """A deliberate departure, and whether it is needed."""
-
-    check: str
-    subject: str
-    waiver: Waiver
-    says: str
-
-
-@dataclass(frozen=True)
-class ToleranceLine:
-    """What a check lets pass, and who says so."""
-
-    title: str
-    tolerance: str
-    sign: str
-    unit: str
-    source: str
-    own: tuple[tuple[str, str], ...]
-
-
-@dataclass(frozen=True)
-class Method:
-    """What the verdict rests on.
-
-    Attributes
-    ----------
-    scales
-        By view: how it lies on the common ruler, and where its ground is, px.
-    errors, people
-        How well points are placed, and who places apart from whom.
-    sums
-        What a file is, its name and its SHA-256 sum.
-    """
-
-    placing: str
-    coverage: float
-    tolerances: tuple[ToleranceLine, ...]
-    scales: tuple[tuple[str, HeightScale, float], ...]
-    errors: tuple[LandmarkError, ...]
-    people: tuple[PeopleApart, ...]
-    sums: tuple[tuple[str, str, str], ...]
-
-
-def build_waivers(facts: Facts) -> tuple[WaiverLine, ...]:
-    """Return the sheet's waivers."""
+def build_waivers(facts: Facts) -> list[tuple[Waiver, str, str, str]]:
+    """Return the sheet's waivers: the check's and the subject's title, and whether it is needed."""
     titles = {check.name: check.title for check in all_checks()}
     rows = {(row.check, row.view, row.subject.name): row for row in facts.rows}
     hints = dict(astray(facts.checked.rows, facts.checked.sheet.waivers))
-
-    def line(waiver: Waiver) -> WaiverLine:
+    lines = []
+    for waiver in facts.checked.sheet.waivers:
         row = rows.get((waiver.check, waiver.view, waiver.subject))
         if row is None:
             subject = facts.titles.get(waiver.subject, spoken(waiver.subject))
@@ -80,35 +34,31 @@ def build_waivers(facts: Facts) -> tuple[WaiverLine, ...]:
         else:
             used = row.verdict is Verdict.WAIVED
             subject, says = row.title, "in use" if used else "not needed: nothing is off there"
-        return WaiverLine(titles.get(waiver.check, waiver.check), subject, waiver, says)
+        lines.append((waiver, titles.get(waiver.check, waiver.check), subject, says))
+    return lines
 
-    return tuple(line(waiver) for waiver in facts.checked.sheet.waivers)
 
+def build_method(facts: Facts) -> SimpleNamespace:
+    """Return what the verdict rests on.
 
-def build_method(facts: Facts) -> Method:
-    """Return what the verdict rests on."""
+    `scales` are by view how it lies on the common ruler, and where its ground is, px; `errors`
+    and `people` how well points are placed, and who places apart from whom.
+    """
     sheet, measured = facts.checked.sheet, facts.checked.measured
-    drawn = {view: measured.views.index(view) for view in facts.views}
-    sums = [
-        (view_title(view), sheet.views[view].picture.file, facts.drawings[view].sha256)
-        for view in facts.views
-    ]
-    return Method(
+    return SimpleNamespace(
         placing=PLACINGS[sheet.placing],
-        coverage=COVERAGE,
         tolerances=tolerance_lines(facts),
-        scales=tuple(
+        scales=[
             (view, measured.fitted[v], measured.height_scales[v].ground)
-            for view, v in drawn.items()
-        ),
+            for view, v in ((view, measured.views.index(view)) for view in facts.views)
+        ],
         errors=measured.placing_error,
         people=people_apart(facts.checked.placings),
-        sums=(*sums, ("Placings", LANDMARKS_FILE, facts.checked.landmarks_sha256)),
     )
 
 
-def tolerance_lines(facts: Facts) -> tuple[ToleranceLine, ...]:
-    """Return what each check that ran lets pass."""
+def tolerance_lines(facts: Facts) -> list[tuple[Check, Tolerances, str, list[tuple[str, float]]]]:
+    """Return what each check that ran lets pass, who says so, and titles that have their own."""
     sheet = facts.checked.sheet
     compared: dict[str, set[str]] = {}
     for row in facts.rows:
@@ -123,13 +73,8 @@ def tolerance_lines(facts: Facts) -> tuple[ToleranceLine, ...]:
             source = "this sheet"
         elif check.name in sheet.vocabulary.tolerances:
             source = f"the {sheet.vocabulary.name} vocabulary"
-        own = [
-            (facts.title(name), f"{value:g}")
-            for name, value in allowed.own.items()
-            if name in compared[check.name]
-        ]
-        own += [(one.title, f"{allowed.named[one.name]:g}") for one in check.further]
-        unit, sign = UNITS[check.unit]
-        tolerance = f"{allowed.general:g}"
-        lines.append(ToleranceLine(check.title, tolerance, sign, unit, source, tuple(own)))
-    return tuple(lines)
+        among = compared[check.name]
+        own = [(facts.title(name), value) for name, value in allowed.own.items() if name in among]
+        own += [(one.title, allowed.named[one.name]) for one in check.further]
+        lines.append((check, allowed, source, own))
+    return lines

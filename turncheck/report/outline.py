@@ -8,13 +8,14 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from types import SimpleNamespace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from turncheck.geometry.guard_bands import Verdict
-from turncheck.report.bands import Bands, bands_of, contour_path, edges_at
+from turncheck.report.bands import bands_of, contour_path, edges_at
 from turncheck.report.facts import Facts, Row, view_title
 from turncheck.wording.plain import listed, sentence_px, spoken, together
 
@@ -61,71 +62,26 @@ class Bracket:
     text: str
 
 
-@dataclass(frozen=True)
-class Figure:
-    """One drawing; `unit` is px of the drawing per px of the screen."""
-
-    title: str
-    picture: str
-    box: tuple[float, float, float, float]
-    unit: float
-    contour: str
-    bands: Bands
-    brackets: tuple[Bracket, ...]
-    found_by: str
-    doubts: tuple[str, ...]
-    power: str
-    left_out: str
-
-
-@dataclass(frozen=True)
-class Misfit:
-    """A contradiction in words."""
-
-    number: int
-    says: str
-    mends: tuple[str, ...]
-    aside: str
-    verdict: str
-    row: str
-
-
-@dataclass(frozen=True)
-class OutlinePart:
-    """The section; `refusal` says why nothing was compared."""
-
-    refusal: str
-    note: str
-    figures: tuple[Figure, ...]
-    misfits: tuple[Misfit, ...]
-
-
-def build_outline(facts: Facts) -> OutlinePart:
+def build_outline(facts: Facts) -> SimpleNamespace:
     """Return each drawing with its bands and brackets, and the contradictions in words."""
     measured = facts.checked.measured
-    reading, features = measured.outlines, measured.features
     figures = [
-        _figure(facts, view, features[measured.views.index(view)], reading) for view in facts.views
+        _figure(facts, view, measured.features[measured.views.index(view)]) for view in facts.views
     ]
-    # a figure's unit is px of its drawing per figure height, until it is known how many fit
-    tall = ROOM / sum(figure.box[2] / figure.unit for figure in figures)
+    tall = ROOM / sum(figure.box[2] / figure.height for figure in figures)
     tall = min(max(tall, LEAST), MOST)
-    return OutlinePart(
+    for figure in figures:
+        x, y, width, height = figure.box
+        figure.unit = figure.height / tall  # px of the drawing per px of the screen
+        spare = max(NARROWEST * figure.unit - width, 0.0)
+        figure.box = (x - spare / 2, y, width + spare, height)
+    reading = measured.outlines
+    return SimpleNamespace(
         refusal=reading.refusal,
         note=_said(reading.symmetry_note),
-        figures=tuple(_sized(figure, figure.unit / tall) for figure in figures),
-        misfits=tuple(
-            _misfit(facts, number, one)
-            for number, one in enumerate(reading.contradictions, start=1)
-        ),
+        figures=figures,
+        misfits=[_misfit(facts, found) for found in reading.contradictions],
     )
-
-
-def _sized(figure: Figure, unit: float) -> Figure:
-    """Return a picture at so many px of its drawing per px of the screen."""
-    x, y, width, height = figure.box
-    spare = max(NARROWEST * unit - width, 0.0)
-    return replace(figure, unit=unit, box=(x - spare / 2, y, width + spare, height))
 
 
 def _said(note: str) -> str:
@@ -134,16 +90,17 @@ def _said(note: str) -> str:
     return plain[:1].upper() + plain[1:]
 
 
-def _figure(facts: Facts, view: str, study: ImageFeatures, reading: OutlineComparison) -> Figure:
+def _figure(facts: Facts, view: str, study: ImageFeatures) -> SimpleNamespace:
     measured = facts.checked.measured
     v = measured.views.index(view)
+    reading = measured.outlines
     height = measured.figure_height * measured.size(v)
-    rows = np.flatnonzero(np.isfinite(study.left))
-    left = float(np.nanmin(study.left)) if len(rows) else 0.0
-    right = float(np.nanmax(study.right)) if len(rows) else float(study.width)
-    top = study.top if len(rows) else 0.0
-    bottom = study.bottom if len(rows) else float(study.height)
-    bands, power = Bands("", "", "", ""), ""
+    found = bool(np.isfinite(study.left).any())
+    left = float(np.nanmin(study.left)) if found else 0.0
+    right = float(np.nanmax(study.right)) if found else float(study.width)
+    top = study.top if found else 0.0
+    bottom = study.bottom if found else float(study.height)
+    bands, power = dict.fromkeys(("near", "edge", "far", "never"), ""), ""
     brackets: tuple[Bracket, ...] = ()
     if reading and reading.compared[v]:
         bands = bands_of(facts, v, study, reading)
@@ -152,15 +109,15 @@ def _figure(facts: Facts, view: str, study: ImageFeatures, reading: OutlineCompa
     worded = {bracket.out for bracket in brackets if bracket.text}
     left -= height * (FOR_WORDS if -1 in worded else BESIDE)
     right += height * (FOR_WORDS if 1 in worded else BESIDE)
-    return Figure(
+    return SimpleNamespace(
         title=view_title(view),
         picture=facts.picture_ids[view],
         box=(left, top - 0.03 * height, right - left, bottom - top + 0.06 * height),
-        unit=height,
+        height=height,
         contour=contour_path(study.contours),
         bands=bands,
         brackets=brackets,
-        found_by=_FOUND_BY[study.found_by] if len(rows) else "no figure was found",
+        found_by=_FOUND_BY[study.found_by] if found else "no figure was found",
         doubts=study.doubts,
         power=power,
         left_out=_said(reading.left_out[v]),
@@ -176,12 +133,8 @@ def _power(facts: Facts, v: int, study: ImageFeatures, reading: OutlineCompariso
         return ""
     percent = 100.0 * reach / (measured.figure_height * measured.size(v))
     small, plain, never = (
-        f"{share:.0%}".replace("%", " %")
-        for share in (
-            (percent <= SMALL).mean(),
-            (percent <= PLAIN).mean(),
-            np.isinf(percent).mean(),
-        )
+        f"{share.mean():.0%}".replace("%", " %")
+        for share in (percent <= SMALL, percent <= PLAIN, np.isinf(percent))
     )
     if plain == NOWHERE:
         says = f"No error of up to {PLAIN:g} % of the figure would have shown on the outline."
@@ -200,13 +153,10 @@ def brackets_of(facts: Facts, row: Row, view: str) -> tuple[Bracket, ...]:
     if not reading:
         return ()
     v = measured.views.index(view)
-    wanted = {
-        number
-        for number, found in enumerate(reading.contradictions, start=1)
-        if found is row.subject.contradiction
-    }
     height = measured.figure_height * measured.size(v)
-    return tuple(b for b in _brackets(v, features[v], reading, height) if b.number in wanted)
+    found = _brackets(v, features[v], reading, height)
+    wanted = row.subject.contradiction
+    return tuple(b for b in found if reading.contradictions[b.number - 1] is wanted)
 
 
 def _brackets(
@@ -238,7 +188,7 @@ def _short(remedy: Remedy) -> str:
     return f"{size} {'out' if remedy.px > 0 else 'in'}"
 
 
-def _misfit(facts: Facts, number: int, found: Contradiction) -> Misfit:
+def _misfit(facts: Facts, found: Contradiction) -> SimpleNamespace:
     names = facts.checked.measured.views
     height = facts.checked.measured.figure_height
     row = next((row for row in facts.rows if row.subject.contradiction is found), None)
@@ -261,10 +211,9 @@ def _misfit(facts: Facts, number: int, found: Contradiction) -> Misfit:
         aside.append("Which of them is wrong can't be told from the outlines alone.")
     if found.symmetry:
         aside.append("This takes the figure to be the same left and right.")
-    return Misfit(
-        number=number,
+    return SimpleNamespace(
         says=together(says),
-        mends=tuple(_mend(names, remedy) for remedy in found.remedies),
+        mends=[_mend(names, remedy) for remedy in found.remedies],
         aside=" ".join(aside),
         verdict=row.verdict if row else Verdict.OFF_MODEL,
         row=row.id if row else "",

@@ -18,6 +18,7 @@ from jinja2 import Environment, FunctionLoader, StrictUndefined
 from markupsafe import Markup
 
 from turncheck import assets
+from turncheck.geometry.guard_bands import COVERAGE
 from turncheck.report.above import build_above
 from turncheck.report.driftmap import build_driftmap
 from turncheck.report.facts import Facts, view_title
@@ -29,7 +30,7 @@ from turncheck.report.outline import build_outline
 from turncheck.report.redraws import CROP, build_redraws
 from turncheck.report.tables import UNITS, build_tables
 from turncheck.wording.findings import VERDICTS
-from turncheck.wording.plain import number, spoken, together
+from turncheck.wording.plain import counted, degrees, number, spoken, together
 
 
 @dataclass(frozen=True)
@@ -82,6 +83,7 @@ def render(facts: Facts) -> str:
         words=VERDICTS,
         crop=CROP,
         units=UNITS,
+        coverage=COVERAGE,
     )
 
 
@@ -96,6 +98,7 @@ def _environment() -> Environment:
     )
     environment.filters |= {"short": _short, "number": number, "spoken": spoken}
     environment.filters |= {"heading": view_title, "together": together}
+    environment.filters |= {"counted": counted, "degrees": degrees}
     return environment
 
 

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable
+from types import SimpleNamespace
 
-from turncheck.checks.check import Check
 from turncheck.checks.register import all_checks
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.report.facts import Facts, Row
@@ -20,55 +19,36 @@ UNITS = {
 }
 
 
-@dataclass(frozen=True)
-class NotMeasured:
-    """What could not be measured, and why."""
+def build_tables(facts: Facts) -> list[SimpleNamespace]:
+    """Return a table for every check that found, or could not measure, anything.
 
-    ids: tuple[str, ...]
-    title: str
-    reasons: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class CheckTable:
-    """A check and what it found, the worst first; `counts` are rows by verdict."""
-
-    check: Check
-    unit: str
-    counts: dict[Verdict, int]
-    rows: tuple[Row, ...]
-    not_measured: tuple[NotMeasured, ...]
-
-
-def build_tables(facts: Facts) -> tuple[CheckTable, ...]:
-    """Return a table for every check that found, or could not measure, anything."""
+    `counts` are its rows by verdict; `rows` those that were measured, the worst first.
+    """
     found: dict[str, list[Row]] = {}
     for row in facts.rows:
         found.setdefault(row.check, []).append(row)
-    return tuple(_table(check, found[check.name]) for check in all_checks() if check.name in found)
+    tables = []
+    for check in all_checks():
+        rows = found.get(check.name, [])
+        counts = Counter(row.verdict for row in rows)
+        if rows:
+            table = SimpleNamespace(
+                check=check,
+                counts={verdict: counts[verdict] for verdict in Verdict if counts[verdict]},
+                rows=sorted((row for row in rows if row.is_measured), key=lambda row: row.order),
+                not_measured=_not_measured(row for row in rows if not row.is_measured),
+            )
+            tables.append(table)
+    return tables
 
 
-def _table(check: Check, rows: list[Row]) -> CheckTable:
-    counts = Counter(row.verdict for row in rows)
-    measured = (row for row in rows if row.is_measured)
-    return CheckTable(
-        check=check,
-        unit=UNITS[check.unit][0],
-        counts={verdict: counts[verdict] for verdict in Verdict if counts[verdict]},
-        rows=tuple(sorted(measured, key=lambda row: row.order)),
-        not_measured=tuple(_not_measured(row for row in rows if not row.is_measured)),
-    )
-
-
-def _not_measured(rows: Iterable[Row]) -> Iterator[NotMeasured]:
-    """Yield rows that could not be measured, those with one reason together."""
+def _not_measured(rows: Iterable[Row]) -> list[tuple[str, list[Row]]]:
+    """Return titles of what could not be measured, those with one reason together, with rows."""
     by_reason: dict[str, list[Row]] = {}
     for row in rows:
         by_reason.setdefault(row.aside, []).append(row)
-    by_titles: dict[str, list[str]] = {}
-    for reason, same in by_reason.items():
+    by_titles: dict[str, list[Row]] = {}
+    for same in by_reason.values():
         titles = ", ".join(dict.fromkeys(row.title or "everything" for row in same))
-        by_titles.setdefault(titles, []).append(reason)
-    for titles, reasons in by_titles.items():
-        ids = tuple(row.id for reason in reasons for row in by_reason[reason])
-        yield NotMeasured(ids, titles, tuple(reasons))
+        by_titles.setdefault(titles, []).extend(same)
+    return list(by_titles.items())

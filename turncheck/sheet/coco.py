@@ -120,15 +120,8 @@ def to_coco(sheet: Sheet, placings: Iterable[Placing]) -> dict[str, Any]:
     means = {spot: _mean(placed) for spot, placed in _by_spot(placings).items()}
     images, annotations = [], []
     for number, view in enumerate(sheet.views.values(), start=1):
-        picture = view.picture
-        images.append(
-            {
-                "id": number,
-                "file_name": PurePosixPath(picture.file).as_posix(),
-                "width": picture.width,
-                "height": picture.height,
-            }
-        )
+        file, size = view.picture.file, {"width": view.picture.width, "height": view.picture.height}
+        images.append({"id": number, "file_name": PurePosixPath(file).as_posix(), **size})
         points = [means.get((view.name, name)) for name in landmarks]
         placed = [point for point in points if point is not None]
         if not placed:
@@ -148,6 +141,11 @@ def to_coco(sheet: Sheet, placings: Iterable[Placing]) -> dict[str, Any]:
                 "keypoints": [value for point in points for value in point or (0, 0, _ABSENT)],
             }
         )
+    skeleton = [
+        [numbers[one.name], numbers[other.name]]
+        for part in sheet.vocabulary.parts
+        for one, other in pairwise(p for p in pivots if p.part == part)
+    ]
     return {
         "info": {
             "description": f"{sheet.character}, revision {sheet.revision}",
@@ -162,11 +160,7 @@ def to_coco(sheet: Sheet, placings: Iterable[Placing]) -> dict[str, Any]:
                 "name": sheet.vocabulary.name,
                 "supercategory": "character",
                 "keypoints": list(landmarks),
-                "skeleton": [
-                    [numbers[one.name], numbers[other.name]]
-                    for part in sheet.vocabulary.parts
-                    for one, other in pairwise(p for p in pivots if p.part == part)
-                ],
+                "skeleton": skeleton,
             }
         ],
     }
@@ -280,7 +274,7 @@ def from_coco(text: str, sheet: Sheet, name: str) -> tuple[list[Placing], list[P
         faults.add("", f"has no keypoints on a drawing of this sheet; those are {known}")
     faults.raise_any()
     return placings, [
-        PassedOver(file, placed, did_you_mean(PurePosixPath(_slashed(file)).name, files))
+        PassedOver(file, placed, did_you_mean(_path(file).name, files))
         for file, placed in passed_over.items()
         if placed
     ]
@@ -317,23 +311,15 @@ def _placings(
 
 def _view_of(image: _Image, sheet: Sheet) -> View | None:
     """Return the view that an image is the drawing of: by its path, else by its bare name."""
-    file = _slashed(image.file_name)
-    exact = [
-        view
-        for view in sheet.views.values()
-        if PurePosixPath(view.picture.file) == PurePosixPath(file)
-    ]
-    bare = [
-        view
-        for view in sheet.views.values()
-        if PurePosixPath(view.picture.file).name == PurePosixPath(file).name
-    ]
-    found = exact or bare
+    file = _path(image.file_name)
+    files = [(view, PurePosixPath(view.picture.file)) for view in sheet.views.values()]
+    exact = [view for view, own in files if own == file]
+    found = exact or [view for view, own in files if own.name == file.name]
     return found[0] if len(found) == 1 else None
 
 
-def _slashed(file: str) -> str:
-    return file.replace("\\", "/")
+def _path(file: str) -> PurePosixPath:
+    return PurePosixPath(file.replace("\\", "/"))
 
 
 def _parsed(text: str, faults: FileFaults) -> _DataSet:

@@ -8,6 +8,7 @@ import os
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from importlib import resources
 from itertools import pairwise
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from turncheck.errors import UNSHOWN, Fault, FileFaults, TurncheckError
 from turncheck.files.atomic import save_together
 from turncheck.files.user_files import is_file, is_inside, why_missing
 from turncheck.images.picture_file import read_header
+from turncheck.numerics.angles import wrapped
 from turncheck.sheet.model import CHARACTER_LONGEST, SHEET_FILE, LinedUpBy
 from turncheck.sheet.sheet_file import parse_sheet
 
@@ -186,7 +188,7 @@ def _near(word: str) -> str:
 def _guess(file: str) -> float | None:
     stem = _stem(file)
     angle = re.search(r"(?:[_-]|^)(yaw_?)?([+-]?\d{1,3})(?:_?deg)?$", stem)
-    turned = 180.0 - (180.0 - float(angle[2])) % 360.0 if angle else None
+    turned = wrapped(float(angle[2])) if angle else None
     if angle and angle[1]:
         return turned
     words = stem.replace("-", "_")
@@ -233,35 +235,19 @@ def sheet_text(
     """Return a commented `sheet.toml` of some views."""
     names = [view.name for view in views]
     reference = "front" if "front" in names else names[0]
-    lines = [
-        "# A turncheck sheet: one character at one revision.",
-        f"character = {_quoted(character)}",
-        f"revision = {_quoted(revision)}",
-        f"reference = {_quoted(reference)}      # the view that the others are held against, "
-        'or "consensus"',
-        f"{f'placing = {_quoted(placing)}':25} # ground: each view stands on its own ground line",
-        "                          # canvas: all drawings share one canvas, y compares as it is",
-        "                          # fit: drawings of different sizes",
-        'vocabulary = "biped"      # biped or quadruped',
-        "placing_sd = 0.15         # how sure a placing is, % of the figure height",
-        "symmetric = true          # the body is meant mirror-symmetric",
-        "",
-        "# Degrees of turn: 0 front, 45 three-quarter, 90 side, 180 back; positive turns the nose",
-        "# to the picture's right.",
-    ]
+    blocks = []
     for view in views:
-        doubt = f"# {view.doubt}; set it right" if view.doubt else ""
-        lines += [f"[views.{view.name}]", f"image = {_quoted(view.file)}"]
-        lines += [f"{f'yaw = {view.yaw:g}':25} {doubt}".rstrip(), ""]
-    lines += [
-        "# What may pass, in % of the figure height. Delete the # to change one.",
-        "[tolerances]",
-        "# height = 1.0",
-        "# eye_line = 0.5",
-        "# pivot = 0.75",
-        "",
-    ]
-    return "\n".join(lines)
+        yaw = f"yaw = {view.yaw:g}"
+        doubt = f"{yaw:25} # {view.doubt}; set it right" if view.doubt else yaw
+        blocks.append(f"[views.{view.name}]\nimage = {_quoted(view.file)}\n{doubt}\n")
+    blank = resources.files("turncheck.sheet").joinpath("new_sheet.txt").read_text("utf-8")
+    return blank.format(
+        character=_quoted(character),
+        revision=_quoted(revision),
+        reference=_quoted(reference),
+        placing=f"placing = {_quoted(placing)}",
+        views="\n".join(blocks),
+    )
 
 
 def _quoted(text: str) -> str:

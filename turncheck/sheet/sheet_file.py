@@ -12,6 +12,7 @@ from pydantic import Field
 from turncheck.errors import Fault, FileFaults, TurncheckError, quoted, unknown
 from turncheck.files.user_files import is_file, read_text, slashes
 from turncheck.images.picture_file import Picture, inspect_picture, read_header
+from turncheck.numerics.angles import wrapped
 from turncheck.sheet.model import (
     CHARACTER_LONGEST,
     CONSENSUS,
@@ -24,7 +25,7 @@ from turncheck.sheet.model import (
 from turncheck.sheet.toml_faults import Colour, Entry, Flag, Number, Text, Tolerance, read_toml
 from turncheck.sheet.vocabulary import (
     LandmarkEntry,
-    ProportionEntry,
+    Proportion,
     extended,
     read_vocabulary,
     refuse_name,
@@ -74,7 +75,7 @@ class SheetFile(Entry):
     views: dict[str, ViewEntry] = Field(min_length=1)
     tolerances: dict[str, Tolerance] = Field(default_factory=dict, description="by check")
     landmarks: dict[str, LandmarkEntry] = Field(default_factory=dict)
-    proportions: tuple[ProportionEntry, ...] = ()
+    proportions: tuple[Proportion, ...] = ()
     waivers: tuple[WaiverEntry, ...] = ()
     dots: dict[str, Colour] = Field(
         default_factory=dict, description="colour of the dot left on each landmark"
@@ -162,7 +163,7 @@ def read_sheet(
             mask = _picture(file.parent, entry.figure, f"[views.{name}] figure", faults)
         if picture is not None:
             dots = parsed.dots | entry.dots
-            views[name] = View(name, picture, _turned(entry.yaw), entry.flip_of, mask, dots)
+            views[name] = View(name, picture, wrapped(entry.yaw), entry.flip_of, mask, dots)
     _refuse_unknown(parsed.tolerances, tolerance_names, "a check", "[tolerances]", faults)
     _cross_check(parsed, check_names, faults)
     faults.raise_any()
@@ -208,7 +209,7 @@ def _cross_check(parsed: SheetFile, check_names: tuple[str, ...], faults: FileFa
         refuse_name(name, "[views]", faults)
         if name == CONSENSUS:
             faults.add(f"[views.{name}]", "this name means all views together; choose another")
-        yaw = _turned(entry.yaw)
+        yaw = wrapped(entry.yaw)
         if yaw in at_yaw:
             faults.add(
                 f"[views.{name}]",
@@ -243,12 +244,3 @@ def _refuse_unknown(
     for name in names:
         if name not in known:
             faults.add(place, unknown(name, known, what))
-
-
-def _turned(yaw: float) -> float:
-    """Return the same direction within (-180, 180].
-
-    >>> _turned(270.0), _turned(-180.0)
-    (-90.0, 180.0)
-    """
-    return 180.0 - (180.0 - yaw) % 360.0

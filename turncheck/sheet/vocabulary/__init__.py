@@ -74,14 +74,13 @@ class Landmark:
         return self.kind != "width"
 
 
-@dataclass(frozen=True)
-class Proportion:
-    """A ratio of two spans, each from one landmark to another; tolerance in % of the ratio."""
+class Proportion(Entry):
+    """`[[proportions]]`: a ratio of two spans."""
 
-    name: str
-    of: tuple[str, str]
-    to: tuple[str, str]
-    tolerance: float | None = None
+    name: Text = Field(min_length=1, max_length=80)
+    of: tuple[Text, Text] = Field(description="the first span, from one landmark to another")
+    to: tuple[Text, Text] = Field(description="the span it is compared to")
+    tolerance: Tolerance | None = Field(None, description="% of the ratio")
 
 
 @dataclass(frozen=True)
@@ -132,15 +131,6 @@ class LandmarkEntry(Entry):
     says: Text | None = Field(None, description="what the landmark is, for the person placing it")
 
 
-class ProportionEntry(Entry):
-    """`[[proportions]]`: a ratio of two spans."""
-
-    name: Text = Field(min_length=1, max_length=80)
-    of: tuple[Text, Text] = Field(description="the first span, from one landmark to another")
-    to: tuple[Text, Text] = Field(description="the span it is compared to")
-    tolerance: Tolerance | None = Field(None, description="% of the ratio")
-
-
 class VocabularyFile(Entry):
     """A vocabulary file."""
 
@@ -153,7 +143,7 @@ class VocabularyFile(Entry):
     tolerances: dict[str, Tolerance] = Field(default_factory=dict)
     parts: dict[str, Text] = Field(default_factory=dict)
     landmarks: dict[str, LandmarkEntry]
-    proportions: tuple[ProportionEntry, ...] = ()
+    proportions: tuple[Proportion, ...] = ()
 
 
 def read_vocabulary(name: str, folder: Path, *, named_in: Path | None = None) -> Vocabulary:
@@ -218,7 +208,7 @@ def refuse_name(name: str, place: str, faults: FileFaults) -> None:
 def extended(
     vocabulary: Vocabulary,
     landmarks: Mapping[str, LandmarkEntry],
-    proportions: tuple[ProportionEntry, ...],
+    proportions: tuple[Proportion, ...],
     faults: FileFaults,
 ) -> Vocabulary:
     """Return the vocabulary with additions and changes worked in; faults are noted."""
@@ -250,14 +240,9 @@ def extended(
     for ratio in proportions:
         patterned = "*" in "".join((ratio.name, *ratio.of, *ratio.to))
         for side in SIDES if patterned else [""]:
-            ratios.append(
-                Proportion(
-                    name=ratio.name.replace("*", SIDES.get(side, "")).strip(),
-                    of=(_sided(ratio.of[0], side), _sided(ratio.of[1], side)),
-                    to=(_sided(ratio.to[0], side), _sided(ratio.to[1], side)),
-                    tolerance=ratio.tolerance,
-                )
-            )
+            of, to = (tuple(_sided(name, side) for name in span) for span in (ratio.of, ratio.to))
+            name = ratio.name.replace("*", SIDES.get(side, "")).strip()
+            ratios.append(ratio.model_copy(update={"name": name, "of": of, "to": to}))
     for proportion in ratios:
         for name in (*proportion.of, *proportion.to):
             if name not in marks:
