@@ -1,13 +1,10 @@
 """The one way in which checks compare a value across views, or within one."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.checks.finding import (
     Blame,
@@ -27,8 +24,7 @@ from turncheck.checks.finding import (
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.majority import Majority, find_majority
 from turncheck.geometry.measurement import Measurement
-
-Floats = npt.NDArray[np.float64]
+from turncheck.numerics.arrays import Floats
 
 
 def compare_heights(
@@ -152,11 +148,7 @@ def compare_values(
 
 
 def attributed(
-    finding: Finding,
-    measured: Measurement,
-    found: Majority,
-    percent: float,
-    reference: int | None,
+    finding: Finding, measured: Measurement, found: Majority, percent: float, reference: int | None
 ) -> Finding:
     """Return an off-model finding with the view that the majority outvotes, and its drift.
 

@@ -1,7 +1,5 @@
 """What `outline` and `mirror` share: rows of the outline that no solid body could have drawn."""
 
-from __future__ import annotations
-
 from collections.abc import Collection, Iterator
 
 from turncheck.checks.finding import (

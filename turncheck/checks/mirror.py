@@ -1,7 +1,5 @@
 """`mirror`: whether drawings from opposite sides are mirror images in outline."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from turncheck.checks.check import Check, Tolerances

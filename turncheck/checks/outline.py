@@ -1,7 +1,5 @@
 """`outline`: whether any solid body could have the outlines of all drawings."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from turncheck.checks.check import Check, Tolerances

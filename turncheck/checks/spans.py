@@ -4,8 +4,6 @@ A true length adds to a view's own heights how far the two ends lie apart seen f
 the solved turn gives for all views at once.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from dataclasses import replace
@@ -13,15 +11,7 @@ from dataclasses import replace
 import numpy as np
 
 from turncheck.checks.comparing import compare_values
-from turncheck.checks.finding import (
-    Finding,
-    LandmarkName,
-    Note,
-    Subject,
-    ViewName,
-    joined,
-    noted,
-)
+from turncheck.checks.finding import Finding, LandmarkName, Note, Subject, ViewName, joined, noted
 from turncheck.geometry.guard_bands import COVERAGE, Verdict
 from turncheck.geometry.measurement import Measurement
 

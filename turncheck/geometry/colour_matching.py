@@ -1,19 +1,15 @@
 """Which fill of one drawing is which fill of the others."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.geometry.assignment import cheapest_pairs
 from turncheck.geometry.majority import MAJORITY_AGREES_WITHIN
 from turncheck.images.colour import differences
 from turncheck.images.flat_colours import Fill
-
-Floats = npt.NDArray[np.float64]
+from turncheck.numerics.arrays import Floats
 
 #: Fills further apart than this in CIEDE2000 are never the same paint, and small ones (shades,
 #: glints: there is often another one that nearly fits) not beyond the second figure; chosen by the

@@ -5,15 +5,11 @@ the centre of all the others; the largest group that agrees does not: figures st
 tests/figures/majority.md.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
+from turncheck.numerics.arrays import Bools, Floats, Ints
 
 #: Two views agree where they differ by at most this many standard uncertainties, or by the
 #: tolerance if that is more; chosen by the measurement in tests/figures/majority.md.
@@ -97,16 +93,14 @@ def find_majority(values: Floats, sd: Floats, tolerance: float) -> Majority:
     )
 
 
-def _largest_group(
-    values: Floats, sd: Floats, tolerance: float, there: npt.NDArray[np.intp]
-) -> npt.NDArray[np.intp] | None:
+def _largest_group(values: Floats, sd: Floats, tolerance: float, there: Ints) -> Ints | None:
     """Return the largest majority that agrees pairwise, the tightest where several do.
 
     Neighbours in order of value are enough to look at.
     """
     in_order = there[np.argsort(values[there], kind="stable")]
     for size in range(len(there), max(len(there) // 2, 1), -1):
-        best: npt.NDArray[np.intp] | None = None
+        best: Ints | None = None
         for start in range(len(there) - size + 1):
             group = in_order[start : start + size]
             apart = np.abs(values[group, None] - values[group])

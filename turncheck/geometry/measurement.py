@@ -1,13 +1,10 @@
 """From a sheet, its placings and its drawings to one body: what every check works from."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.errors import TurncheckError
 from turncheck.geometry.colour_matching import MatchedColour, match_colours
@@ -19,18 +16,12 @@ from turncheck.geometry.height_scale import (
 )
 from turncheck.geometry.majority import find_majority
 from turncheck.geometry.outlines import Outline, OutlineComparison, compare_outlines
-from turncheck.geometry.placing_error import (
-    LandmarkError,
-    own_errors,
-    placing_errors,
-)
+from turncheck.geometry.placing_error import LandmarkError, own_errors, placing_errors
 from turncheck.geometry.turn import Turn, solve_turn
 from turncheck.images.features import NO_FEATURES, ImageFeatures
+from turncheck.numerics.arrays import Bools, Floats
 from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import CONSENSUS, LANDMARKS_FILE, Sheet
-
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
 
 #: A landmark behind another part is estimated, not seen: its placing is this much less certain;
 #: common practice, no source.
@@ -363,13 +354,7 @@ def _line(height_scales: Sequence[HeightScale], y: Floats, sd: Floats) -> tuple[
 
 
 def _consensus_heights(
-    sheet: Sheet,
-    y: Floats,
-    sd: Floats,
-    tall: Bools,
-    base: int,
-    ground: int,
-    figure_height: float,
+    sheet: Sheet, y: Floats, sd: Floats, tall: Bools, base: int, ground: int, figure_height: float
 ) -> tuple[Floats, Floats]:
     """Return (N,) heights of the views' majority and their uncertainties, base px."""
     base_heights = y[base, ground] - y[base]

@@ -5,8 +5,6 @@ then single points; then pairs and ratios that nothing before explains; then out
 colours; last what a check alone knows how to mend.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Sequence
 

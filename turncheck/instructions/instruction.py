@@ -1,7 +1,5 @@
 """An instruction: one thing to redraw in one drawing, and the rows that it answers."""
 
-from __future__ import annotations
-
 import enum
 import math
 from collections.abc import Hashable, Iterable, Sequence

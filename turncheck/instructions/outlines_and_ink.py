@@ -1,16 +1,14 @@
 """Outlines that no body has, and outlines that are inked too heavily or too lightly."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.checks.finding import Finding
 from turncheck.geometry.measurement import Measurement
 from turncheck.instructions.instruction import Instruction, Row, Target, Work, answer, target_of
 from turncheck.instructions.moves import Move
+from turncheck.numerics.arrays import Floats
 from turncheck.wording import instructions as words
 from turncheck.wording.findings import outline_place, titles_of
 
@@ -68,7 +66,7 @@ def reink(measured: Measurement, rows: Sequence[Row]) -> list[Instruction]:
     return answer(found)
 
 
-def _reaches(measured: Measurement, move: Move, v: int, rows: npt.NDArray[np.float64]) -> bool:
+def _reaches(measured: Measurement, move: Move, v: int, rows: Floats) -> bool:
     """Return whether a move in a view touches some of its picture rows."""
     if move.view != measured.views[v]:
         return False

@@ -1,7 +1,5 @@
 """What no move explains: pairs that are uneven within a drawing, and ratios."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from turncheck.checks.finding import Finding, Kind

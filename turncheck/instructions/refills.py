@@ -1,7 +1,5 @@
 """Fills to paint again: which, near which point, and in which colour."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import replace

@@ -1,7 +1,5 @@
 """Whole drawings: size, ground, and the angle that they were drawn at."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Collection, Sequence
 
@@ -32,14 +30,7 @@ def whole_drawings(measured: Measurement, rows: Sequence[Row]) -> list[Instructi
         kind, target = finding.subject.kind, target_of(finding)
         says, px, amount = say[kind](measured, finding, target)
         instruction = Instruction(
-            target.view,
-            Work.WHOLE,
-            kind,
-            says,
-            px,
-            amount,
-            settled=target.settled,
-            findings=(row,),
+            target.view, Work.WHOLE, kind, says, px, amount, settled=target.settled, findings=(row,)
         )
         found.append((kind, instruction))
     return answer(found)

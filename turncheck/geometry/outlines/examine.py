@@ -8,14 +8,7 @@ from math import ceil
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
-from turncheck.geometry.outlines.extents import (
-    Bools,
-    Extents,
-    Floats,
-    Outline,
-    common_rows,
-    slip_of,
-)
+from turncheck.geometry.outlines.extents import Extents, Outline, common_rows, slip_of
 from turncheck.geometry.outlines.inequalities import inequalities
 from turncheck.geometry.outlines.result import Contradiction, OutlineComparison, Remedy, Side
 from turncheck.geometry.outlines.slack import (
@@ -33,12 +26,9 @@ from turncheck.geometry.outlines.stretches import (
     gather,
     missing_rows,
 )
-from turncheck.geometry.outlines.symmetry import (
-    YAW_FACING,
-    facing_views,
-    symmetric_rows,
-)
+from turncheck.geometry.outlines.symmetry import YAW_FACING, facing_views, symmetric_rows
 from turncheck.numerics.angles import wrapped
+from turncheck.numerics.arrays import Bools, Floats
 
 #: Share of the figure height along which rows must be broken to count (chosen by the measurement in
 #: tests/figures/outlines.md).

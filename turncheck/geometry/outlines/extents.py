@@ -5,10 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
+from turncheck.numerics.arrays import Bools, Floats
 
 LEFT, RIGHT = 0, 1
 

@@ -14,12 +14,9 @@ from dataclasses import dataclass
 from itertools import pairwise, product
 
 import numpy as np
-from numpy.typing import NDArray
 
-from turncheck.geometry.outlines.extents import LEFT, OUTLINE_COVERAGE, RIGHT, Floats
-
-Ints = NDArray[np.intp]
-Bools = NDArray[np.bool_]
+from turncheck.geometry.outlines.extents import LEFT, OUTLINE_COVERAGE, RIGHT
+from turncheck.numerics.arrays import Bools, Floats, Ints
 
 #: Degrees up to which two directions are one, however well the yaws are known. Common practice, no
 #: source: 0 does as well in the measurement in tests/figures/outlines.md.

@@ -4,9 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from turncheck.geometry.outlines.extents import OUTLINE_COVERAGE, Extents, Floats
+from turncheck.geometry.outlines.extents import OUTLINE_COVERAGE, Extents
 from turncheck.geometry.outlines.inequalities import DIRECTION_GAP_WIDEST, Inequalities
 from turncheck.numerics.angles import wrapped
+from turncheck.numerics.arrays import Floats
 
 #: What an extent may be off by: px of a drawing, or share of the figure height, the larger. The px
 #: were chosen by the measurement in tests/figures/outlines.md, the share so that larger drawings

@@ -4,9 +4,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from turncheck.geometry.outlines.extents import Bools, Extents, Floats
-from turncheck.geometry.outlines.inequalities import Inequalities, Ints
+from turncheck.geometry.outlines.extents import Extents
+from turncheck.geometry.outlines.inequalities import Inequalities
 from turncheck.geometry.outlines.slack import Room, room_of
+from turncheck.numerics.arrays import Bools, Floats, Ints
 
 #: Share of a stretch's rows that a change must mend to be named; at the ends of a stretch the
 #: violation fades into the tolerance, and any side may seem to mend it. Chosen by the measurement

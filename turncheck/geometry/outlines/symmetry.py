@@ -5,8 +5,9 @@ from math import ceil
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
-from turncheck.geometry.outlines.extents import Bools, Extents, Floats
+from turncheck.geometry.outlines.extents import Extents
 from turncheck.geometry.outlines.slack import Slack
+from turncheck.numerics.arrays import Bools, Floats
 
 #: Degrees from the front or the back within which a drawing shows whether the body is symmetric.
 #: Common practice, no source: 1 to 15 do the same in the measurement in tests/figures/outlines.md.

@@ -9,11 +9,8 @@ Body frame: X to the picture's right in the front view, Z toward the viewer.
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
-Ints = NDArray[np.intp]
+from turncheck.numerics.arrays import Bools, Floats, Ints
 
 #: Information (1 / H²) lent to every X, Z and axis: a body is about as deep as it is tall. It
 #: damps the steps and bounds the stated variance of what no view shows; it never moves a solution.

@@ -10,14 +10,8 @@ from itertools import combinations
 
 import numpy as np
 
-from turncheck.geometry.turn.adjustment import (
-    POSITION_INFO,
-    Bools,
-    Floats,
-    Ints,
-    NormalEquations,
-    ObservationEquations,
-)
+from turncheck.geometry.turn.adjustment import POSITION_INFO, NormalEquations, ObservationEquations
+from turncheck.numerics.arrays import Bools, Floats, Ints
 
 #: Chi-square a dropped placing must save: 3.5 standard uncertainties, one clean placing in 2000.
 #: Other values: tests/figures/turn.md.

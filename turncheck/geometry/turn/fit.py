@@ -5,8 +5,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from turncheck.geometry.turn.adjustment import (
-    Bools,
-    Floats,
     Frame,
     NormalEquations,
     ObservationEquations,
@@ -20,6 +18,7 @@ from turncheck.geometry.turn.diagnosis import explain_all, solve_local, without
 from turncheck.geometry.turn.misreading import read_views
 from turncheck.geometry.turn.robust_start import WEIGHT_LEAST
 from turncheck.geometry.turn.turn import Misreading
+from turncheck.numerics.arrays import Bools, Floats
 from turncheck.numerics.robust import biweights
 
 #: Tukey's constant for symmetry, tighter than for placings: a pose is meant, not an error.

@@ -5,14 +5,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from turncheck.geometry.turn.adjustment import Floats, Frame, Observations
-from turncheck.geometry.turn.robust_start import (
-    RobustStart,
-    best_start,
-    disagreeing,
-    robust_start,
-)
+from turncheck.geometry.turn.adjustment import Frame, Observations
+from turncheck.geometry.turn.robust_start import RobustStart, best_start, disagreeing, robust_start
 from turncheck.geometry.turn.turn import Misreading
+from turncheck.numerics.arrays import Floats
 
 #: Radians: a yaw this far from its nominal value is no careless drawing but a misreading of it.
 YAW_FAR_OFF = float(np.radians(30.0))

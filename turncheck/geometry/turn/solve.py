@@ -6,8 +6,6 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from turncheck.geometry.turn.adjustment import (
-    Bools,
-    Floats,
     Frame,
     Observations,
     normal_equations,
@@ -17,6 +15,7 @@ from turncheck.geometry.turn.diagnosis import pick, solve_local, without
 from turncheck.geometry.turn.fit import Fit, fit_turn, held_axes
 from turncheck.geometry.turn.observability import YAW_SAME_LINE, Outlook, depth_outlook, line_gap
 from turncheck.geometry.turn.turn import NOBODY, ONE_AMONG, Turn, refused_turn
+from turncheck.numerics.arrays import Bools, Floats
 
 #: Degrees of uncertainty above which no yaw counts as solved. 1.645 times it is just within the 5
 #: degrees that a turn may be off: with more no drawing could be called on model.
