@@ -51,8 +51,7 @@ class HeightScale:
     @property
     def trusted(self) -> bool:
         """Whether it rests on enough landmarks, and enough of them agree on it."""
-        enough = self.landmarks >= SCALE_LANDMARKS_LEAST
-        return enough and self.agreeing >= SCALE_AGREEING_LEAST
+        return not self.distrust
 
     @property
     def distrust(self) -> str:
