@@ -1,7 +1,5 @@
 """What a check is: a record of its name, its tolerance and how it finds."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 

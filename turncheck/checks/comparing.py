@@ -1,13 +1,10 @@
 """The one way in which checks compare a value across views, or within one."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.checks.finding import (
     Blame,
@@ -27,8 +24,7 @@ from turncheck.checks.finding import (
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.majority import Majority, find_majority
 from turncheck.geometry.measurement import Measurement
-
-Floats = npt.NDArray[np.float64]
+from turncheck.numerics.arrays import Floats
 
 
 def compare_heights(
@@ -63,15 +59,11 @@ def compare_heights(
         if reason:
             yield not_measured(check, view, subject, reason)
             continue
-        if reference is None:
-            expected = consensus.centre
-            drift, uncertainty = float(consensus.drift[v]), float(consensus.drift_sd[v])
-        else:
+        both = columns
+        if reference is not None:
             both = [c for c in columns if np.isfinite(measured.y[[v, reference], c]).all()]
-            mine, mine_sd = measured.line(measured.height_scales, both)
-            expected = float(mine[reference])
-            drift = float(mine[v] - expected)
-            uncertainty = float(np.hypot(mine_sd[v], mine_sd[reference]))
+        mine, mine_sd = measured.line(measured.height_scales, both)
+        expected, drift, uncertainty = _held(mine, mine_sd, v, reference, consensus)
         ruler, fitted = measured.height_scales[v], measured.fitted[v]
         whole = 0.0
         if fitted.trusted:
@@ -133,13 +125,7 @@ def compare_values(
         if reason:
             yield not_measured(row.check, view, row.subject, reason, row.unit)
             continue
-        if reference is None:
-            expected = found.centre
-            drift, uncertainty = float(found.drift[v]), float(found.drift_sd[v])
-        else:
-            expected = float(values[reference])
-            drift = float(values[v]) - expected
-            uncertainty = float(np.hypot(sd[v], sd[reference]))
+        expected, drift, uncertainty = _held(values, sd, v, reference, found)
         to_unit = percent if percent is not None else 100.0 / abs(expected)
         row = replace(
             row,
@@ -151,12 +137,18 @@ def compare_values(
         yield attributed(row, measured, found, to_unit, reference)
 
 
+def _held(
+    values: Floats, sd: Floats, v: int, reference: int | None, consensus: Majority
+) -> tuple[float, float, float]:
+    """Return what a view's value is expected to be, its drift, and the drift's uncertainty."""
+    if reference is None:
+        return consensus.centre, float(consensus.drift[v]), float(consensus.drift_sd[v])
+    expected = float(values[reference])
+    return expected, float(values[v]) - expected, float(np.hypot(sd[v], sd[reference]))
+
+
 def attributed(
-    finding: Finding,
-    measured: Measurement,
-    found: Majority,
-    percent: float,
-    reference: int | None,
+    finding: Finding, measured: Measurement, found: Majority, percent: float, reference: int | None
 ) -> Finding:
     """Return an off-model finding with the view that the majority outvotes, and its drift.
 

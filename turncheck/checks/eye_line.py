@@ -1,7 +1,5 @@
 """`eye_line`: whether the eyes look out at one height in every drawing, level in each."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -9,14 +7,7 @@ import numpy as np
 
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_heights, compare_levels
-from turncheck.checks.finding import (
-    Finding,
-    Kind,
-    LandmarkName,
-    Subject,
-    not_measured,
-    noted,
-)
+from turncheck.checks.finding import Finding, Kind, LandmarkName, Subject, not_measured, noted
 from turncheck.checks.spans import compare_ratios
 from turncheck.geometry.measurement import Measurement
 

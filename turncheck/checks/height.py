@@ -1,7 +1,5 @@
 """`height`: whether each height, from ground to crown, is the same in every drawing."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from turncheck.checks.check import Check, Tolerances

@@ -1,7 +1,5 @@
 """`line_weight`: whether every drawing is inked with an outline of the same weight."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from dataclasses import replace
@@ -10,15 +8,7 @@ import numpy as np
 
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_values
-from turncheck.checks.finding import (
-    Finding,
-    Kind,
-    Note,
-    Subject,
-    ViewName,
-    joined,
-    noted,
-)
+from turncheck.checks.finding import Finding, Kind, Note, Subject, ViewName, joined, noted
 from turncheck.geometry.measurement import Measurement
 
 #: How far drawings by one brush differ however many pieces agree, px, one sd; chosen by the

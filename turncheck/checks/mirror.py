@@ -1,12 +1,10 @@
 """`mirror`: whether drawings from opposite sides are mirror images in outline."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from turncheck.checks.check import Check, Tolerances
-from turncheck.checks.contradictions import OUTLINE, find_contradictions
 from turncheck.checks.finding import Finding, not_measured
+from turncheck.checks.outline import OUTLINE, find_contradictions
 from turncheck.geometry.measurement import Measurement
 
 #: Degrees from exactly opposite that still count; common practice, no source.
@@ -25,7 +23,7 @@ def find_mirror_drift(measured: Measurement, tolerances: Tolerances) -> Iterator
         reason = "no two drawings show the body from opposite sides"
         yield not_measured(CHECK.name, "", OUTLINE, reason)
         return
-    yield from find_contradictions(measured, CHECK.name, "mirror", tolerances.general, opposite)
+    yield from find_contradictions(measured, CHECK.name, tolerances.general, opposite)
 
 
 CHECK = Check(

@@ -1,7 +1,5 @@
 """`pairing`: whether left and right mirror each other in the front and back drawings."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 
@@ -9,15 +7,7 @@ import numpy as np
 
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_levels, within_view
-from turncheck.checks.finding import (
-    NOTHING,
-    Finding,
-    Kind,
-    Subject,
-    ViewName,
-    not_measured,
-    noted,
-)
+from turncheck.checks.finding import NOTHING, Finding, Kind, Subject, ViewName, not_measured, noted
 from turncheck.geometry.measurement import Measurement
 from turncheck.numerics.robust import robust_centre
 from turncheck.sheet.vocabulary import Landmark

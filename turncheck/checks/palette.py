@@ -1,7 +1,5 @@
 """`palette`: whether every drawing is painted in the same flat colours."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import replace
 

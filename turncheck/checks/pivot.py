@@ -1,19 +1,11 @@
 """`pivot`: whether the pivots sit at one height in every drawing, level and on each other."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_heights, compare_levels, unplaced, within_view
-from turncheck.checks.finding import (
-    NOTHING,
-    Finding,
-    Kind,
-    Subject,
-    not_measured,
-)
+from turncheck.checks.finding import NOTHING, Finding, Kind, Subject, not_measured
 from turncheck.geometry.measurement import Measurement
 
 

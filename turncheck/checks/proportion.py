@@ -1,18 +1,9 @@
 """`proportion`: whether the head count and the ratios of limbs are the same in every drawing."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from turncheck.checks.check import Check, Tolerances
-from turncheck.checks.finding import (
-    Finding,
-    Kind,
-    LandmarkName,
-    Subject,
-    not_measured,
-    noted,
-)
+from turncheck.checks.finding import Finding, Kind, LandmarkName, Subject, not_measured, noted
 from turncheck.checks.spans import compare_ratios, plan_distance
 from turncheck.geometry.measurement import Measurement
 

@@ -1,7 +1,5 @@
 """The checks, one module each, found by itself, and what runs them over a sheet."""
 
-from __future__ import annotations
-
 import pkgutil
 from functools import cache
 from importlib import import_module

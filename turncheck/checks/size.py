@@ -1,7 +1,5 @@
 """`size`: whether each whole drawing is as large as the reference and stands on its ground."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from dataclasses import replace
@@ -10,15 +8,7 @@ import numpy as np
 
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_values
-from turncheck.checks.finding import (
-    Blame,
-    Blamed,
-    Finding,
-    Kind,
-    Subject,
-    not_measured,
-    noted,
-)
+from turncheck.checks.finding import Blame, Blamed, Finding, Kind, Subject, not_measured, noted
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.measurement import Measurement
 

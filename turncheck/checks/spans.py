@@ -4,8 +4,6 @@ A true length adds to a view's own heights how far the two ends lie apart seen f
 the solved turn gives for all views at once.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from dataclasses import replace
@@ -13,15 +11,7 @@ from dataclasses import replace
 import numpy as np
 
 from turncheck.checks.comparing import compare_values
-from turncheck.checks.finding import (
-    Finding,
-    LandmarkName,
-    Note,
-    Subject,
-    ViewName,
-    joined,
-    noted,
-)
+from turncheck.checks.finding import Finding, LandmarkName, Note, Subject, ViewName, joined, noted
 from turncheck.geometry.guard_bands import COVERAGE, Verdict
 from turncheck.geometry.measurement import Measurement
 
@@ -60,13 +50,9 @@ def compare_ratios(
         views share it, so that its own uncertainty does not set one against another.
     """
     names = list(dict.fromkeys(name for span in (of, to) for line in span for name in line))
-    ratios, sds = [], []
-    reasons: list[Note] = []
-    for v in range(len(measured.views)):
-        ratio, sd, reason = _ratio(measured, v, (of, to), plan)
-        ratios.append(ratio)
-        sds.append(sd)
-        reasons.append(reason)
+    each = [_ratio(measured, v, (of, to), plan) for v in range(len(measured.views))]
+    ratios, sds = (np.array([one[i] for one in each]) for i in (0, 1))
+    reasons = [reason for _, _, reason in each]
     shared = Finding(
         check,
         "",
@@ -74,8 +60,7 @@ def compare_ratios(
         tolerance_pct=tolerance,
         unit="pct_ratio",
     )
-    values, values_sd = np.array(ratios), np.array(sds)
-    for row in compare_values(measured, shared, values, values_sd, reasons, measured.reference):
+    for row in compare_values(measured, shared, ratios, sds, reasons, measured.reference):
         # with a guard wider than the tolerance, noise alone would call up to one row in ten off
         vague = COVERAGE * row.uncertainty_pct > row.tolerance_pct
         certain = abs(row.drift_pct) > CERTAIN * row.uncertainty_pct
@@ -101,33 +86,23 @@ def _ratio(
 ) -> tuple[float, float, Note]:
     """Return one view's ratio, its standard uncertainty, and why it can't be measured."""
     view = measured.views[v]
-    lengths = []
-    gradients: list[dict[int, float]] = []
+    lengths, gradients = [], []
     for span, apart in zip(spans, plan, strict=True):
-        rise, gradient = 0.0, dict[int, float]()
+        rise, gradient = 0.0, np.zeros(len(measured.landmarks))
         for line, sign in zip(span, (-1.0, 1.0), strict=True):
             columns = [c for c in measured.columns(*line) if np.isfinite(measured.y[v, c])]
             if not columns:
                 ends = joined(map(LandmarkName, line), " or ")
                 return math.nan, math.nan, noted("{} is not placed on {}", ends, ViewName(view))
             rise += sign * float(measured.y[v, columns].mean())
-            for c in columns:
-                gradient[c] = gradient.get(c, 0.0) + sign / len(columns)
+            gradient[columns] += sign / len(columns)
         length = math.copysign(math.hypot(rise, apart * measured.size(v)), rise)
         if abs(length) < LEAST_SPAN / 100.0 * measured.figure_height * measured.size(v):
             start, end = (joined(map(LandmarkName, line), "/") for line in span)
             short = noted("{} to {} is too short on {} for a ratio", start, end, ViewName(view))
             return math.nan, math.nan, short
         lengths.append(length)
-        gradients.append({c: share * rise / length for c, share in gradient.items()})
+        gradients.append(gradient * rise / length)
     ratio = lengths[0] / lengths[1]
-    variance = sum(
-        (
-            (gradients[0].get(c, 0.0) - ratio * gradients[1].get(c, 0.0))
-            / lengths[1]
-            * measured.sd[v, c]
-        )
-        ** 2
-        for c in {*gradients[0], *gradients[1]}
-    )
-    return ratio, math.sqrt(variance), Note()
+    moves = (gradients[0] - ratio * gradients[1]) / lengths[1] * measured.sd[v]
+    return ratio, math.sqrt(np.nansum(moves**2)), Note()

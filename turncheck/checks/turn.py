@@ -1,7 +1,5 @@
 """`turn`: whether one body explains where every point falls sideways, and each view's real yaw."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import replace
 

@@ -1,7 +1,5 @@
 """What findings add up to: waivers, counts and the sheet's verdict."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import replace

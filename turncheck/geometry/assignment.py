@@ -1,15 +1,11 @@
 """Pairs two sets one to one so that the pairs together cost the least."""
 
-from __future__ import annotations
-
 import numpy as np
-import numpy.typing as npt
 
-Floats = npt.NDArray[np.float64]
-Indices = npt.NDArray[np.intp]
+from turncheck.numerics.arrays import Floats, Ints
 
 
-def cheapest_pairs(cost: Floats) -> tuple[Indices, Indices]:
+def cheapest_pairs(cost: Floats) -> tuple[Ints, Ints]:
     """Return rows and columns of the pairs, as many as the smaller side has, rows ascending.
 
     Linear assignment by shortest augmenting paths (Crouse 2016, IEEE Trans. Aerosp. Electron.

@@ -1,19 +1,15 @@
 """Which fill of one drawing is which fill of the others."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.geometry.assignment import cheapest_pairs
 from turncheck.geometry.majority import MAJORITY_AGREES_WITHIN
 from turncheck.images.colour import differences
 from turncheck.images.flat_colours import Fill
-
-Floats = npt.NDArray[np.float64]
+from turncheck.numerics.arrays import Floats
 
 #: Fills further apart than this in CIEDE2000 are never the same paint, and small ones (shades,
 #: glints: there is often another one that nearly fits) not beyond the second figure; chosen by the
@@ -56,14 +52,11 @@ class MatchedColour:
         """
         seen = [v for v, fill in enumerate(self.fills) if fill is not None]
         shown = [fill for fill in self.fills if fill is not None]
-        sd = np.full(len(self.fills), np.nan)
-        values = np.full(len(self.fills), np.nan)
+        values, sd = np.full((2, len(self.fills)), np.nan)
         sd[seen] = [fill.sd for fill in shown]
         apart = differences(_labs(shown), _labs(shown))
-        allowed = np.maximum(
-            tolerance, MAJORITY_AGREES_WITHIN * np.hypot(sd[seen], sd[seen][:, None])
-        )
-        agreeing = (apart <= allowed).sum(axis=1)
+        doubt = MAJORITY_AGREES_WITHIN * np.hypot(sd[seen], sd[seen][:, None])
+        agreeing = (apart <= np.maximum(tolerance, doubt)).sum(axis=1)
         middle = int(np.lexsort((apart.sum(axis=1), -agreeing))[0])
         if reference in seen and agreeing[seen.index(reference)] == agreeing[middle]:
             middle = seen.index(reference)
@@ -93,12 +86,10 @@ def match_colours(fills: Sequence[Sequence[Fill]], first: int) -> list[MatchedCo
                     paints[paint][v] = fills[v][index]
                     free.discard(int(index))
         for index in sorted(free):
-            if fills[v][index].share < FILL_SHARE_OWN_PAINT:
-                continue
-            paint_of: list[Fill | None] = [None] * len(fills)
-            paint_of[v] = fills[v][index]
-            paints.append(paint_of)
-            named.append(fills[v][index])
+            fill = fills[v][index]
+            if fill.share >= FILL_SHARE_OWN_PAINT:
+                paints.append([fill if w == v else None for w in range(len(fills))])
+                named.append(fill)
     return [MatchedColour(tuple(paint)) for paint in paints]
 
 

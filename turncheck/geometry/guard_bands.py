@@ -1,7 +1,5 @@
 """What may be said of a drift whose measurement is uncertain."""
 
-from __future__ import annotations
-
 import enum
 import math
 

@@ -4,18 +4,12 @@ Frames: y in px of the view's drawing, downwards; heights in reference-view px, 
 the ground.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
-from typing import TypeVar
 
 import numpy as np
-import numpy.typing as npt
 
+from turncheck.numerics.arrays import Floats, FloatsOrOne
 from turncheck.numerics.robust import TUKEY_C, biweights
-
-Floats = npt.NDArray[np.float64]
-FloatsOrOne = TypeVar("FloatsOrOne", float, npt.NDArray[np.float64])
 
 #: Below this share of agreeing landmarks a fit can't be trusted; chosen by the measurement in
 #: tests/figures/height_scale.md: every estimator degrades once more than three in ten landmarks
@@ -57,8 +51,7 @@ class HeightScale:
     @property
     def trusted(self) -> bool:
         """Whether it rests on enough landmarks, and enough of them agree on it."""
-        enough = self.landmarks >= SCALE_LANDMARKS_LEAST
-        return enough and self.agreeing >= SCALE_AGREEING_LEAST
+        return not self.distrust
 
     @property
     def distrust(self) -> str:

@@ -5,15 +5,12 @@ the centre of all the others; the largest group that agrees does not: figures st
 tests/figures/majority.md.
 """
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
+from numpy.lib.stride_tricks import sliding_window_view
 
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
+from turncheck.numerics.arrays import Bools, Floats, Ints
 
 #: Two views agree where they differ by at most this many standard uncertainties, or by the
 #: tolerance if that is more; chosen by the measurement in tests/figures/majority.md.
@@ -73,10 +70,8 @@ def find_majority(values: Floats, sd: Floats, tolerance: float) -> Majority:
     """
     there = np.flatnonzero(np.isfinite(values))
     members = np.zeros(len(values), dtype=bool)
-    group = _largest_group(values, sd, tolerance, there)
-    if group is not None:
-        members[group] = True
-    chosen = np.flatnonzero(members)
+    chosen = np.sort(_largest_group(values, sd, tolerance, there))
+    members[chosen] = True
     n = len(chosen)
     if n:
         centre = float(values[chosen].mean())
@@ -97,25 +92,20 @@ def find_majority(values: Floats, sd: Floats, tolerance: float) -> Majority:
     )
 
 
-def _largest_group(
-    values: Floats, sd: Floats, tolerance: float, there: npt.NDArray[np.intp]
-) -> npt.NDArray[np.intp] | None:
+def _largest_group(values: Floats, sd: Floats, tolerance: float, there: Ints) -> Ints:
     """Return the largest majority that agrees pairwise, the tightest where several do.
 
-    Neighbours in order of value are enough to look at.
+    Neighbours in order of value are enough to look at. Empty where no majority agrees.
     """
+
+    def agrees(group: Ints) -> bool:
+        apart = np.abs(values[group, None] - values[group])
+        doubt = MAJORITY_AGREES_WITHIN * np.hypot(sd[group, None], sd[group])
+        return bool(np.all(apart <= np.maximum(doubt, tolerance) * (1.0 + 1e-12)))
+
     in_order = there[np.argsort(values[there], kind="stable")]
     for size in range(len(there), max(len(there) // 2, 1), -1):
-        best: npt.NDArray[np.intp] | None = None
-        for start in range(len(there) - size + 1):
-            group = in_order[start : start + size]
-            apart = np.abs(values[group, None] - values[group])
-            allowed = np.maximum(
-                MAJORITY_AGREES_WITHIN * np.hypot(sd[group, None], sd[group]), tolerance
-            )
-            agree = bool(np.all(apart <= allowed * (1.0 + 1e-12)))
-            if agree and (best is None or np.ptp(values[group]) < np.ptp(values[best])):
-                best = group
-        if best is not None:
-            return best
-    return None
+        agreeing = [group for group in sliding_window_view(in_order, size) if agrees(group)]
+        if agreeing:
+            return min(agreeing, key=lambda group: np.ptp(values[group]))
+    return in_order[:0]

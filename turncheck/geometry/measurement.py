@@ -1,13 +1,10 @@
 """From a sheet, its placings and its drawings to one body: what every check works from."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.errors import TurncheckError
 from turncheck.geometry.colour_matching import MatchedColour, match_colours
@@ -19,18 +16,12 @@ from turncheck.geometry.height_scale import (
 )
 from turncheck.geometry.majority import find_majority
 from turncheck.geometry.outlines import Outline, OutlineComparison, compare_outlines
-from turncheck.geometry.placing_error import (
-    LandmarkError,
-    own_errors,
-    placing_errors,
-)
+from turncheck.geometry.placing_error import LandmarkError, own_errors, placing_errors
 from turncheck.geometry.turn import Turn, solve_turn
 from turncheck.images.features import NO_FEATURES, ImageFeatures
+from turncheck.numerics.arrays import Bools, Floats
 from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import CONSENSUS, LANDMARKS_FILE, Sheet
-
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
 
 #: A landmark behind another part is estimated, not seen: its placing is this much less certain;
 #: common practice, no source.
@@ -108,7 +99,7 @@ class Heights:
             (V,) base px, of those of the landmarks that the view has; NaN where it has none.
             The uncertainty counts the placings and the scale.
         """
-        return _line(scales, self.y[:, columns], self.sd[:, columns])
+        return _mean_heights(scales, self.y[:, columns], self.sd[:, columns])
 
     def size(self, view: int) -> float:
         """Return the best known scale of a view, drawing px per base px."""
@@ -264,16 +255,19 @@ def _heights(sheet: Sheet, averages: Mapping[tuple[str, str], Average]) -> Heigh
     sd = np.where(np.isnan(given_sd), default, given_sd) / np.sqrt(repeats)
     sd = np.where(np.isfinite(y), sd, np.nan)
 
+    def fits(known: Floats, known_sd: Floats) -> list[HeightScale]:
+        use = np.isfinite(y) & np.isfinite(known) & tall
+        rows = zip(use, y, sd, strict=True)
+        return [fit_height_scale(row[u], known[u], s[u], known_sd[u]) for u, row, s in rows]
+
+    fitted = fits(base_heights, sd[base])
+    placed = _placed_scales(sheet, y[:, ground], sd[:, ground], base)
     if sheet.reference == CONSENSUS:
-        known, known_sd = _consensus_heights(sheet, y, sd, tall, base, ground, figure_height)
+        first = fitted if sheet.placing == "fit" else placed
+        fitted = fits(*_majority_heights(first, y, sd, figure_height))
     else:
-        known, known_sd = base_heights, sd[base]
-    fitted = [_fitted(y[v], sd[v], known, known_sd, tall) for v in range(len(views))]
-    if sheet.reference != CONSENSUS:
         fitted[base] = fixed_height_scale(float(y[base, ground]), 0.0)
-    height_scales = fitted
-    if sheet.placing != "fit":
-        height_scales = _placed_scales(sheet, y[:, ground], sd[:, ground], base)
+    height_scales = fitted if sheet.placing == "fit" else placed
     return Heights(
         sheet=sheet,
         views=views,
@@ -338,50 +332,30 @@ def _outline(heights: Heights, turn: Turn, v: int, features: ImageFeatures) -> O
     )
 
 
-def _fitted(y: Floats, sd: Floats, known: Floats, known_sd: Floats, tall: Bools) -> HeightScale:
-    use = np.isfinite(y) & np.isfinite(known) & tall
-    return fit_height_scale(y[use], known[use], sd[use], known_sd[use])
-
-
 def _placed_scales(sheet: Sheet, ground: Floats, ground_sd: Floats, base: int) -> list[HeightScale]:
     if sheet.placing == "canvas":
         return [fixed_height_scale(float(ground[base]), 0.0)] * len(ground)
     return [fixed_height_scale(float(g), float(s)) for g, s in zip(ground, ground_sd, strict=True)]
 
 
-def _line(height_scales: Sequence[HeightScale], y: Floats, sd: Floats) -> tuple[Floats, Floats]:
+def _mean_heights(scales: Sequence[HeightScale], y: Floats, sd: Floats) -> tuple[Floats, Floats]:
     """Return (V,) the mean height of (V, n) placings on each view's ruler, and its uncertainty."""
     placed = np.isfinite(y)
     count = np.where(placed.any(axis=1), placed.sum(axis=1), np.nan)
     mean_y = np.where(placed, y, 0.0).sum(axis=1) / count
     mean_sd = np.sqrt(np.where(placed, sd**2, 0.0).sum(axis=1)) / count
-    heights, heights_sd = np.empty(len(y)), np.empty(len(y))
-    for v, ruler in enumerate(height_scales):
+    heights, heights_sd = np.empty((2, len(y)))
+    for v, ruler in enumerate(scales):
         heights[v] = ruler.heights(mean_y[v])
         heights_sd[v] = np.hypot(mean_sd[v] / ruler.scale, ruler.height_sd(heights[v]))
     return heights, heights_sd
 
 
-def _consensus_heights(
-    sheet: Sheet,
-    y: Floats,
-    sd: Floats,
-    tall: Bools,
-    base: int,
-    ground: int,
-    figure_height: float,
+def _majority_heights(
+    scales: Sequence[HeightScale], y: Floats, sd: Floats, figure_height: float
 ) -> tuple[Floats, Floats]:
     """Return (N,) heights of the views' majority and their uncertainties, base px."""
-    base_heights = y[base, ground] - y[base]
-    first: list[HeightScale]
-    if sheet.placing == "fit":
-        first = [
-            _fitted(row, s, base_heights, sd[base], tall) for row, s in zip(y, sd, strict=True)
-        ]
-    else:
-        first = _placed_scales(sheet, y[:, ground], sd[:, ground], base)
     tolerance = CONSENSUS_TOLERANCE / 100.0 * figure_height
-    found = [
-        find_majority(*_line(first, y[:, [i]], sd[:, [i]]), tolerance) for i in range(y.shape[1])
-    ]
+    lines = [_mean_heights(scales, y[:, [i]], sd[:, [i]]) for i in range(y.shape[1])]
+    found = [find_majority(*line, tolerance) for line in lines]
     return np.array([f.centre for f in found]), np.array([f.centre_sd for f in found])

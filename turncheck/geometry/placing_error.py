@@ -1,7 +1,5 @@
 """Placing error: what repeated placings of the same landmarks say of their precision."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -9,11 +7,9 @@ from itertools import combinations, product
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
+from turncheck.numerics.arrays import Floats
 from turncheck.sheet.landmark_table import Placing
-
-Floats = npt.NDArray[np.float64]
 
 #: Repeats (placings beyond the first of their kind) from which a landmark's own error counts;
 #: common practice, no source.

@@ -5,15 +5,13 @@ then single points; then pairs and ratios that nothing before explains; then out
 colours; last what a check alone knows how to mend.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Callable, Sequence
 
 from turncheck.checks.finding import Finding, Kind
 from turncheck.checks.register import all_checks
 from turncheck.geometry.measurement import Measurement
-from turncheck.instructions.instruction import Instruction, Row, Work, answer, target_of
+from turncheck.instructions.instruction import Instruction, Row, Work, answer, asked
 from turncheck.instructions.moves import as_instructions, find_moves, is_movable
 from turncheck.instructions.outlines_and_ink import redraw_outlines, reink
 from turncheck.instructions.pairs_and_ratios import ratios, uneven_pairs
@@ -68,25 +66,11 @@ def _as_checks_say(measured: Measurement, rows: list[Row]) -> list[Instruction]:
     mends = {check.name: check.mend for check in all_checks()}
     marks = measured.sheet.vocabulary.landmarks
     found = []
-    for row, finding in rows:
-        target = target_of(finding)
+    for row in rows:
+        finding = row[1]
         title = subject_title(finding.subject, marks)
         says = words.other(title, drift_phrase(finding), mends[finding.check])
-        found.append(
-            (
-                (finding.check, finding.subject.name),
-                Instruction(
-                    target.view,
-                    Work.OTHER,
-                    finding.subject.kind,
-                    says,
-                    amount_px=finding.drift_px,
-                    amount_pct=target.amount,
-                    settled=target.settled,
-                    findings=(row,),
-                ),
-            )
-        )
+        found.append(((finding.check, finding.subject.name), asked(row, Work.OTHER, says)))
     return answer(found)
 
 

@@ -1,10 +1,8 @@
 """An instruction: one thing to redraw in one drawing, and the rows that it answers."""
 
-from __future__ import annotations
-
 import enum
 import math
-from collections.abc import Hashable, Iterable, Sequence
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass, replace
 
 from turncheck.checks.finding import Finding, Kind
@@ -88,6 +86,22 @@ def target_of(finding: Finding) -> Target:
     return Target(finding.view, finding.drift_pct, blame.settled)
 
 
+def asked(row: Row, work: Work, says: str) -> Instruction:
+    """Return the instruction to change the drawing that a row says to change, by its drift."""
+    index, finding = row
+    target = target_of(finding)
+    return Instruction(
+        target.view,
+        work,
+        finding.subject.kind,
+        says,
+        finding.drift_px,
+        target.amount,
+        settled=target.settled,
+        findings=(index,),
+    )
+
+
 def answer(answers: Iterable[tuple[Hashable, Instruction]]) -> list[Instruction]:
     """Return one instruction for all of one drawing with one key; it answers all their rows."""
     kept: dict[tuple[str, Hashable], Instruction] = {}
@@ -102,8 +116,3 @@ def reference_words(measured: Measurement) -> str:
     """Return the reference as a person says it."""
     reference = measured.sheet.reference
     return "the consensus" if measured.reference is None else f"the {spoken(reference)} drawing"
-
-
-def point_titles(measured: Measurement, landmarks: Sequence[str]) -> list[str]:
-    """Return what landmarks are called."""
-    return [measured.sheet.vocabulary.landmarks[name].title for name in landmarks]

@@ -10,13 +10,7 @@ import numpy as np
 
 from turncheck.checks.finding import Finding, Kind
 from turncheck.geometry.measurement import Measurement
-from turncheck.instructions.instruction import (
-    Instruction,
-    Row,
-    Work,
-    reference_words,
-    target_of,
-)
+from turncheck.instructions.instruction import Instruction, Row, Work, reference_words, target_of
 from turncheck.instructions.whole import own_drift
 from turncheck.sheet.vocabulary import Vocabulary
 from turncheck.wording import instructions as words

@@ -1,16 +1,14 @@
 """Outlines that no body has, and outlines that are inked too heavily or too lightly."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.checks.finding import Finding
 from turncheck.geometry.measurement import Measurement
-from turncheck.instructions.instruction import Instruction, Row, Target, Work, answer, target_of
+from turncheck.instructions.instruction import Instruction, Row, Work, answer, asked, target_of
 from turncheck.instructions.moves import Move
+from turncheck.numerics.arrays import Floats
 from turncheck.wording import instructions as words
 from turncheck.wording.findings import outline_place, titles_of
 
@@ -25,8 +23,8 @@ def redraw_outlines(
     """Return what outlines ask for, but for those that break where a part is to be moved."""
     titles = titles_of(measured.sheet)
     found = []
-    for row, finding in rows:
-        subject, target = finding.subject, target_of(finding)
+    for row in rows:
+        finding, subject = row[1], row[1].subject
         broken = subject.contradiction
         if broken is None or subject.rows is None:
             continue
@@ -34,41 +32,19 @@ def redraw_outlines(
         if any(_reaches(measured, move, v, broken.rows[v]) for v in suspects for move in moves):
             continue
         place, opposite = outline_place(subject.rows), broken.kind == "mirror"
-        found.append(
-            Instruction(
-                target.view,
-                Work.OUTLINE,
-                subject.kind,
-                words.outline(place, opposite, finding.note.spoken(titles)),
-                amount_px=finding.drift_px,
-                amount_pct=target.amount,
-                settled=target.settled,
-                findings=(row,),
-            )
-        )
+        says = words.outline(place, opposite, finding.note.spoken(titles))
+        found.append(asked(row, Work.OUTLINE, says))
     return found
 
 
 def reink(measured: Measurement, rows: Sequence[Row]) -> list[Instruction]:
     """Return what drawings with an outline of another weight ask for."""
-    found = []
-    for row, finding in rows:
-        target = target_of(finding)
-        instruction = Instruction(
-            target.view,
-            Work.INK,
-            finding.subject.kind,
-            _line_weight(measured, finding, target),
-            amount_px=finding.drift_px,
-            amount_pct=target.amount,
-            settled=target.settled,
-            findings=(row,),
-        )
-        found.append((finding.subject.name, instruction))
-    return answer(found)
+    return answer(
+        (row[1].subject.name, asked(row, Work.INK, _line_weight(measured, row[1]))) for row in rows
+    )
 
 
-def _reaches(measured: Measurement, move: Move, v: int, rows: npt.NDArray[np.float64]) -> bool:
+def _reaches(measured: Measurement, move: Move, v: int, rows: Floats) -> bool:
     """Return whether a move in a view touches some of its picture rows."""
     if move.view != measured.views[v]:
         return False
@@ -77,7 +53,8 @@ def _reaches(measured: Measurement, move: Move, v: int, rows: npt.NDArray[np.flo
     return bool(np.nanmin(y) - reach <= rows.max() and np.nanmax(y) + reach >= rows.min())
 
 
-def _line_weight(measured: Measurement, finding: Finding, target: Target) -> str:
+def _line_weight(measured: Measurement, finding: Finding) -> str:
+    target = target_of(finding)
     size, own = (measured.size(measured.views.index(v)) for v in (target.view, finding.view))
     at_fault = target.view == finding.view
     now = (finding.measured if at_fault else finding.expected) * size / own

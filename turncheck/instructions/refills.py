@@ -1,7 +1,5 @@
 """Fills to paint again: which, near which point, and in which colour."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import replace
@@ -12,7 +10,7 @@ from turncheck.checks.finding import Finding
 from turncheck.geometry.colour_matching import MatchedColour
 from turncheck.geometry.measurement import Measurement
 from turncheck.images.flat_colours import Fill
-from turncheck.instructions.instruction import Instruction, Row, Target, Work, answer, target_of
+from turncheck.instructions.instruction import Instruction, Row, Work, answer, asked, target_of
 from turncheck.wording import instructions as words
 
 #: A fill further than this from every point is not named by one, % of the figure height; common
@@ -28,7 +26,8 @@ def refills(measured: Measurement, rows: Sequence[Row]) -> list[Instruction]:
     missing: dict[tuple[str, str], int] = {}
     answered: dict[tuple[str, str], int] = {}
     found: list[tuple[str, Instruction]] = []
-    for row, finding in rows:
+    for row in rows:
+        finding = row[1]
         paint, target = finding.subject.fill, target_of(finding)
         if paint is None:
             continue
@@ -46,17 +45,11 @@ def refills(measured: Measurement, rows: Sequence[Row]) -> list[Instruction]:
                 answered[target.view, lacked.label] = len(found)
             says = _alone(finding, own, _where(measured, v, own), lacked)
         else:
-            says = _repaint(measured, finding, target, own, others)
-        instruction = Instruction(
-            target.view,
-            Work.INK,
-            finding.subject.kind,
-            says,
-            amount_pct=target.amount,
-            settled=target.settled,
-            findings=(row,),
-        )
-        found.append((paint.label, instruction))
+            there = paint.fills[measured.views.index(finding.view)]
+            other = there if there in others else others[0]
+            where = _where(measured, v, own)
+            says = words.refill(own.label, where, other.label, target.settled)
+        found.append((paint.label, asked(row, Work.INK, says)))
     into = {missing[key]: answered[key] for key in missing.keys() & answered}
     for gone, kept in into.items():
         label, one = found[kept]
@@ -80,16 +73,6 @@ def _alone(finding: Finding, own: Fill, where: str, lacked: MatchedColour | None
         return words.refill_as_lacked(own.label, where, lacked.label)
     nearest = finding.subject.nearest
     return words.refill_unknown(own.label, where, nearest.label if nearest else "another")
-
-
-def _repaint(
-    measured: Measurement, finding: Finding, target: Target, own: Fill, others: list[Fill]
-) -> str:
-    """Return the sentence on a fill that has another colour elsewhere: in the row's own drawing."""
-    v, paint = measured.views.index(target.view), finding.subject.fill
-    there = paint.fills[measured.views.index(finding.view)] if paint else None
-    other = there if there is not None and there in others else others[0]
-    return words.refill(own.label, _where(measured, v, own), other.label, target.settled)
 
 
 def _where(measured: Measurement, v: int, fill: Fill) -> str:

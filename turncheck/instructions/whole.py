@@ -1,9 +1,8 @@
 """Whole drawings: size, ground, and the angle that they were drawn at."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Collection, Sequence
+from dataclasses import replace
 
 from turncheck.checks.finding import Cause, Finding, Kind
 from turncheck.geometry.guard_bands import COVERAGE, Verdict
@@ -14,6 +13,7 @@ from turncheck.instructions.instruction import (
     Target,
     Work,
     answer,
+    asked,
     reference_words,
     target_of,
 )
@@ -28,20 +28,11 @@ def whole_drawings(measured: Measurement, rows: Sequence[Row]) -> list[Instructi
     """Return what is wrong with whole drawings: their size, their stand and their yaw."""
     say = {Kind.SCALE: _scale, Kind.GROUND: _ground, Kind.YAW: _yaw, Kind.RULER: _ruler}
     found = []
-    for row, finding in rows:
-        kind, target = finding.subject.kind, target_of(finding)
-        says, px, amount = say[kind](measured, finding, target)
-        instruction = Instruction(
-            target.view,
-            Work.WHOLE,
-            kind,
-            says,
-            px,
-            amount,
-            settled=target.settled,
-            findings=(row,),
-        )
-        found.append((kind, instruction))
+    for row in rows:
+        kind = row[1].subject.kind
+        says, px, amount = say[kind](measured, row[1], target_of(row[1]))
+        one = replace(asked(row, Work.WHOLE, says), amount_px=px, amount_pct=amount)
+        found.append((kind, one))
     return answer(found)
 
 

@@ -1,13 +1,6 @@
 """Angles brought back to one turn around zero."""
 
-from __future__ import annotations
-
-from typing import TypeVar
-
-import numpy as np
-import numpy.typing as npt
-
-FloatsOrOne = TypeVar("FloatsOrOne", float, npt.NDArray[np.float64])
+from turncheck.numerics.arrays import FloatsOrOne
 
 
 def wrapped(angle: FloatsOrOne, turn: float = 360.0) -> FloatsOrOne:

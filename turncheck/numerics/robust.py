@@ -1,11 +1,8 @@
 """Robust statistics: Tukey's biweight, a centre by it, and a spread by the median."""
 
-from __future__ import annotations
-
 import numpy as np
-import numpy.typing as npt
 
-Floats = npt.NDArray[np.float64]
+from turncheck.numerics.arrays import Floats
 
 #: Tukey's biweight at 95 % efficiency for normal errors (Holland and Welsch 1977,
 #: Commun. Stat. A6:813, table 1).

@@ -1,7 +1,5 @@
 """What findings are called and what they say, in the words of the person who draws."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping
 

@@ -1,7 +1,5 @@
 """What to redraw, one sentence each: what is off, by how much, what to do."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from turncheck.wording.plain import capital, listed, sentence_px, spoken

@@ -1,7 +1,5 @@
 """How lengths, angles, counts and names are written for people, everywhere."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Iterable

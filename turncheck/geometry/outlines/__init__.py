@@ -16,10 +16,4 @@ from turncheck.geometry.outlines.examine import compare_outlines
 from turncheck.geometry.outlines.extents import Outline
 from turncheck.geometry.outlines.result import Contradiction, OutlineComparison, Remedy
 
-__all__ = [
-    "Contradiction",
-    "Outline",
-    "OutlineComparison",
-    "Remedy",
-    "compare_outlines",
-]
+__all__ = ["Contradiction", "Outline", "OutlineComparison", "Remedy", "compare_outlines"]

@@ -8,41 +8,27 @@ from math import ceil
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
-from turncheck.geometry.outlines.extents import (
-    Bools,
-    Extents,
-    Floats,
-    Outline,
-    common_rows,
-    slip_of,
-)
+from turncheck.geometry.outlines.extents import LEFT, RIGHT, Extents, Outline, common_rows, slip_of
 from turncheck.geometry.outlines.inequalities import inequalities
 from turncheck.geometry.outlines.result import Contradiction, OutlineComparison, Remedy, Side
-from turncheck.geometry.outlines.slack import (
-    EXTENT_PX,
-    EXTENT_SHARE,
-    Room,
-    Slack,
-    room_of,
-    slack_of,
-)
+from turncheck.geometry.outlines.slack import EXTENT_PX, EXTENT_SHARE, room_of, slack_of
 from turncheck.geometry.outlines.stretches import (
     Missing,
     Stretch,
     broken_rows,
     gather,
     missing_rows,
+    needs_of,
 )
-from turncheck.geometry.outlines.symmetry import (
-    YAW_FACING,
-    facing_views,
-    symmetric_rows,
-)
+from turncheck.geometry.outlines.symmetry import YAW_FACING, facing_views, symmetric_rows
 from turncheck.numerics.angles import wrapped
+from turncheck.numerics.arrays import Bools, Floats
 
 #: Share of the figure height along which rows must be broken to count (chosen by the measurement in
 #: tests/figures/outlines.md).
 STRETCH_SHORTEST_SHARE = 0.01
+
+SIDES: tuple[Side, ...] = ("left", "right", "both")
 
 NO_FIGURE = "no figure was found on it"
 NOT_KNOWN = "the direction it is seen from is not known, and no drawing shows the opposite side"
@@ -97,7 +83,38 @@ def compare_outlines(
         bilateral, note = symmetric_rows(plain, mirrored, yaw, extents, tolerance, figure_height)
         parts.append((mirrored, bilateral))
     on = _Rows(placed, extents, tolerance, figure_height)
-    return _compared(on, parts, left_out, facing_views(yaw), (bilateral, note))
+    sides, count = extents.low.shape
+    outward, inward = np.full((2, sides, count), np.inf)
+    broken = []
+    for kept, rows in parts:
+        if not rows.any():
+            continue
+        slack = np.where(rows, kept.px, np.nan)
+        broken += broken_rows(kept.system, slack, tolerance, sides)
+        room = room_of(kept.system.by_side(sides), slack, tolerance)
+        if kept is not plain:
+            # an error in a drawing that shows symmetry may end it instead of contradicting it
+            own = [2 * v + side for v in facing_views(yaw) for side in (LEFT, RIGHT)]
+            room.outward[own], room.inward[own] = np.inf, np.inf
+        outward, inward = np.minimum(outward, room.outward), np.minimum(inward, room.inward)
+    broken.sort(key=lambda b: b.row)
+    stretches = gather(broken, on.slip, on.shortest)
+    found = [_contradiction(on, stretch, bilateral) for stretch in stretches]
+    compared = replace(extents, blank=extents.blank & known[:, None])
+    found += [_missing(on, missing) for missing in missing_rows(compared, on.shortest)]
+    shape, size = (len(placed), 2, count), scale[:, None, None]
+    return OutlineComparison(
+        refusal="",
+        left_out=left_out,
+        heights=extents.heights,
+        contradictions=tuple(sorted(found, key=lambda c: -c.heights[1])),
+        outward=_along(outward, on.stretch).reshape(shape) * size,
+        inward=_along(inward, on.stretch).reshape(shape) * size,
+        symmetric=bilateral,
+        symmetry_note=note,
+        tolerance=tolerance,
+        stretch=on.stretch * on.step,
+    )
 
 
 def _placed(outlines: Sequence[Outline]) -> tuple[list[Outline], tuple[str, ...]]:
@@ -114,7 +131,7 @@ def _placed(outlines: Sequence[Outline]) -> tuple[list[Outline], tuple[str, ...]
         if not aside <= YAW_FACING or not {v, w} & lost or {v, w} & blank:
             continue
         if {v, w} <= lost:
-            placed[v] = _centred(placed[v])
+            placed[v] = _on_axis(placed[v], (placed[v].left + placed[v].right) / 2.0)
             lost.remove(v)
         unknown, known = (v, w) if v in lost else (w, v)
         placed[unknown] = _matched(placed[unknown], placed[known])
@@ -124,13 +141,10 @@ def _placed(outlines: Sequence[Outline]) -> tuple[list[Outline], tuple[str, ...]
     )
 
 
-def _sure_yaw(outline: Outline) -> float:
-    return outline.yaw_sd if np.isfinite(outline.yaw_sd) else 0.0
-
-
-def _centred(outline: Outline) -> Outline:
-    middle = float(np.nanmedian((outline.left + outline.right) / 2.0))
-    return replace(outline, axis=middle, axis_sd=0.0, yaw_sd=_sure_yaw(outline))
+def _on_axis(outline: Outline, axes: Floats) -> Outline:
+    """Set the axis where most rows have it."""
+    yaw_sd = outline.yaw_sd if np.isfinite(outline.yaw_sd) else 0.0
+    return replace(outline, axis=float(np.nanmedian(axes)), axis_sd=0.0, yaw_sd=yaw_sd)
 
 
 def _matched(outline: Outline, opposite: Outline) -> Outline:
@@ -142,7 +156,7 @@ def _matched(outline: Outline, opposite: Outline) -> Outline:
     mine = np.concatenate([outline.left[inside], outline.right[inside]])
     from_axis = np.concatenate([opposite.right[other[inside]], opposite.left[other[inside]]])
     axes = mine + outline.scale * (from_axis - opposite.axis) / opposite.scale
-    return replace(outline, axis=float(np.nanmedian(axes)), axis_sd=0.0, yaw_sd=_sure_yaw(outline))
+    return _on_axis(outline, axes)
 
 
 @dataclass(frozen=True)
@@ -171,50 +185,12 @@ class _Rows:
         """Rows that must move together to be noticed: the slip takes some off both ends."""
         return self.shortest + 2 * self.slip
 
-
-def _compared(
-    on: _Rows,
-    parts: list[tuple[Slack, Bools]],
-    left_out: tuple[str, ...],
-    facing: list[int],
-    symmetry: tuple[Bools, str],
-) -> OutlineComparison:
-    bilateral, note = symmetry
-    sides, count = on.extents.low.shape
-    room = Room(np.full((sides, count), np.inf), np.full((sides, count), np.inf))
-    broken = []
-    for kept, rows in parts:
-        if not rows.any():
-            continue
-        slack = np.where(rows, kept.px, np.nan)
-        broken += broken_rows(kept.system, slack, on.tolerance, sides)
-        some = room_of(kept.system.by_side(sides), slack, on.tolerance)
-        if kept is not parts[0][0]:
-            # an error in a drawing that shows symmetry may end it instead of contradicting it
-            own = [2 * v + side for v in facing for side in (0, 1)]
-            some.outward[own], some.inward[own] = np.inf, np.inf
-        np.minimum(room.outward, some.outward, out=room.outward)
-        np.minimum(room.inward, some.inward, out=room.inward)
-    broken.sort(key=lambda b: b.row)
-    stretches = gather(broken, on.slip, on.shortest)
-    found = [_contradiction(on, stretch, bilateral) for stretch in stretches]
-    used = np.array([not why for why in left_out])
-    on_used = replace(on.extents, blank=on.extents.blank & used[:, None])
-    found += [_missing(on, missing) for missing in missing_rows(on_used, on.shortest)]
-    shape = (len(on.outlines), 2, count)
-    scale = np.array([o.scale for o in on.outlines])[:, None, None]
-    return OutlineComparison(
-        refusal="",
-        left_out=left_out,
-        heights=on.extents.heights,
-        contradictions=tuple(sorted(found, key=lambda c: -c.heights[1])),
-        outward=_along(room.outward, on.stretch).reshape(shape) * scale,
-        inward=_along(room.inward, on.stretch).reshape(shape) * scale,
-        symmetric=bilateral,
-        symmetry_note=note,
-        tolerance=on.tolerance,
-        stretch=on.stretch * on.step,
-    )
+    def between(self, first: int, last: int) -> tuple[tuple[float, float], Floats]:
+        """Return lowest and highest height of some rows, and the picture rows as (V, 2)."""
+        low = float(self.extents.heights[first]) - self.step / 2
+        high = float(self.extents.heights[last]) + self.step / 2
+        rows = [[o.ground - o.scale * high, o.ground - o.scale * low] for o in self.outlines]
+        return (low, high), np.array(rows)
 
 
 def _along(room: Floats, rows: int) -> Floats:
@@ -226,50 +202,38 @@ def _along(room: Floats, rows: int) -> Floats:
     return np.asarray(sliding_window_view(padded, rows, axis=1).min(axis=2))
 
 
-def _picture_rows(on: _Rows, low: float, high: float) -> Floats:
-    return np.array([[o.ground - o.scale * high, o.ground - o.scale * low] for o in on.outlines])
-
-
 def _contradiction(on: _Rows, stretch: Stretch, bilateral: Bools) -> Contradiction:
-    first, last = (on.extents.heights[stretch.broken[i].row] for i in (0, -1))
-    needs = stretch.needs()
+    needs, views = needs_of(stretch), len(on.outlines)
     able = sorted(np.flatnonzero(np.isfinite(needs)).tolist(), key=lambda k: abs(needs[k]))
-    moves = [(*_move(k, len(on.outlines)), float(needs[k])) for k in able]
+    # the 3V moves of `Broken`
+    each = [(v, side) for v in range(views) for side in SIDES[:2]]
+    each += [(v, SIDES[2]) for v in range(views)]
+    moves = [(*each[k], float(needs[k])) for k in able]
     alone = {v for v, side, _ in moves if side != "both"}
     remedies = [
         Remedy(v, side, px * on.outlines[v].scale)
         for v, side, px in moves
         if side != "both" or v not in alone
     ]
-    opposite = np.mean([b.opposite for b in stretch.broken]) > 0.5
-    low, high = float(first) - on.step / 2, float(last) + on.step / 2
+    opposite = np.mean([b.opposite for b in stretch]) > 0.5
+    heights, rows = on.between(stretch[0].row, stretch[-1].row)
     return Contradiction(
         kind="mirror" if opposite else "outline",
-        views=tuple(sorted({k // 2 for k in stretch.sides})),
-        heights=(low, high),
-        rows=_picture_rows(on, low, high),
+        views=tuple(sorted({k // 2 for b in stretch for k in b.sides})),
+        heights=heights,
+        rows=rows,
         remedies=tuple(remedies),
-        amount=max(b.amount for b in stretch.broken),
-        symmetry=bool(bilateral[[b.row for b in stretch.broken]].any()),
+        amount=max(b.amount for b in stretch),
+        symmetry=bool(bilateral[[b.row for b in stretch]].any()),
     )
 
 
-def _move(k: int, views: int) -> tuple[int, Side]:
-    """Return the drawing and side of one of the 3V moves (see `Broken`)."""
-    if k >= 2 * views:
-        return k - 2 * views, "both"
-    return k // 2, "right" if k % 2 else "left"
-
-
 def _missing(on: _Rows, missing: Missing) -> Contradiction:
-    low = float(on.extents.heights[missing.first]) - on.step / 2
-    high = float(on.extents.heights[missing.last]) + on.step / 2
-    rows = _picture_rows(on, low, high)
-    remedies = []
-    for views, sign in ((missing.blank, 1.0), (missing.filled, -1.0)):
+    (low, high), rows = on.between(missing.first, missing.last)
+    remedies: list[Remedy] = []
+    for views, px in ((missing.blank, high - low), (missing.filled, low - high)):
         if len(views) == 1:
-            px = sign * (high - low) * on.outlines[views[0]].scale
-            remedies.append(Remedy(views[0], "height", px))
+            remedies.append(Remedy(views[0], "height", px * on.outlines[views[0]].scale))
     return Contradiction(
         kind="outline",
         views=tuple(sorted(missing.blank + missing.filled)),

@@ -5,10 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
+from turncheck.numerics.arrays import Bools, Floats
 
 LEFT, RIGHT = 0, 1
 
@@ -108,7 +106,9 @@ def common_rows(outlines: Sequence[Outline], figure_height: float) -> Extents:
         half = round(reach)
         inside = (rows >= half) & (rows < len(outline.left) - half)
         at = rows[inside]
-        for side, edge in enumerate(_outward(outline)):
+        left = (outline.axis - (outline.left - 0.5)) / outline.scale
+        right = (outline.right + 0.5 - outline.axis) / outline.scale
+        for side, edge in enumerate((left, right)):
             window = sliding_window_view(np.pad(edge, half, constant_values=np.nan), 2 * half + 1)
             low[2 * v + side, inside] = window.min(axis=1)[at]
             largest = np.where(np.isnan(window), -np.inf, window).max(axis=1)[at]
@@ -126,9 +126,3 @@ def slip_of(outline: Outline, figure_height: float) -> float:
 def _top(outline: Outline) -> float:
     filled = np.flatnonzero(np.isfinite(outline.left))
     return float(outline.ground - filled[0]) / outline.scale if len(filled) else 0.0
-
-
-def _outward(outline: Outline) -> tuple[Floats, Floats]:
-    left = (outline.axis - (outline.left - 0.5)) / outline.scale
-    right = (outline.right + 0.5 - outline.axis) / outline.scale
-    return left, right

@@ -12,14 +12,12 @@ Directions too close to say which comes first are one direction: their extents m
 
 from dataclasses import dataclass
 from itertools import pairwise, product
+from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-from turncheck.geometry.outlines.extents import LEFT, OUTLINE_COVERAGE, RIGHT, Floats
-
-Ints = NDArray[np.intp]
-Bools = NDArray[np.bool_]
+from turncheck.geometry.outlines.extents import LEFT, OUTLINE_COVERAGE, RIGHT
+from turncheck.numerics.arrays import Bools, Floats, Ints
 
 #: Degrees up to which two directions are one, however well the yaws are known. Common practice, no
 #: source: 0 does as well in the measurement in tests/figures/outlines.md.
@@ -35,23 +33,15 @@ DIRECTION_GAP_WIDEST = 175.0
 DIRECTION_GAP_ENOUGH = 20.0
 
 
-@dataclass(frozen=True)
-class Direction:
-    """One side of one drawing, or of its mirror image, as a direction seen from above."""
+class Direction(NamedTuple):
+    """One side of one drawing, or of its mirror image, as a direction seen from above, degrees.
+
+    With the drawing's yaw the angle grows `turn` times as much: -1 for the mirror image, else 1.
+    """
 
     angle: float
     side: int
-    mirrored: bool
-
-    @property
-    def view(self) -> int:
-        """The drawing."""
-        return self.side // 2
-
-    @property
-    def turn(self) -> float:
-        """How the angle moves with the drawing's yaw."""
-        return -1.0 if self.mirrored else 1.0
+    turn: float
 
 
 @dataclass(frozen=True)
@@ -84,11 +74,6 @@ class Inequalities:
     opposite: Bools
     groups: tuple[tuple[float, tuple[int, ...]], ...]
 
-    @property
-    def own_mirror(self) -> Bools:
-        """(C,) a drawing against its own mirror image."""
-        return np.asarray((self.same >= 0) & (self.side[:, 0] // 2 == self.side[:, 1] // 2))
-
     def by_side(self, sides: int) -> Floats:
         """Return (C, sides): how each inequality's sum grows as a side moves outward."""
         out = np.zeros((len(self.side), sides))
@@ -108,9 +93,9 @@ def directions(yaw: Floats, *, mirrored: bool) -> list[Direction]:
     for v in np.flatnonzero(np.isfinite(yaw)).tolist():
         for side, away in ((LEFT, 180.0), (RIGHT, 0.0)):
             angle = float(yaw[v]) + away
-            out.append(Direction(angle % 360.0, 2 * v + side, False))
+            out.append(Direction(angle % 360.0, 2 * v + side, 1.0))
             if mirrored:
-                out.append(Direction((180.0 - angle) % 360.0, 2 * v + side, True))
+                out.append(Direction((180.0 - angle) % 360.0, 2 * v + side, -1.0))
     return out
 
 
@@ -167,7 +152,7 @@ def _grouped(found: list[Direction], yaw_sd: Floats) -> list[list[Direction]]:
     order = sorted(found, key=lambda d: d.angle)
 
     def joined(a: Direction, b: Direction) -> bool:
-        doubt = OUTLINE_COVERAGE * float(yaw_sd[a.view] + yaw_sd[b.view])
+        doubt = OUTLINE_COVERAGE * float(yaw_sd[a.side // 2] + yaw_sd[b.side // 2])
         return _apart(a, b) <= DIRECTION_GAP_SAME + doubt
 
     breaks = [i for i, pair in enumerate(pairwise([order[-1], *order])) if not joined(*pair)]
@@ -188,16 +173,16 @@ def _arranged(
     weight = np.stack([np.sin(far), -np.sin(near + far), np.sin(near)], axis=1)
     weight[same >= 0] = [1.0, -1.0, 0.0]
     weight /= np.abs(weight).max(axis=1, keepdims=True, initial=1e-12)
-    mirrored = np.array([[d.mirrored for d in ds] for ds in three], dtype=bool).reshape(-1, 3)
+    turn = np.array([[d.turn for d in ds] for ds in three]).reshape(-1, 3)
     side = np.array([[d.side for d in ds] for ds in three], dtype=np.intp).reshape(-1, 3)
     unlike = (side[:, 0] - side[:, 1]) % 2 == 1
     return Inequalities(
         side=side,
         weight=weight,
         angle=angle,
-        turn=np.where(mirrored, -1.0, 1.0),
+        turn=turn,
         same=same,
-        opposite=(same >= 0) & unlike & (mirrored[:, 0] == mirrored[:, 1]),
+        opposite=(same >= 0) & unlike & (turn[:, 0] == turn[:, 1]),
         groups=tuple((_middle(group), tuple(sorted({d.side for d in group}))) for group in groups),
     )
 

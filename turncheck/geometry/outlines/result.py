@@ -6,7 +6,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from turncheck.geometry.outlines.extents import Bools, Floats
+from turncheck.numerics.arrays import Bools, Floats
 
 Kind = Literal["mirror", "outline"]
 Side = Literal["left", "right", "both", "height"]

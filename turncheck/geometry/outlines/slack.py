@@ -4,9 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from turncheck.geometry.outlines.extents import OUTLINE_COVERAGE, Extents, Floats
+from turncheck.geometry.outlines.extents import OUTLINE_COVERAGE, Extents
 from turncheck.geometry.outlines.inequalities import DIRECTION_GAP_WIDEST, Inequalities
 from turncheck.numerics.angles import wrapped
+from turncheck.numerics.arrays import Floats
 
 #: What an extent may be off by: px of a drawing, or share of the figure height, the larger. The px
 #: were chosen by the measurement in tests/figures/outlines.md, the share so that larger drawings
@@ -40,30 +41,20 @@ def slack_of(system: Inequalities, extents: Extents, yaw_sd: Floats, axis_sd: Fl
     """
     yaw_doubt = np.radians(yaw_sd)
     a, p, b = (system.side[:, i] for i in range(3))
-    given = [extents.high[a], extents.low[p], extents.high[b]]
-    kept: Floats = sum(
-        (system.weight[:, i, None] * h for i, h in enumerate(given)), np.zeros(given[0].shape)
-    )
+    given = np.stack([extents.high[a], extents.low[p], extents.high[b]])
+    kept: Floats = np.einsum("ci,icr->cr", system.weight, given)
     kept += _for_yaws(system, given, yaw_doubt)
-    kept += (
-        OUTLINE_COVERAGE * _by_view(system, system.weight * _outward_sign(system), axis_sd)[:, None]
-    )
+    # left sides grow as their axis moves, right sides shrink
+    by_axis = system.weight * np.where(system.side % 2 == 0, 1.0, -1.0)
+    kept += OUTLINE_COVERAGE * _by_view(system, by_axis, axis_sd)[:, None]
     equal = np.flatnonzero(system.same >= 0)
     if len(equal):
         depth = _depths(system, extents)[system.same[equal]]
         gap = np.abs(wrapped(system.angle[equal, 1] - system.angle[equal, 0], 2 * np.pi))
-        doubt = _by_view(
-            system, system.turn * (system.weight != 0) * np.sign(system.weight), yaw_doubt
-        )[equal]
-        kept[equal] += (
-            depth * np.sin(np.minimum(gap + OUTLINE_COVERAGE * doubt, np.pi / 2))[:, None]
-        )
+        doubt = _by_view(system, system.turn * np.sign(system.weight), yaw_doubt)[equal]
+        widest = np.minimum(gap + OUTLINE_COVERAGE * doubt, np.pi / 2)
+        kept[equal] += depth * np.sin(widest)[:, None]
     return Slack(system, kept)
-
-
-def _outward_sign(system: Inequalities) -> Floats:
-    """How a side's extent moves with its axis: left sides grow, right sides shrink."""
-    return np.where(system.side % 2 == 0, 1.0, -1.0)
 
 
 def _by_view(system: Inequalities, slopes: Floats, sd: Floats) -> Floats:
@@ -73,33 +64,30 @@ def _by_view(system: Inequalities, slopes: Floats, sd: Floats) -> Floats:
     return np.asarray(np.abs(total) @ sd)
 
 
-def _for_yaws(system: Inequalities, given: list[Floats], sd: Floats) -> Floats:
+def _for_yaws(system: Inequalities, given: Floats, sd: Floats) -> Floats:
     """Return (C, R) px that neighbours gain at the kindest yaws, to the second order."""
     near = system.angle[:, 1] - system.angle[:, 0]
     far = system.angle[:, 2] - system.angle[:, 1]
-    per_px = np.hypot(np.hypot(*system.weight[:, :2].T), system.weight[:, 2])
-    raw = np.stack([np.sin(far), -np.sin(near + far), np.sin(near)], axis=1)
-    size = np.hypot(np.hypot(*raw[:, :2].T), raw[:, 2])
-    factor = np.where(system.same >= 0, 0.0, per_px / np.maximum(size, 1e-12))
+    sines = np.abs(np.sin([near, far, near + far])).max(axis=0, initial=1e-12)
+    factor = np.where(system.same >= 0, 0.0, 1.0 / sines)
     cos_near, cos_far, cos_both = ((factor * np.cos(x))[:, None] for x in (near, far, near + far))
     ha, hp, hb = given
-    slopes = [
-        (hp * cos_both - hb * cos_near) * system.turn[:, :1],
-        (hb * cos_near - ha * cos_far) * system.turn[:, 1:2],
-        (ha * cos_far - hp * cos_both) * system.turn[:, 2:],
-    ]
+    slopes = np.stack(
+        [
+            (hp * cos_both - hb * cos_near) * system.turn[:, :1],
+            (hb * cos_near - ha * cos_far) * system.turn[:, 1:2],
+            (ha * cos_far - hp * cos_both) * system.turn[:, 2:],
+        ]
+    )
     view = system.side // 2
     for i, j in ((0, 1), (0, 2), (1, 2)):
-        twice = np.flatnonzero(view[:, i] == view[:, j])
-        slopes[j][twice] += slopes[i][twice]
-        slopes[i][twice] = 0.0
+        twice = view[:, i] == view[:, j]
+        slopes[j, twice] += slopes[i, twice]
+        slopes[i, twice] = 0.0
     doubt = OUTLINE_COVERAGE * sd[view]
-    gain: Floats = sum(
-        (np.abs(slope) * doubt[:, i, None] for i, slope in enumerate(slopes)), np.zeros(ha.shape)
-    )
+    gain = np.einsum("ci,icr->cr", doubt, np.abs(slopes))
     curved = 0.5 * (factor * doubt.sum(axis=1) ** 2)[:, None]
-    widest = np.maximum(np.maximum(np.abs(ha), np.abs(hp)), np.abs(hb))
-    return np.asarray(gain + curved * widest)
+    return np.asarray(gain + curved * np.abs(given).max(axis=0))
 
 
 def _depths(system: Inequalities, extents: Extents) -> Floats:

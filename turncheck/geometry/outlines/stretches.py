@@ -1,12 +1,13 @@
 """Broken rows gathered into stretches, and what one change would mend each."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
-from turncheck.geometry.outlines.extents import Bools, Extents, Floats
-from turncheck.geometry.outlines.inequalities import Inequalities, Ints
+from turncheck.geometry.outlines.extents import Extents
+from turncheck.geometry.outlines.inequalities import Inequalities
 from turncheck.geometry.outlines.slack import Room, room_of
+from turncheck.numerics.arrays import Bools, Floats, Ints
 
 #: Share of a stretch's rows that a change must mend to be named; at the ends of a stretch the
 #: violation fades into the tolerance, and any side may seem to mend it. Chosen by the measurement
@@ -38,24 +39,17 @@ class Broken:
     opposite: bool
 
 
-@dataclass
-class Stretch:
-    """Broken rows that hang together."""
+#: Broken rows that hang together, ascending.
+Stretch = list[Broken]
 
-    broken: list[Broken] = field(default_factory=list)
 
-    @property
-    def sides(self) -> frozenset[int]:
-        """All sides that take part."""
-        return frozenset().union(*(b.sides for b in self.broken))
-
-    def needs(self) -> Floats:
-        """Return (3V,) px by which each move alone would mend it all; NaN where it can't."""
-        each = np.array([b.needs for b in self.broken])
-        size = np.where(np.isnan(each), -1.0, np.abs(each))
-        largest = np.take_along_axis(each, size.argmax(axis=0)[None], axis=0)[0]
-        mends = np.isfinite(each) & (np.sign(each) == np.sign(largest))
-        return np.where(mends.mean(axis=0) >= STRETCH_MENDED_SHARE, largest, np.nan)
+def needs_of(stretch: Stretch) -> Floats:
+    """Return (3V,) px by which each move alone would mend it all; NaN where it can't."""
+    each = np.array([b.needs for b in stretch])
+    size = np.where(np.isnan(each), -1.0, np.abs(each))
+    largest = np.take_along_axis(each, size.argmax(axis=0)[None], axis=0)[0]
+    mends = np.isfinite(each) & (np.sign(each) == np.sign(largest))
+    return np.where(mends.mean(axis=0) >= STRETCH_MENDED_SHARE, largest, np.nan)
 
 
 def broken_rows(system: Inequalities, slack: Floats, tolerance: float, sides: int) -> list[Broken]:
@@ -134,19 +128,16 @@ def gather(broken: list[Broken], gap: int, shortest: int) -> list[Stretch]:
     done: list[Stretch] = []
     growing: list[Stretch] = []
     for b in broken:
-        near = [s for s in growing if b.row - s.broken[-1].row <= gap + 1]
-        done += [s for s in growing if s not in near]
-        joined = [s for s in near if _touches(s, b)]
-        merged = Stretch([x for s in joined for x in s.broken])
-        merged.broken.sort(key=lambda x: x.row)
-        merged.broken.append(b)
-        growing = [s for s in near if s not in joined] + [merged]
-    return [s for s in done + growing if len({b.row for b in s.broken}) >= shortest]
+        done += [s for s in growing if b.row - s[-1].row > gap + 1]
+        near = [s for s in growing if b.row - s[-1].row <= gap + 1]
+        joined = sorted((x for s in near if _touches(s, b) for x in s), key=lambda x: x.row)
+        growing = [*(s for s in near if not _touches(s, b)), [*joined, b]]
+    return [s for s in done + growing if len({b.row for b in s}) >= shortest]
 
 
 def _touches(stretch: Stretch, b: Broken) -> bool:
-    last = stretch.broken[-1].row
-    return any(x.sides & b.sides for x in reversed(stretch.broken[-8:]) if last - x.row <= 1)
+    last = stretch[-1].row
+    return any(x.sides & b.sides for x in reversed(stretch[-8:]) if last - x.row <= 1)
 
 
 @dataclass(frozen=True)

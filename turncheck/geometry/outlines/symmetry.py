@@ -5,8 +5,9 @@ from math import ceil
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
-from turncheck.geometry.outlines.extents import Bools, Extents, Floats
+from turncheck.geometry.outlines.extents import Extents
 from turncheck.geometry.outlines.slack import Slack
+from turncheck.numerics.arrays import Bools, Floats
 
 #: Degrees from the front or the back within which a drawing shows whether the body is symmetric.
 #: Common practice, no source: 1 to 15 do the same in the measurement in tests/figures/outlines.md.
@@ -51,7 +52,8 @@ def symmetric_rows(
     nowhere = np.zeros(count, bool)
     each, shown = [nowhere], [nowhere]
     for v in facing_views(yaw):
-        own = mirrored.px[mirrored.system.own_mirror & (mirrored.system.side[:, 0] // 2 == v)]
+        itself = (mirrored.system.same >= 0) & (mirrored.system.side[:, :2] // 2 == v).all(axis=1)
+        own = mirrored.px[itself]
         shown.append(np.isfinite(own).all(axis=0))
         each.append((own < -tolerance).any(axis=0))
     tested, lopsided = np.any(shown, axis=0), np.any(each, axis=0)
@@ -68,7 +70,8 @@ def symmetric_rows(
         )
     step = float(np.diff(extents.heights[:2]).sum()) or 1.0
     margin = ceil(LOPSIDED_MARGIN * figure_height / step)
-    bilateral = tested & ~_widened(lopsided, margin)
+    around = sliding_window_view(np.pad(lopsided, margin), 2 * margin + 1).any(axis=1)
+    bilateral = tested & ~around
     fails = (mirrored.px < -tolerance).any(axis=0) & bilateral
     alone = fails & ~(plain.px < -tolerance).any(axis=0)
     if alone.sum() > LOPSIDED_SHARE * count:
@@ -92,7 +95,3 @@ def facing_views(yaw: Floats) -> list[int]:
     """Return the drawings from the front or the back."""
     aside = np.abs(np.sin(np.radians(yaw)))
     return [int(v) for v in np.flatnonzero(aside <= np.sin(np.radians(YAW_FACING)))]
-
-
-def _widened(rows: Bools, margin: int) -> Bools:
-    return np.asarray(sliding_window_view(np.pad(rows, margin), 2 * margin + 1).any(axis=1))

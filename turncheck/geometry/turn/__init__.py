@@ -16,12 +16,4 @@ from turncheck.geometry.turn.observability import Outlook, depth_outlook
 from turncheck.geometry.turn.solve import solve_turn
 from turncheck.geometry.turn.turn import NOBODY, ONE_AMONG, Misreading, Turn
 
-__all__ = [
-    "NOBODY",
-    "ONE_AMONG",
-    "Misreading",
-    "Outlook",
-    "Turn",
-    "depth_outlook",
-    "solve_turn",
-]
+__all__ = ["NOBODY", "ONE_AMONG", "Misreading", "Outlook", "Turn", "depth_outlook", "solve_turn"]

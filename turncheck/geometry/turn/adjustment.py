@@ -9,11 +9,8 @@ Body frame: X to the picture's right in the front view, Z toward the viewer.
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
-Ints = NDArray[np.intp]
+from turncheck.numerics.arrays import Bools, Floats, Ints
 
 #: Information (1 / H²) lent to every X, Z and axis: a body is about as deep as it is tall. It
 #: damps the steps and bounds the stated variance of what no view shows; it never moves a solution.
@@ -60,6 +57,11 @@ class Observations:
     def busy(self) -> Bools:
         """Views with any placing, (V,)."""
         return np.asarray(self.seen.any(axis=(0, 1)), dtype=bool)
+
+    @property
+    def landmarks(self) -> int:
+        """How many landmarks there are, N."""
+        return int(self.members.max()) + 1
 
     @property
     def live(self) -> Floats:
@@ -116,15 +118,20 @@ class ObservationEquations:
     ----------
     residual
         (G, R) (measured - modelled) / sd: first the 2V placings, then the two symmetries.
-    by_view
-        (G, R, n) derivative of the modelled value by the free view numbers, / sd.
-    by_point
-        (G, R, 4) the same by the group's unknowns.
+    design
+        (G, R, n + 4) derivative of the modelled value by the free view numbers, then by the
+        group's unknowns, / sd.
     """
 
     residual: Floats
-    by_view: Floats
-    by_point: Floats
+    design: Floats
+
+    def weighed(self, weight: Floats) -> tuple[Floats, Floats]:
+        """Return information (..., n + 4, n + 4) and right-hand side (..., n + 4) of each group."""
+        heavy = np.swapaxes(self.design * weight[..., None], -1, -2)
+        info = heavy @ self.design
+        info[..., -4:, -4:] += POSITION_INFO * np.eye(4)
+        return info, (heavy @ self.residual[..., None])[..., 0]
 
 
 def observation_equations(
@@ -143,18 +150,18 @@ def observation_equations(
     each = np.arange(views)
     full[:, :, each, each] = by_yaw
     full[:, :, each, views + each] = weight
-    by_view = np.zeros((groups, 2 * views + 2, len(frame.free)))
-    by_view[:, : 2 * views] = full.reshape(groups, 2 * views, -1)[:, :, frame.free]
-
-    by_point = np.zeros((groups, 2 * views + 2, 4))
+    free = len(frame.free)
+    design = np.zeros((groups, 2 * views + 2, free + 4))
+    design[:, : 2 * views, :free] = full.reshape(groups, 2 * views, -1)[:, :, frame.free]
     for member in (0, 1):
-        block = slice(member * views, (member + 1) * views)
-        by_point[:, block, 2 * member] = weight[:, member] * cos
-        by_point[:, block, 2 * member + 1] = weight[:, member] * sin
-    by_point[:, 2 * views :] = observed.symmetry
+        block, column = slice(member * views, (member + 1) * views), free + 2 * member
+        design[:, block, column] = weight[:, member] * cos
+        design[:, block, column + 1] = weight[:, member] * sin
+    design[:, 2 * views :, free:] = observed.symmetry
     broken = -(observed.symmetry @ state.points[:, :, None])[:, :, 0]
-    residuals = np.concatenate([residual.reshape(groups, -1), broken], axis=1)
-    return ObservationEquations(residuals, by_view, by_point)
+    return ObservationEquations(
+        np.concatenate([residual.reshape(groups, -1), broken], axis=1), design
+    )
 
 
 @dataclass(frozen=True)
@@ -179,25 +186,25 @@ class NormalEquations:
     point_rhs: Floats
     coupling: Floats
 
+    @property
+    def others(self) -> tuple[Floats, Floats]:
+        """What all other groups say of the view numbers: (G, n, n) and (G, n)."""
+        return self.info - self.group_info, self.rhs - self.group_rhs
+
 
 def normal_equations(
     equations: ObservationEquations, weight: Floats, prior: tuple[Floats, Floats]
 ) -> NormalEquations:
     """Form the normal equations of the observations under (G, R) weights and a prior."""
-    heavy_view = (equations.by_view * weight[:, :, None]).transpose(0, 2, 1)
-    heavy_point = (equations.by_point * weight[:, :, None]).transpose(0, 2, 1)
-    residual = equations.residual[:, :, None]
-    coupling = heavy_view @ equations.by_point
-    point_info = heavy_point @ equations.by_point + POSITION_INFO * np.eye(4)
-    point_cov = np.asarray(np.linalg.inv(point_info), dtype=float)
-    point_rhs = (heavy_point @ residual)[:, :, 0]
+    info, rhs = equations.weighed(weight)
+    coupling, point_rhs = info[:, :-4, -4:], rhs[:, -4:]
+    point_cov = np.asarray(np.linalg.inv(info[:, -4:, -4:]), dtype=float)
     back = coupling @ point_cov
-    group_info = heavy_view @ equations.by_view - back @ coupling.transpose(0, 2, 1)
-    group_rhs = ((heavy_view @ residual) - back @ point_rhs[:, :, None])[:, :, 0]
-    info, pull = prior
+    group_info = info[:, :-4, :-4] - back @ coupling.transpose(0, 2, 1)
+    group_rhs = rhs[:, :-4] - (back @ point_rhs[:, :, None])[:, :, 0]
     return NormalEquations(
-        group_info.sum(axis=0) + np.diag(info),
-        group_rhs.sum(axis=0) + pull,
+        group_info.sum(axis=0) + np.diag(prior[0]),
+        group_rhs.sum(axis=0) + prior[1],
         group_info,
         group_rhs,
         point_cov,

@@ -5,19 +5,12 @@ again together with what all other groups say of the views, and the sets compare
 unexplained (chi-square) plus a price per dropped observation.
 """
 
-from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
 
-from turncheck.geometry.turn.adjustment import (
-    POSITION_INFO,
-    Bools,
-    Floats,
-    Ints,
-    NormalEquations,
-    ObservationEquations,
-)
+from turncheck.geometry.turn.adjustment import ObservationEquations
+from turncheck.numerics.arrays import Bools, Floats, Ints
 
 #: Chi-square a dropped placing must save: 3.5 standard uncertainties, one clean placing in 2000.
 #: Other values: tests/figures/turn.md.
@@ -35,31 +28,13 @@ CHI_SQUARE_ALIKE = 5.0
 DROPPED_MOST = 5
 
 
-@dataclass(frozen=True)
-class Others:
-    """What all other groups say of the view numbers, seen from one group.
+def solve_local(
+    equations: ObservationEquations, others: tuple[Floats, Floats], weight: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """Solve groups with (..., R) weights of their own, what the others say being unchanged.
 
-    Attributes
-    ----------
-    info, rhs
-        (..., n, n) and (..., n) information and right-hand side without the group.
-    """
-
-    info: Floats
-    rhs: Floats
-
-
-def without(normal: NormalEquations) -> Others:
-    """Take each group's own share out of the normal equations; arrays lead with (G,)."""
-    return Others(normal.info - normal.group_info, normal.rhs - normal.group_rhs)
-
-
-@dataclass(frozen=True)
-class Local:
-    """Groups solved with weights of their own, the other groups unchanged.
-
-    Attributes
-    ----------
+    Returns
+    -------
     cost
         (...,) chi-square left over.
     residual
@@ -67,115 +42,71 @@ class Local:
     leverage
         (..., R) variance of the modelled value in units of the observation's own.
     """
-
-    cost: Floats
-    residual: Floats
-    leverage: Floats
-
-
-def solve_local(equations: ObservationEquations, others: Others, weight: Floats) -> Local:
-    """Solve view numbers and points jointly for batches that share leading shapes with `weight`."""
-    design = np.concatenate([equations.by_view, equations.by_point], axis=-1)
-    views = equations.by_view.shape[-1]
-    heavy = np.swapaxes(design * weight[..., None], -1, -2)
-    info = heavy @ design
-    rhs = (heavy @ equations.residual[..., None])[..., 0]
-    info[..., :views, :views] += others.info
-    rhs[..., :views] += others.rhs
-    info[..., views:, views:] += POSITION_INFO * np.eye(4)
+    design = equations.design
+    info, rhs = equations.weighed(weight)
+    info[..., :-4, :-4] += others[0]
+    rhs[..., :-4] += others[1]
     cov = np.linalg.inv(info)
     move = (cov @ rhs[..., None])[..., 0]
     residual = equations.residual - (design @ move[..., None])[..., 0]
     cost = (weight * equations.residual**2).sum(axis=-1) - (rhs * move).sum(axis=-1)
-    leverage = ((design @ cov) * design).sum(axis=-1)
-    return Local(cost, residual, leverage)
+    return cost, residual, ((design @ cov) * design).sum(axis=-1)
 
 
 def pick(
-    equations: ObservationEquations, others: Others, group: Ints | int
-) -> tuple[ObservationEquations, Others]:
+    equations: ObservationEquations, others: tuple[Floats, Floats], groups: Ints | int
+) -> tuple[ObservationEquations, tuple[Floats, Floats]]:
     """Take the equations of some groups, with what the others say to each."""
-    return (
-        ObservationEquations(
-            equations.residual[group], equations.by_view[group], equations.by_point[group]
-        ),
-        Others(others.info[group], others.rhs[group]),
-    )
+    info, rhs = others
+    own = ObservationEquations(equations.residual[groups], equations.design[groups])
+    return own, (info[groups], rhs[groups])
 
 
-@dataclass(frozen=True)
-class Explanation:
-    """Which of one group's observations do not fit; (R,) bool arrays.
-
-    Attributes
-    ----------
-    dropped
-        Those that the best explanation leaves out.
-    suspects
-        Those that any explanation as good as the best one leaves out.
-    """
-
-    dropped: Bools
-    suspects: Bools
-
-
-def explain(equations: ObservationEquations, others: Others, trust: Floats) -> Explanation:
-    """Find the cheapest sets of observations to drop in one group.
+def explain(
+    equations: ObservationEquations, others: tuple[Floats, Floats], trust: Floats
+) -> tuple[Bools, Bools]:
+    """Find the cheapest sets of observations to drop in one group; as `explain_all`.
 
     Sets of up to two units are all tried, larger ones grow from the best; a unit is one placing,
     or the group's symmetry: a limb that is posed leaves it in width and depth alike.
     """
+
+    def cost(dropped: Bools) -> Floats:
+        return solve_local(equations, others, trust * ~dropped)[0] + _price(dropped)
+
     live, count = trust > 0, len(trust)
     units = np.eye(count, dtype=bool)[np.flatnonzero(live)]
     symmetry = np.zeros(count, bool)
     symmetry[-2:] = live[-2:]
     if symmetry.any():
         units = np.vstack([units[: -symmetry.sum()], symmetry])
-    trials = [np.zeros(count, bool), *units]
-    trials += [a | b for a, b in combinations(units, 2)]
-    tried = np.unique(np.array(trials), axis=0)
-    costs = _costs(equations, others, trust, tried)
-    best = tried[costs.argmin()]
-    while True:
-        left = costs.min() - _price(best)
-        if left <= CHI_SQUARE_PLACING or best.sum() >= min(DROPPED_MOST, live.sum() - 1):
-            break
+    pairs = [a | b for a, b in combinations(units, 2)]
+    tried = np.unique(np.array([np.zeros(count, bool), *units, *pairs]), axis=0)
+    costs = cost(tried)
+    best, improved = tried[costs.argmin()], True
+    most = min(DROPPED_MOST, live.sum() - 1)
+    while improved and best.sum() < most and costs.min() - _price(best) > CHI_SQUARE_PLACING:
         seeds = tried[np.argsort(costs, kind="stable")[:3]]
         grown = np.unique((seeds[:, None, :] | units).reshape(-1, count), axis=0)
         new = grown[~(grown[:, None, :] == tried).all(axis=2).any(axis=1)]
-        if not len(new):
-            break
-        grown_costs = _costs(equations, others, trust, new)
-        improved = grown_costs.min() < costs.min()
-        tried, costs = np.vstack([tried, new]), np.r_[costs, grown_costs]
+        new_costs = cost(new)
+        improved = bool(new_costs.min(initial=np.inf) < costs.min())
+        tried, costs = np.vstack([tried, new]), np.r_[costs, new_costs]
         best = tried[costs.argmin()]
-        if not improved:
-            break
     near = tried[(costs <= costs.min() + CHI_SQUARE_ALIKE) & (tried.any(axis=1) | ~best.any())]
     # a set that holds another good set only adds an innocent observation
     within = (near[:, None, :] <= near).all(axis=2) & ~(near[:, None, :] == near).all(axis=2)
-    minimal = near[~within.any(axis=0)]
-    return Explanation(best, minimal.any(axis=0))
-
-
-def _costs(
-    equations: ObservationEquations, others: Others, trust: Floats, dropped: Bools
-) -> Floats:
-    local = solve_local(equations, others, trust * ~dropped)
-    return np.asarray(local.cost + _price(dropped), dtype=float)
+    return best, near[~within.any(axis=0)].any(axis=0)
 
 
 def _price(dropped: Bools) -> Floats:
     """Return the price of sets of dropped observations, (..., R) to (...,)."""
-    placings, symmetry = dropped[..., :-2], dropped[..., -2:]
-    total = CHI_SQUARE_PLACING * placings.sum(axis=-1) + CHI_SQUARE_ASYMMETRY * symmetry.any(
-        axis=-1
-    )
-    return np.asarray(total, dtype=float)
+    placings, symmetry = dropped[..., :-2].sum(axis=-1), dropped[..., -2:].any(axis=-1)
+    return np.asarray(CHI_SQUARE_PLACING * placings + CHI_SQUARE_ASYMMETRY * symmetry)
 
 
 def explain_all(
-    equations: ObservationEquations, normal: NormalEquations, trust: Floats
+    equations: ObservationEquations, others: tuple[Floats, Floats], trust: Floats
 ) -> tuple[Bools, Bools]:
     """Explain every group that does not fit as it stands.
 
@@ -186,16 +117,14 @@ def explain_all(
 
     Returns
     -------
-    dropped, suspects
-        (G, R) as in `Explanation`.
+    dropped
+        (G, R) the observations that the best explanation leaves out.
+    suspects
+        (G, R) those that any explanation as good as the best one leaves out.
     """
-    others = without(normal)
-    odd = np.flatnonzero(
-        solve_local(equations, others, trust).cost > min(CHI_SQUARE_PLACING, CHI_SQUARE_ASYMMETRY)
-    )
-    dropped = np.zeros(trust.shape, bool)
-    suspects = np.zeros(trust.shape, bool)
-    for group in odd:
-        found = explain(*pick(equations, others, int(group)), trust[group])
-        dropped[group], suspects[group] = found.dropped, found.suspects
+    cost = solve_local(equations, others, trust)[0]
+    dropped, suspects = np.zeros(trust.shape, bool), np.zeros(trust.shape, bool)
+    for group in np.flatnonzero(cost > min(CHI_SQUARE_PLACING, CHI_SQUARE_ASYMMETRY)):
+        alone, said = pick(equations, others, int(group))
+        dropped[group], suspects[group] = explain(alone, said, trust[group])
     return dropped, suspects

@@ -5,10 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from turncheck.geometry.turn.adjustment import (
-    Bools,
-    Floats,
     Frame,
-    NormalEquations,
     ObservationEquations,
     Observations,
     State,
@@ -16,10 +13,11 @@ from turncheck.geometry.turn.adjustment import (
     normal_equations,
     observation_equations,
 )
-from turncheck.geometry.turn.diagnosis import explain_all, solve_local, without
+from turncheck.geometry.turn.diagnosis import explain_all, solve_local
 from turncheck.geometry.turn.misreading import read_views
 from turncheck.geometry.turn.robust_start import WEIGHT_LEAST
 from turncheck.geometry.turn.turn import Misreading
+from turncheck.numerics.arrays import Bools, Floats
 from turncheck.numerics.robust import biweights
 
 #: Tukey's constant for symmetry, tighter than for placings: a pose is meant, not an error.
@@ -49,11 +47,11 @@ class Fit:
     frame
         With the yaws expected of the views as they are read.
     misreading, rival
-        (V,) as in `turncheck.geometry.turn.misreading`.
+        (V,) as of `read_views`.
     weight
         (G, R) what each observation counts, nearly 0 for placings left out.
     dropped, suspects
-        (G, R) as in `turncheck.geometry.turn.diagnosis`.
+        (G, R) as of `explain_all`.
     """
 
     state: State
@@ -86,7 +84,7 @@ def _grip(residual: Floats, loose: float) -> Floats:
 
 def _looseness(
     equations: ObservationEquations,
-    normal: NormalEquations,
+    others: tuple[Floats, Floats],
     weight: Floats,
     kept: Floats,
     loose: float,
@@ -96,8 +94,8 @@ def _looseness(
     One step of expectation and maximisation: the square of each kept residual plus its
     variance, averaged with Tukey's weights and the stated value.
     """
-    local = solve_local(equations, without(normal), weight)
-    square = equations.residual[:, -2:] ** 2 / SYMMETRY_TUKEY_SHRINK + local.leverage[:, -2:]
+    _, _, leverage = solve_local(equations, others, weight)
+    square = equations.residual[:, -2:] ** 2 / SYMMETRY_TUKEY_SHRINK + leverage[:, -2:]
     share = kept[:, -2:] * _grip(equations.residual, loose)[:, None]
     mean = (SYMMETRY_BELIEF + (share * square).sum()) / (SYMMETRY_BELIEF + share.sum())
     return float(np.clip(np.sqrt(mean), *SYMMETRY_LOOSENESS))
@@ -105,20 +103,20 @@ def _looseness(
 
 def fit_turn(observed: Observations, frame: Frame) -> Fit:
     """Solve robustly, name what does not fit, and solve again without it."""
-    views = read_views(observed, frame)
-    state, weight, frame, live = views.found.state, views.found.weight, views.frame, observed.live
+    found, frame, misreading, rival = read_views(observed, frame)
+    state, weight, live = found.state, found.weight, observed.live
     coarse = np.zeros(live.shape)
     sd = observed.sd.reshape(len(live), -1)
     coarse[:, :-2] = live[:, :-2] * (sd / PLACING_COARSE_SD) ** 2
     loose, kept = 1.0, np.where(weight > WEIGHT_LEAST, live, coarse)
     for _ in range(8):
         equations = observation_equations(observed, state, frame)
-        normal = normal_equations(equations, weight, frame.prior(state))
-        known, loose = loose, _looseness(equations, normal, weight, kept, loose)
+        others = normal_equations(equations, weight, frame.prior(state)).others
+        known, loose = loose, _looseness(equations, others, weight, kept, loose)
         before = kept
         trust = live.copy()
         trust[:, -2:] /= loose**2
-        dropped, suspects = explain_all(equations, normal, trust)
+        dropped, suspects = explain_all(equations, others, trust)
         kept = np.where(dropped | suspects, coarse, live)
         for _ in range(8):
             weight = kept.copy()
@@ -129,4 +127,4 @@ def fit_turn(observed: Observations, frame: Frame) -> Fit:
                 break
         if np.array_equal(kept, before) and abs(loose / known - 1.0) < 0.05:
             break
-    return Fit(state, frame, views.misreading, views.rival, weight, dropped, suspects)
+    return Fit(state, frame, misreading, rival, weight, dropped, suspects)

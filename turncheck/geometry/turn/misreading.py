@@ -1,18 +1,14 @@
 """Drawings read the wrong way round: mirrored, or with left and right names exchanged."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
-from turncheck.geometry.turn.adjustment import Floats, Frame, Observations
-from turncheck.geometry.turn.robust_start import (
-    RobustStart,
-    best_start,
-    disagreeing,
-    robust_start,
-)
+from turncheck.geometry.turn.adjustment import Frame, Observations
+from turncheck.geometry.turn.robust_start import RobustStart, best_start, disagreeing, robust_start
 from turncheck.geometry.turn.turn import Misreading
+from turncheck.numerics.arrays import Floats
 
 #: Radians: a yaw this far from its nominal value is no careless drawing but a misreading of it.
 YAW_FAR_OFF = float(np.radians(30.0))
@@ -30,24 +26,6 @@ AHEAD_LEAST = 0.02
 YAW_SUMS = {Misreading.MIRRORED: 0.0, Misreading.SWAPPED: np.pi}
 
 
-@dataclass(frozen=True)
-class ViewsRead:
-    """How the views are best read.
-
-    Attributes
-    ----------
-    frame
-        With the yaws now expected.
-    misreading, rival
-        (V,) how a view is misread, and how it may be instead where that fits as well.
-    """
-
-    found: RobustStart
-    frame: Frame
-    misreading: tuple[Misreading, ...]
-    rival: tuple[Misreading, ...]
-
-
 def misread_yaw(nominal: float, misreading: Misreading) -> float:
     """Give the yaw, radians, within half a turn of the nominal one, at which a misreading fits.
 
@@ -62,13 +40,22 @@ def misread_yaw(nominal: float, misreading: Misreading) -> float:
     return nominal + math.remainder(YAW_SUMS[misreading] - 2.0 * nominal, math.tau)
 
 
-def read_views(observed: Observations, frame: Frame) -> ViewsRead:
+def read_views(
+    observed: Observations, frame: Frame
+) -> tuple[RobustStart, Frame, tuple[Misreading, ...], tuple[Misreading, ...]]:
     """Solve from the nominal yaws, and where that fails try each view mirrored or swapped.
 
     Misreadings that fit equally well differ only in which drawing is taken at its word: two
     drawings that face opposite ways are a body that faces forward, or one that faces backward. Of
     those the ones that face forward are kept where that can be told; of these the one that turns a
     view the least is chosen and the others are given as rivals.
+
+    Returns
+    -------
+    found, frame
+        The solution, and the frame with the yaws now expected.
+    misreading, rival
+        (V,) how a view is misread, and how it may be instead where that fits as well.
     """
     nominal = frame.centre
     best = best_start(observed, frame)
@@ -97,13 +84,12 @@ def read_views(observed: Observations, frame: Frame) -> ViewsRead:
         for _, how, other_view, _, _ in good[1:]:
             if other_view != view:
                 rival[other_view] = how
-    strayed = _strayed(best.state.yaw, nominal, misreading)
-    return ViewsRead(best, frame, strayed, tuple(rival))
+    return best, frame, _strayed(best.state.yaw, nominal, misreading), tuple(rival)
 
 
 def facing(observed: Observations, found: RobustStart) -> float:
     """Say which way the body faces: 1 forward, -1 backward, 0 where the landmarks don't tell."""
-    size = observed.members.max() + 2  # the last is nobody's, for groups of one
+    size = observed.landmarks + 1  # the last is nobody's, for groups of one
     depth, seen = np.zeros(size), np.zeros(size, bool)
     depth[observed.members] = found.state.points[:, 1::2]
     seen[observed.members] = observed.seen.sum(axis=2) > 1

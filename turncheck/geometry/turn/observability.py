@@ -3,12 +3,9 @@
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from turncheck.numerics.angles import wrapped
-
-Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
+from turncheck.numerics.arrays import Bools, Floats
 
 #: Degrees within which two drawings look along one line; common practice, no source.
 YAW_SAME_LINE = 15.0

@@ -5,7 +5,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from turncheck.geometry.turn.adjustment import (
-    Floats,
     Frame,
     Observations,
     State,
@@ -13,6 +12,7 @@ from turncheck.geometry.turn.adjustment import (
     gauss_newton_step,
     observation_equations,
 )
+from turncheck.numerics.arrays import Floats
 from turncheck.numerics.robust import TUKEY_C, biweight_losses, biweights
 
 #: Factor between one width of the weights and the next. Chosen by the measurement in

@@ -1,22 +1,22 @@
 """Solve the turn of a set of drawings: pixels and degrees in, a `Turn` out."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import ArrayLike
 
 from turncheck.geometry.turn.adjustment import (
-    Bools,
-    Floats,
     Frame,
+    NormalEquations,
+    ObservationEquations,
     Observations,
+    State,
     normal_equations,
     observation_equations,
 )
-from turncheck.geometry.turn.diagnosis import pick, solve_local, without
+from turncheck.geometry.turn.diagnosis import pick, solve_local
 from turncheck.geometry.turn.fit import Fit, fit_turn, held_axes
 from turncheck.geometry.turn.observability import YAW_SAME_LINE, Outlook, depth_outlook, line_gap
 from turncheck.geometry.turn.turn import NOBODY, ONE_AMONG, Turn, refused_turn
+from turncheck.numerics.arrays import Bools, Floats
 
 #: Degrees of uncertainty above which no yaw counts as solved. 1.645 times it is just within the 5
 #: degrees that a turn may be off: with more no drawing could be called on model.
@@ -121,20 +121,7 @@ def solve_turn(
     free = [*free_yaws, *(views + v for v in range(views) if v not in held and busy[v])]
     frame = Frame(np.array(free, dtype=np.intp), yaw, float(np.radians(yaw_prior_sd) ** -2))
     fit = fit_turn(observed, frame)
-    return _describe(
-        observed, fit, outlook, _Given(px, nominal, reference, figure_height, yaw_prior_sd)
-    )
-
-
-@dataclass(frozen=True)
-class _Given:
-    """What the caller said, in px and degrees."""
-
-    px: Floats
-    nominal: Floats
-    reference: int
-    height: float
-    prior_sd: float
+    return _describe(observed, fit, outlook, figure_height, reference, yaw_prior_sd)
 
 
 def _arrange(
@@ -179,11 +166,17 @@ def _arrange(
     )
 
 
-def _describe(observed: Observations, fit: Fit, outlook: Outlook, given: _Given) -> Turn:
+def _describe(
+    observed: Observations,
+    fit: Fit,
+    outlook: Outlook,
+    height: float,
+    reference: int,
+    yaw_prior_sd: float,
+) -> Turn:
     """Turn a fit into px, degrees and words."""
     groups, _, views = observed.x.shape
-    landmarks = given.px.shape[1]
-    state, frame = fit.state, fit.frame
+    landmarks, state, frame = observed.landmarks, fit.state, fit.frame
     equations = observation_equations(observed, state, frame)
     normal = normal_equations(equations, fit.weight, frame.prior(state))
     view_cov = np.asarray(np.linalg.inv(normal.info), dtype=float)
@@ -192,7 +185,7 @@ def _describe(observed: Observations, fit: Fit, outlook: Outlook, given: _Given)
     numbers_sd[frame.free] = np.sqrt(view_cov.diagonal())
     busy = observed.busy
     yaw_sd = np.where(busy, np.degrees(numbers_sd[:views]), np.nan)
-    unsolved = _unsolved_because(outlook, yaw_sd, given)
+    unsolved = _unsolved_because(outlook, yaw_sd, reference, yaw_prior_sd)
 
     def by_landmark(values: Floats | Bools) -> Floats:
         """(G, 2, V) to (V, N)."""
@@ -200,10 +193,10 @@ def _describe(observed: Observations, fit: Fit, outlook: Outlook, given: _Given)
         out[observed.members.ravel()] = values.reshape(-1, views)
         return out[:landmarks].T
 
-    e, leverage = _against_the_others(observed, fit)
+    e, leverage = _against_the_others(observed, fit, equations, normal.others)
     placings = slice(0, 2 * views)
     seen = by_landmark(observed.seen) > 0
-    px_sd = by_landmark(observed.sd) * given.height
+    px_sd = by_landmark(observed.sd) * height
     shape = (groups, 2, views)
     drift = by_landmark(e[:, placings].reshape(shape)) * px_sd
     redundancy = by_landmark((1.0 / (1.0 + leverage[:, placings])).reshape(shape))
@@ -216,9 +209,9 @@ def _describe(observed: Observations, fit: Fit, outlook: Outlook, given: _Given)
     count = suspects.sum(axis=0)
     named = np.where(count == 1, suspects.argmax(axis=0), np.where(count, ONE_AMONG, NOBODY))
 
-    x, z, covariance, axis = _body(observed, fit, normal.point_cov, (normal.coupling, view_cov))
+    x, z, covariance, axis = _body(observed, fit.state, normal, view_cov)
     unseen = covariance.diagonal() > POSITION_SD_UNKNOWN**2
-    covariance = np.where(unseen[:, None] | unseen, np.nan, covariance) * given.height**2
+    covariance = np.where(unseen[:, None] | unseen, np.nan, covariance) * height**2
     axis_sd = np.where(
         busy & (numbers_sd[views:] < POSITION_SD_UNKNOWN), numbers_sd[views:], np.nan
     )
@@ -232,10 +225,10 @@ def _describe(observed: Observations, fit: Fit, outlook: Outlook, given: _Given)
         yaw_unsolved_because=unsolved,
         misreading=fit.misreading,
         misreading_rival=fit.rival,
-        axis=np.where(busy, axis, np.nan) * given.height,
-        axis_sd=axis_sd * given.height,
-        x=np.where(unseen[:landmarks], np.nan, x) * given.height,
-        z=np.where(unseen[landmarks:], np.nan, z) * given.height,
+        axis=np.where(busy, axis, np.nan) * height,
+        axis_sd=axis_sd * height,
+        x=np.where(unseen[:landmarks], np.nan, x) * height,
+        z=np.where(unseen[landmarks:], np.nan, z) * height,
         covariance=covariance,
         drift=np.where(measurable, drift, np.nan),
         drift_u=np.where(measurable, px_sd / np.sqrt(np.maximum(redundancy, 1e-12)), np.nan),
@@ -248,58 +241,62 @@ def _describe(observed: Observations, fit: Fit, outlook: Outlook, given: _Given)
     )
 
 
-def _unsolved_because(outlook: Outlook, yaw_sd: Floats, given: _Given) -> tuple[str, ...]:
+def _unsolved_because(
+    outlook: Outlook, yaw_sd: Floats, reference: int, prior_sd: float
+) -> tuple[str, ...]:
     """Say why each yaw is not solved, empty where it is."""
     reasons = list(outlook.views)
     for v, (why, u) in enumerate(zip(outlook.views, yaw_sd, strict=True)):
-        if v == given.reference or why:
+        if v == reference or why:
             continue
-        if u > YAW_PRIOR_SHARE * given.prior_sd:
+        if u > YAW_PRIOR_SHARE * prior_sd:
             reasons[v] = "from the nominal yaw only"
         elif not u <= YAW_SD_LARGEST:
             reasons[v] = f"the yaw is only known to {u:.1f} degrees"
-    if all(why for v, why in enumerate(reasons) if v != given.reference):
-        reasons[given.reference] = "no other drawing's yaw is known"
+    if all(why for v, why in enumerate(reasons) if v != reference):
+        reasons[reference] = "no other drawing's yaw is known"
     return tuple(reasons)
 
 
-def _against_the_others(observed: Observations, fit: Fit) -> tuple[Floats, Floats]:
+def _against_the_others(
+    observed: Observations,
+    fit: Fit,
+    equations: ObservationEquations,
+    others: tuple[Floats, Floats],
+) -> tuple[Floats, Floats]:
     """Return (G, R) residuals and leverages of the observations, each left out of the solution.
 
     Leaving out one observation with weight w and leverage a divides its residual by 1 - w a and
     makes its leverage a / (1 - w a) (Cook and Weisberg 1982, from memory). Of several suspects
     each is held against all the others.
     """
-    equations = observation_equations(observed, fit.state, fit.frame)
-    others = without(normal_equations(equations, fit.weight, fit.frame.prior(fit.state)))
-    local = solve_local(equations, others, fit.weight)
-    residual, leverage, weight = local.residual, local.leverage, fit.weight.copy()
+    _, residual, leverage = solve_local(equations, others, fit.weight)
+    weight = fit.weight.copy()
     unsure = np.flatnonzero(fit.suspects.sum(axis=1) > 1)
     if len(unsure):
         again = np.where(fit.suspects, observed.live, fit.weight)[unsure]
-        joint = solve_local(*pick(equations, others, unsure), again)
+        _, joint_residual, joint_leverage = solve_local(*pick(equations, others, unsure), again)
         which = fit.suspects[unsure]
-        residual[unsure] = np.where(which, joint.residual, residual[unsure])
-        leverage[unsure] = np.where(which, joint.leverage, leverage[unsure])
+        residual[unsure] = np.where(which, joint_residual, residual[unsure])
+        leverage[unsure] = np.where(which, joint_leverage, leverage[unsure])
         weight[unsure] = again
     kept = np.maximum(1.0 - weight * leverage, 1e-9)
     return residual / kept, leverage / kept
 
 
 def _body(
-    observed: Observations, fit: Fit, point_cov: Floats, views: tuple[Floats, Floats]
+    observed: Observations, state: State, normal: NormalEquations, view_cov: Floats
 ) -> tuple[Floats, Floats, Floats, Floats]:
     """X, Z (N,), their covariance (2N, 2N) and the axes (V,), the axis in the middle of depth."""
-    coupling, view_cov = views
-    landmarks = int(observed.members.max()) + 1
+    landmarks, point_cov = observed.landmarks, normal.point_cov
     # unknown k of a group is coordinate k % 2 of member k // 2
     member = np.repeat(observed.members, 2, axis=1)
     at = np.where(member >= 0, member + landmarks * np.array([0, 1, 0, 1]), 2 * landmarks)
     size = 2 * landmarks + 1
     flat = np.zeros(size)
-    flat[at] = fit.state.points
+    flat[at] = state.points
     slope = np.zeros((size, len(view_cov)))
-    slope[at] = (coupling @ point_cov).transpose(0, 2, 1)
+    slope[at] = (normal.coupling @ point_cov).transpose(0, 2, 1)
     own = np.zeros((size, size))
     own[at[:, :, None], at[:, None, :]] = point_cov
     covariance = (own + slope @ view_cov @ slope.T)[:-1, :-1]
@@ -310,6 +307,5 @@ def _body(
     middle_z = float(np.median(z[deep])) if deep.any() else 0.0
     wide = known[:landmarks]
     middle_x = 0.0 if observed.symmetry.any() or not wide.any() else float(np.median(x[wide]))
-    yaw = fit.state.yaw
-    moved = observed.scale * (middle_x * np.cos(yaw) + middle_z * np.sin(yaw))
-    return x - middle_x, z - middle_z, covariance, fit.state.axis + moved
+    moved = observed.scale * (middle_x * np.cos(state.yaw) + middle_z * np.sin(state.yaw))
+    return x - middle_x, z - middle_z, covariance, state.axis + moved

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-Bools = NDArray[np.bool_]
-Ints = NDArray[np.intp]
+from turncheck.numerics.arrays import Bools, Floats, Ints
+
 Words = NDArray[np.str_]
 
 

@@ -1,0 +1,11 @@
+"""What arrays hold; their shapes stand where they are used."""
+
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+Ints = NDArray[np.intp]
+FloatsOrOne = TypeVar("FloatsOrOne", float, NDArray[np.float64])
