@@ -48,21 +48,26 @@ def test_every_verdict_is_counted_also_at_zero():
 
 def test_a_waiver_covers_its_own_row_only():
     table = [row("off_model", "chin"), row("off_model", "waist"), row("on_model", "mouth")]
-    waived = waive(table, [Waiver("height", "side", "chin", "meant", "art lead")])
+    waived = waive(
+        table, [Waiver(check="height", view="side", subject="chin", reason="meant", by="art lead")]
+    )
     assert [found.verdict for found in waived] == ["waived", "off_model", "on_model"]
     assert str(waived[0].note) == "waived by art lead: meant"
     assert [found.verdict for found in table] == ["off_model", "off_model", "on_model"]
 
 
 def test_a_waiver_does_not_touch_what_is_on_model():
-    waived = waive([row("on_model")], [Waiver("height", "side", "chin", "meant", "me")])
+    waived = waive(
+        [row("on_model")],
+        [Waiver(check="height", view="side", subject="chin", reason="meant", by="me")],
+    )
     assert [found.verdict for found in waived] == ["on_model"]
 
 
 def test_a_waiver_of_what_is_not_compared_is_found_with_the_nearest_that_is():
     table = [row("off_model", "eye_line"), row("on_model", "chin")]
     near, used, elsewhere = (
-        Waiver("height", view, subject, "meant", "me")
+        Waiver(check="height", view=view, subject=subject, reason="meant", by="me")
         for view, subject in (("side", "eye_lime"), ("side", "chin"), ("back", "chin"))
     )
     assert astray(table, [near, used, elsewhere]) == [

@@ -116,7 +116,7 @@ def test_a_knee_that_is_off_is_not_said_again_as_a_ratio_or_a_tilt():
 
 
 def test_a_waived_finding_asks_for_nothing():
-    waiver = Waiver("height", "side", "waist", "meant", "art lead")
+    waiver = Waiver(check="height", view="side", subject="waist", reason="meant", by="art lead")
     assert instructions({("side", "waist"): 3.0}, waivers=(waiver,)) == []
     assert len(instructions({("side", "waist"): 3.0})) == 1
 

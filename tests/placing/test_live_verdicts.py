@@ -142,7 +142,9 @@ def test_a_landmark_that_the_reference_lacks_is_ruled_from_where_it_is() -> None
 
 def test_waivers_hold_on_the_page_too() -> None:
     sheet, placings, findings = pim()
-    waivers = (Waiver("eye_line", "side", "eye_line", "meant", "lead"),)
+    waivers = (
+        Waiver(check="eye_line", view="side", subject="eye_line", reason="meant", by="lead"),
+    )
     said = read_so_far(replace(sheet, waivers=waivers), placings)
     waived = waive(findings, waivers)
     assert sum(row.verdict is Verdict.WAIVED for row in waived) == 1

@@ -99,13 +99,8 @@ def main() -> None:
     """
 
 
-main.add_command(new)
-main.add_command(split)
-main.add_command(mark)
-main.add_command(dots)
-main.add_command(export_)
-main.add_command(import_)
-main.add_command(check)
+for command in (new, split, mark, dots, export_, import_, check):
+    main.add_command(command)
 
 
 def start() -> None:

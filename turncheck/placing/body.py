@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -21,23 +20,12 @@ _UNKNOWN = 1e-4
 _LEAST_APART = 0.38
 
 
-@dataclass(frozen=True)
-class Body:
-    """The axis of each view in px, None where nothing tells it; X and Z of landmarks, base px.
-
-    Z is None where the landmark's placings do not tell it.
-    """
-
-    axes: Mapping[str, float | None]
-    spots: Mapping[str, tuple[float, float | None]]
-
-
 def solve_body(
     turns: Mapping[str, float],
     scales: Mapping[str, float],
     axes: Mapping[str, float | None],
     placed: Mapping[str, Mapping[str, float]],
-) -> Body:
+) -> tuple[dict[str, float | None], dict[str, tuple[float, float | None]]]:
     """Solve the axes and the landmarks by linear least squares.
 
     Parameters
@@ -51,13 +39,19 @@ def solve_body(
     placed
         By landmark and view, x in px.
 
+    Returns
+    -------
+    tuple
+        By view, the axis in px, None where nothing tells it; by landmark, X and Z in base px, Z
+        None where its placings do not tell it.
+
     Examples
     --------
     >>> placed = {"nose": {"front": 100.0, "side": 130.0}, "neck": {"front": 100.0, "side": 90.0}}
     >>> turns = {"front": 0.0, "side": math.pi / 2}
     >>> guess = {"front": 100.0, "side": 100.0}
-    >>> body = solve_body(turns, {"front": 1.0, "side": 1.0}, guess, placed)
-    >>> [round(value or 0.0) for value in body.spots["nose"]]
+    >>> _, spots = solve_body(turns, {"front": 1.0, "side": 1.0}, guess, placed)
+    >>> [round(value or 0.0) for value in spots["nose"]]
     [0, 30]
     """
     views = [view for view in turns if axes[view] is not None]
@@ -80,7 +74,7 @@ def solve_body(
     for i, name in enumerate(names):
         across, depth = solved[first + 2 * i : first + 2 * i + 2]
         spots[name] = (across, depth if _tells_depth([turns[v] for v in placed[name]]) else None)
-    return Body(dict.fromkeys(turns) | dict(zip(views, solved, strict=False)), spots)
+    return dict.fromkeys(turns) | dict(zip(views, solved, strict=False)), spots
 
 
 def _tells_depth(turns: list[float]) -> bool:

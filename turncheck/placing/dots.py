@@ -14,7 +14,7 @@ from turncheck.checks.register import open_sheet
 from turncheck.errors import Fault, TurncheckError, unknown
 from turncheck.images.dots import DOT_RADII, Dot, find_dots, lab_at, lab_of
 from turncheck.images.picture_file import decode
-from turncheck.placing.naming_dots import Named, Wanted, name_dots, told_apart
+from turncheck.placing.naming_dots import Wanted, name_dots, told_apart
 from turncheck.sheet.landmark_table import Placing, read_table
 from turncheck.sheet.merging_placings import Merged, merge_placings
 from turncheck.sheet.model import LANDMARKS_FILE, SHEET_FILE, Sheet
@@ -110,17 +110,8 @@ def dots(sheet: str | Path, *, named_on: str | None = None) -> DotsRead:
         colours = list(dict.fromkeys(want.colour for want in mine))
         found = find_dots(decode(view.picture), colours) if mine else []
         named = told_apart(name_dots(found, mine), read.vocabulary.landmarks, view.yaw)
-        readings += [DotReading(view.name, one.landmark, one.dot, _doubt(one)) for one in named]
+        readings += [DotReading(view.name, one.landmark, one.dot, one.doubt) for one in named]
     return DotsRead(read, tuple(readings))
-
-
-def _doubt(named: Named) -> str:
-    """Return why a dot's name or place can't be trusted, '' where both can."""
-    if named.rival:
-        return f"could be {named.rival} as well"
-    if named.another:
-        return "another dot fits as well"
-    return named.dot.doubt if named.dot else ""
 
 
 def _keyed(sheet: Sheet) -> Mapping[str, list[Wanted]]:

@@ -57,17 +57,14 @@ class Guard:
         """
         host = headers.get("Host", "")
         origin = headers.get("Origin")
-        if f"http://{host}" not in self.origins:
-            raise RefusedError(HTTPStatus.FORBIDDEN)
-        if origin is not None and origin != f"http://{host}":
-            raise RefusedError(HTTPStatus.FORBIDDEN)
-        if headers.get("Sec-Fetch-Site", "none") not in ("same-origin", "none"):
+        told = headers.get("Sec-Fetch-Site", "none")
+        foreign = f"http://{host}" not in self.origins or origin not in (None, f"http://{host}")
+        if foreign or told not in ("same-origin", "none"):
             raise RefusedError(HTTPStatus.FORBIDDEN)
         _, _, rest = path.partition("/")
         shown, slash, inside = rest.partition("/")
-        if not secrets.compare_digest(shown.encode("utf-8"), self.secret.encode("ascii")):
-            raise RefusedError(HTTPStatus.FORBIDDEN)
-        if method == "POST" and (origin is None or not slash):
+        known = secrets.compare_digest(shown.encode("utf-8"), self.secret.encode("ascii"))
+        if not known or (method == "POST" and (origin is None or not slash)):
             raise RefusedError(HTTPStatus.FORBIDDEN)
         if not slash:
             raise RefusedError(HTTPStatus.NOT_FOUND)

@@ -211,14 +211,12 @@ def in_words(finding: Finding, ways: tuple[str, str] = UPRIGHT) -> str:
     too_far = ways[0] if finding.drift_px > 0 else ways[1]
     way = too_far.split()[-1]
     amount = sentence_px(finding.drift_px)
-    if finding.verdict is Verdict.UNDECIDED and abs(finding.drift_px) < LEAST_SAID:
-        return "undecided"
     if finding.verdict is Verdict.OFF_MODEL:
         return f"{amount} {too_far}"
-    if finding.verdict is Verdict.UNDECIDED:
-        return f"undecided, {amount} {way}"
-    if finding.verdict is Verdict.WAIVED:
-        return f"waived, {amount} {way}"
+    if finding.verdict is Verdict.UNDECIDED and abs(finding.drift_px) < LEAST_SAID:
+        return "undecided"
+    if finding.verdict in (Verdict.UNDECIDED, Verdict.WAIVED):
+        return f"{finding.verdict}, {amount} {way}"
     return "on model"
 
 

@@ -63,6 +63,15 @@ class Named:
     rival: str = ""
     another: bool = False
 
+    @property
+    def doubt(self) -> str:
+        """Why its name or its place can't be trusted, '' where both can."""
+        if self.rival:
+            return f"could be {self.rival} as well"
+        if self.another:
+            return "another dot fits as well"
+        return self.dot.doubt if self.dot else ""
+
 
 def name_dots(dots: Sequence[Dot], wanted: Sequence[Wanted]) -> list[Named]:
     """Give each landmark the dot that fits best, no dot to two of them.

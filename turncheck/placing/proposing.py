@@ -9,13 +9,13 @@ Searching the row for a patch of the drawing that looks alike was tried and gave
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from turncheck.geometry.measurement import Average, averaged
-from turncheck.placing.body import Body, solve_body
+from turncheck.placing.body import solve_body
 from turncheck.placing.drawings import Drawing, Drawings
 from turncheck.placing.live_verdicts import Readings, read_so_far
 from turncheck.placing.silhouette import middle_column, run_near, silhouette_spots
@@ -89,13 +89,11 @@ def _same_rows(
     for (view, name), one in averaged(placings).items():
         if name != "ground" and view in readings.height_scales:
             seen_in.setdefault(name, {})[view] = one
-    body = solve_body(
-        {name: math.radians(sheet.views[name].yaw) for name in readings.height_scales},
-        {name: ruler.scale for name, ruler in readings.height_scales.items()},
-        {
-            name: _axis(drawings[name], readings.midlines.get(name))
-            for name in readings.height_scales
-        },
+    views = list(readings.height_scales)
+    axes, spots = solve_body(
+        {name: math.radians(sheet.views[name].yaw) for name in views},
+        {name: readings.height_scales[name].scale for name in views},
+        {name: _axis(drawings[name], readings.midlines.get(name)) for name in views},
         {name: {view: one.x for view, one in seen.items()} for name, seen in seen_in.items()},
     )
     proposals = []
@@ -103,11 +101,11 @@ def _same_rows(
         mark = sheet.vocabulary.landmarks[name]
         source = sheet.base if sheet.base in seen else min(seen)
         height = readings.height_scales[source].heights(seen[source].y)
-        across, depth = body.spots[name]
+        across, depth = spots[name]
         if depth is None:
-            depth = _depth_from_shape(sheet, mark, height, body, drawings, readings)
+            depth = _depth_from_shape(sheet, mark, height, axes, drawings, readings)
         for view, ruler in readings.height_scales.items():
-            axis = body.axes[view]
+            axis = axes[view]
             turn = math.radians(sheet.views[view].yaw)
             blind = depth is None and abs(math.sin(turn)) > MOST_BLIND
             if view in seen or axis is None or blind:
@@ -132,7 +130,7 @@ def _depth_from_shape(
     sheet: Sheet,
     mark: Landmark,
     height: float,
-    body: Body,
+    axes: Mapping[str, float | None],
     drawings: Drawings,
     readings: Readings,
 ) -> float | None:
@@ -145,7 +143,7 @@ def _depth_from_shape(
     found = []
     for view, ruler in readings.height_scales.items():
         turned = math.sin(math.radians(sheet.views[view].yaw))
-        axis, drawing = body.axes[view], drawings[view]
+        axis, drawing = axes[view], drawings[view]
         if abs(turned) < LEAST_TURNED or axis is None or drawing.figure is None:
             continue
         y = ruler.y_at(height)

@@ -121,7 +121,8 @@ class _Handler(BaseHTTPRequestHandler):
             self.close_connection = True  # what it still sends is not read
             status, kind, body = _said(refused.status, {"error": refused.status.phrase})
         except ChangedError:
-            status, kind, body = self._conflict()
+            told = {"error": "changed elsewhere", "state": self.server.session.state()}
+            status, kind, body = _said(HTTPStatus.CONFLICT, told)
         except TurncheckError as error:
             told = {"error": str(error), "stamp": self.server.session.stamp()}
             status, kind, body = _said(HTTPStatus.UNPROCESSABLE_ENTITY, told)
@@ -157,10 +158,6 @@ class _Handler(BaseHTTPRequestHandler):
         except ValidationError:
             raise RefusedError(HTTPStatus.BAD_REQUEST) from None
         return _ok(actions[inside](change))
-
-    def _conflict(self) -> Answer:
-        told = {"error": "changed elsewhere", "state": self.server.session.state()}
-        return _said(HTTPStatus.CONFLICT, told)
 
     def _send(self, status: HTTPStatus, kind: str, body: bytes) -> None:
         self.send_response(status)

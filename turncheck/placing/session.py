@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import math
 import threading
 from collections.abc import Sequence
+from math import isnan, nan
 from pathlib import Path
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -12,7 +12,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from turncheck.checks.register import open_sheet
 from turncheck.errors import UNSHOWN, TurncheckError
 from turncheck.images.picture_file import Picture
-from turncheck.placing.drawings import Drawing, Drawings
+from turncheck.placing.drawings import Drawings
 from turncheck.placing.live_verdicts import as_message, read_so_far
 from turncheck.placing.proposing import propose
 from turncheck.sheet.landmark_edit import ChangedError, edited, save_table
@@ -92,6 +92,7 @@ class Session:
         straight = sheet.straight_on
         views = []
         for name, view in sheet.views.items():
+            box = drawings[name].box  # of its figure, None where none is told from the ground
             mine = [p for p in placed if p.view == name and p.landmark != "ground"]
             views.append(
                 {
@@ -101,8 +102,8 @@ class Session:
                     "width": view.picture.width,
                     "height": view.picture.height,
                     "straight": name in straight,
-                    "crop": _crop(drawings[name], view.picture, mine),
-                    "foot": _foot(drawings[name], view.picture),
+                    "crop": _crop(box, view.picture, mine),
+                    "foot": box[3] if box else view.picture.height - 0.5,
                 }
             )
         return {
@@ -114,14 +115,8 @@ class Session:
             "stamp": stamp,
             "views": views,
             "landmarks": [
-                {
-                    "name": mark.name,
-                    "title": mark.title,
-                    "kind": mark.kind,
-                    "part": _part_title(sheet.vocabulary, mark),
-                    "says": mark.says,
-                    "twin": mark.twin,
-                }
+                {name: getattr(mark, name) for name in ("name", "title", "kind", "says", "twin")}
+                | {"part": _part_title(sheet.vocabulary, mark)}
                 for mark in _by_part(sheet.vocabulary)
             ],
         }
@@ -181,15 +176,8 @@ class Session:
             "hash": table.hash,
             "stamp": self.stamp(),
             "placings": [
-                {
-                    "view": placing.view,
-                    "landmark": placing.landmark,
-                    "by": placing.placed_by,
-                    "x": placing.x,
-                    "y": placing.y,
-                    "hidden": placing.hidden,
-                    "sd": None if math.isnan(placing.sd) else placing.sd,
-                }
+                {name: getattr(placing, name) for name in ("view", "landmark", "x", "y", "hidden")}
+                | {"by": placing.placed_by, "sd": None if isnan(placing.sd) else placing.sd}
                 for placing in table.placings.values()
             ],
             "readings": as_message(read_so_far(self.sheet, tuple(table.placings.values()))),
@@ -204,20 +192,16 @@ def _applied(sheet: Sheet, table: LandmarkTable, steps: Sequence[Step]) -> Landm
             changes[key] = None
             continue
         _refuse_name(step.by)
-        sd = math.nan if step.sd is None else step.sd
+        sd = nan if step.sd is None else step.sd
         changes[key] = Placing(step.view, step.landmark, step.x, step.y, step.hidden, sd, step.by)
     return edited(table, changes, sheet, LANDMARKS_FILE)
 
 
-def _foot(drawing: Drawing, picture: Picture) -> float:
-    """Return y of the figure's lowest edge, or of the picture's; px."""
-    return picture.height - 0.5 if drawing.box is None else drawing.box[3]
-
-
-def _crop(drawing: Drawing, picture: Picture, placed: Sequence[Placing]) -> list[float]:
+def _crop(
+    box: tuple[float, float, float, float] | None, picture: Picture, placed: Sequence[Placing]
+) -> list[float]:
     """Return left, top, right and bottom of what the line-up shows of a drawing, px."""
     whole = [-0.5, -0.5, picture.width - 0.5, picture.height - 0.5]
-    box = drawing.box
     if box is None:
         return whole
     room = ROOM * (box[3] - box[1])
@@ -241,12 +225,9 @@ def _saved_at(path: Path) -> str:
 
 def _by_part(vocabulary: Vocabulary) -> list[Landmark]:
     """Return the landmarks part by part, the ground first and what has no part last."""
-    marks = list(vocabulary.landmarks.values())
-    parts = list(dict.fromkeys(mark.part for mark in marks if mark.part))
-    order = {part: number for number, part in enumerate(parts, start=1)}
-    return sorted(
-        marks, key=lambda mark: 0 if mark.name == "ground" else order.get(mark.part, len(marks))
-    )
+    marks = vocabulary.landmarks.values()
+    parts = [*dict.fromkeys(mark.part for mark in marks if mark.part), ""]
+    return sorted(marks, key=lambda mark: (mark.name != "ground", parts.index(mark.part)))
 
 
 def _part_title(vocabulary: Vocabulary, mark: Landmark) -> str:

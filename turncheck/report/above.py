@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from types import SimpleNamespace
 
 import cv2
@@ -43,51 +43,6 @@ class Dot:
     side: str
 
 
-@dataclass(frozen=True)
-class Sight:
-    """A drawing's direction of sight.
-
-    Attributes
-    ----------
-    asked, reads
-        Where on the ring it stands as asked for, and as estimated; None where that is not known.
-    turn
-        Which way it looks, degrees clockwise from down the page.
-    fan
-        Path of what 95 % of errors stay within, or ''.
-    label
-        Where its words stand; `text` is the second line of them.
-    """
-
-    title: str
-    text: str
-    verdict: str
-    asked: tuple[float, float]
-    reads: tuple[float, float] | None
-    turn: float
-    fan: str
-    label: tuple[float, float]
-    anchor: str
-
-    @property
-    def room(self) -> tuple[float, float, float, float]:
-        """x, y, width and height that its words may take: to the plan's edge, and a third line."""
-        x, y = self.label
-        edge = RING + BESIDE - 6.0
-        top = y + 16.0 - WORDS if self.is_over else y - 18.0
-        if self.anchor == "start":
-            return x, top, edge - x, WORDS
-        if self.anchor == "end":
-            return -edge, top, edge + x, WORDS
-        half = edge - abs(x)
-        return x - half, top, 2.0 * half, WORDS
-
-    @property
-    def is_over(self) -> bool:
-        """Whether its words stand over the ring, and so grow upward."""
-        return self.anchor == "middle" and self.label[1] < 0.0
-
-
 def build_above(facts: Facts) -> SimpleNamespace:
     """Return the plan, the directions of sight and the rows about yaws.
 
@@ -97,7 +52,8 @@ def build_above(facts: Facts) -> SimpleNamespace:
     measured = facts.checked.measured
     turn = measured.turn
     dots = _dots(facts) if turn else {}
-    sights = _labelled(list(_sights(facts))) if turn else ()
+    sights = list(_sights(facts)) if turn else []
+    _label(sights)
     heights = [sight.label[1] for sight in sights]
     top = min([-RING - OVER, *(y - 2.4 * LINE for y in heights)])
     foot = max([RING + OVER, *(y + 2.4 * LINE for y in heights)])
@@ -110,7 +66,11 @@ def build_above(facts: Facts) -> SimpleNamespace:
         ring=RING,
         limbs=tuple(_limbs(facts, dots)),
         dots=tuple(dots.values()),
-        ties=tuple(_ties(facts, dots)),
+        ties=[
+            (dots[left.name], dots[right.name])
+            for left, right in facts.checked.sheet.vocabulary.pairs()
+            if left.name in dots and right.name in dots
+        ],
         words=tuple(_words(facts, dots)),
         sights=sights,
         parts=tuple(enumerate(_parts(facts).values())),
@@ -193,13 +153,6 @@ def _limbs(facts: Facts, dots: dict[str, Dot]) -> Iterator[tuple[int, str]]:
         yield found[0].part, path
 
 
-def _ties(facts: Facts, dots: dict[str, Dot]) -> Iterator[tuple[float, float, float, float]]:
-    for left, right in facts.checked.sheet.vocabulary.pairs():
-        if left.name in dots and right.name in dots:
-            one, other = dots[left.name], dots[right.name]
-            yield one.x, one.y, other.x, other.y
-
-
 def _words(facts: Facts, dots: dict[str, Dot]) -> Iterator[tuple[str, float, float, str]]:
     """Yield names, x, y and anchor of points, pivots first, as long as none covers another."""
     marks = facts.checked.sheet.vocabulary.landmarks
@@ -241,7 +194,13 @@ def _on_ring(yaw: float, radius: float = RING) -> tuple[float, float]:
     return -radius * math.sin(angle), radius * math.cos(angle)
 
 
-def _sights(facts: Facts) -> Iterator[Sight]:
+def _sights(facts: Facts) -> Iterator[SimpleNamespace]:
+    """Yield each drawing's direction of sight, in words too.
+
+    `asked`, `reads` are where on the ring it stands as asked for, and as estimated (None where
+    that is not known); `turn` which way it looks, degrees clockwise from down the page; `fan` the
+    path of what 95 % of errors stay within, or ''; `label` where its words stand.
+    """
     measured = facts.checked.measured
     turn = measured.turn
     for view in facts.views:
@@ -265,7 +224,7 @@ def _sights(facts: Facts) -> Iterator[Sight]:
         looks = turn.misreading[v]
         if looks:
             text = f"looks {'mirrored' if looks == 'mirrored' else 'left for right'}: {text}"
-        yield Sight(
+        yield SimpleNamespace(
             title=view_title(view),
             text=text,
             verdict="reference" if is_base else row.verdict if row else Verdict.NOT_MEASURED,
@@ -275,33 +234,46 @@ def _sights(facts: Facts) -> Iterator[Sight]:
             fan=fan,
             # farther out where the board lies aslant below the words
             label=_on_ring(reads, RING + 12.0 + 20.0 * abs(math.sin(2.0 * math.radians(reads)))),
-            anchor="",
         )
 
 
-def _labelled(sights: list[Sight]) -> tuple[Sight, ...]:
-    """Return the sights with their words round the ring, none on another's."""
-    groups: dict[str, list[Sight]] = {"start": [], "end": [], "over": [], "under": []}
+def _label(sights: list[SimpleNamespace]) -> None:
+    """Place the sights' words round the ring, none on another's."""
+    groups: dict[str, list[SimpleNamespace]] = {"start": [], "end": [], "over": [], "under": []}
     for sight in sights:
         x, y = sight.label
         if abs(x) < _UPRIGHT * RING:
             groups["under" if y > 0 else "over"].append(sight)
         else:
             groups["start" if x > 0 else "end"].append(sight)
-    placed: dict[str, Sight] = {}
-
-    def place(sight: Sight, y: float, anchor: str) -> None:
-        placed[sight.title] = replace(sight, label=(sight.label[0], y), anchor=anchor)
-
     for anchor in ("start", "end"):
         column = sorted(groups[anchor], key=lambda s: s.label[1])
         heights = spread([s.label[1] for s in column], WORDS, -RING - OVER, RING + OVER)
         for sight, y in zip(column, heights, strict=True):
-            place(sight, y, anchor)
+            sight.label, sight.anchor = (sight.label[0], y), anchor
     for way, name in ((1.0, "under"), (-1.0, "over")):
         for step, sight in enumerate(sorted(groups[name], key=lambda s: abs(s.label[0]))):
-            place(sight, way * (RING + 22.0 + WORDS * step), "middle")
-    return tuple(placed[sight.title] for sight in sights)
+            y = way * (RING + 22.0 + WORDS * step)
+            sight.label, sight.anchor = (sight.label[0], y), "middle"
+    for sight in sights:
+        x, y = sight.label
+        sight.is_over = sight.anchor == "middle" and y < 0.0
+        sight.room = _room(x, y, sight.anchor)
+
+
+def _room(x: float, y: float, anchor: str) -> tuple[float, float, float, float]:
+    """Return x, y, width and height that words may take: to the plan's edge, and a third line.
+
+    Those over the ring grow upward.
+    """
+    edge = RING + BESIDE - 6.0
+    top = y + 16.0 - WORDS if anchor == "middle" and y < 0.0 else y - 18.0
+    if anchor == "start":
+        return x, top, edge - x, WORDS
+    if anchor == "end":
+        return -edge, top, edge + x, WORDS
+    half = edge - abs(x)
+    return x - half, top, 2.0 * half, WORDS
 
 
 def _within(sd: float) -> str:

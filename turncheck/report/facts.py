@@ -15,7 +15,7 @@ from turncheck.geometry.guard_bands import COVERAGE
 from turncheck.instructions import Instruction, Work, explained_by_whole
 from turncheck.instructions.result import Result
 from turncheck.wording.findings import RANK, drift_phrase, note_of, subject_title, titles_of
-from turncheck.wording.plain import spoken, together
+from turncheck.wording.plain import capital, spoken, together
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -117,16 +117,10 @@ class Facts:
         way = instruction.move_px
         return None if way is None else Move(*way, instruction.settled)
 
-    @cached_property
-    def _by_kind(self) -> dict[tuple[Kind, str], list[Row]]:
-        found: dict[tuple[Kind, str], list[Row]] = {}
-        for row in self.rows:
-            found.setdefault((row.subject.kind, row.view), []).append(row)
-        return found
-
     def row_about(self, kind: Kind, view: str) -> Row | None:
         """Return a view's first finding about subjects of a kind, None if there is none."""
-        return next(iter(self._by_kind.get((kind, view), ())), None)
+        about = (row for row in self.rows if row.subject.kind is kind and row.view == view)
+        return next(about, None)
 
     @cached_property
     def explained(self) -> set[int]:
@@ -235,8 +229,7 @@ def gather(checked: Result, summary: Mapping[str, Any]) -> Facts:
 
 def view_title(view: str) -> str:
     """Return a view's name as a heading says it: 'Three quarter'."""
-    words = spoken(view)
-    return words[:1].upper() + words[1:]
+    return capital(spoken(view))
 
 
 def slugs(prefix: str, names: Iterable[str]) -> dict[str, str]:

@@ -15,11 +15,6 @@ _PLACINGS = {
     "ground": "on own ground line",
     "fit": "fitted in size",
 }
-_TITLES = {
-    Verdict.ON_MODEL: "On model",
-    Verdict.OFF_MODEL: "Off model",
-    Verdict.UNDECIDED: "Undecided",
-}
 
 
 def build_masthead(facts: Facts) -> SimpleNamespace:
@@ -27,7 +22,6 @@ def build_masthead(facts: Facts) -> SimpleNamespace:
     verdict = Verdict(facts.summary["verdict"])
     return SimpleNamespace(
         verdict=verdict.value,
-        title=_TITLES[verdict],
         sentence=_sentence(facts, verdict),
         drawings=[(view, *_state(facts, view)) for view in facts.views],
         placing=_PLACINGS[facts.checked.sheet.placing],

@@ -17,7 +17,7 @@ import numpy as np
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.report.bands import bands_of, contour_path, edges_at
 from turncheck.report.facts import Facts, Row, view_title
-from turncheck.wording.plain import listed, sentence_px, spoken, together
+from turncheck.wording.plain import capital, listed, sentence_px, spoken, together
 
 if TYPE_CHECKING:
     from turncheck.geometry.outlines.result import Contradiction, OutlineComparison, Remedy
@@ -86,8 +86,7 @@ def build_outline(facts: Facts) -> SimpleNamespace:
 
 def _said(note: str) -> str:
     """Return a note of the measuring as the page says it: a capital, '12 %' not '12%'."""
-    plain = together(re.sub(r"(?<=\d)%", "\N{NO-BREAK SPACE}%", note))
-    return plain[:1].upper() + plain[1:]
+    return capital(together(re.sub(r"(?<=\d)%", "\N{NO-BREAK SPACE}%", note)))
 
 
 def _figure(facts: Facts, view: str, study: ImageFeatures) -> SimpleNamespace:

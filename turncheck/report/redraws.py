@@ -5,12 +5,11 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass
 from types import SimpleNamespace
 
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.instructions import Instruction, Work
-from turncheck.report.facts import Facts, Move, Row
+from turncheck.report.facts import Facts, Row
 from turncheck.report.inks import place_of
 from turncheck.report.outline import Bracket, brackets_of
 
@@ -21,37 +20,12 @@ CROP = (216.0, 162.0)
 AROUND, LEAST = 0.06, 0.2
 
 
-@dataclass(frozen=True)
-class Crop:
-    """A piece of a drawing; `unit` is px of the drawing per px of the screen.
-
-    Attributes
-    ----------
-    box
-        x, y, width and height, px of the drawing.
-    points, move
-        Places to look at, px of the drawing, and where they should go.
-    lines
-        y of the ground and crown where the whole drawing should have them, or nothing.
-    brackets
-        Rows of the outline that can't fit.
-    """
-
-    picture: str
-    box: tuple[float, float, float, float]
-    unit: float
-    points: list[tuple[float, float]]
-    move: Move | None
-    lines: tuple[float, ...] = ()
-    brackets: tuple[Bracket, ...] = ()
-
-
 def build_redraws(facts: Facts) -> SimpleNamespace:
     """Return what to redraw, drawing by drawing in the order of work, and what to place again.
 
     `tasks` are by view the number of each instruction, itself, its points and its crop.
     """
-    tasks: dict[str, list[tuple[int, Instruction, list[str], Crop]]] = {}
+    tasks: dict[str, list[tuple[int, Instruction, list[str], SimpleNamespace]]] = {}
     for number, instruction in enumerate(facts.checked.instructions, start=1):
         view = instruction.view
         names = [name for name in instruction.landmarks if (view, name) in facts.mark_ids]
@@ -83,7 +57,12 @@ def _undecided(facts: Facts) -> SimpleNamespace:
     )
 
 
-def _crop(facts: Facts, instruction: Instruction, names: list[str]) -> Crop:
+def _crop(facts: Facts, instruction: Instruction, names: list[str]) -> SimpleNamespace:
+    """Return a piece of a drawing, in px of the drawing; `unit` of them are a px of the screen.
+
+    `points` are places to look at, and `move` where they should go; `lines` y of the ground and
+    crown where the whole drawing should have them; `brackets` rows of the outline that can't fit.
+    """
     view = instruction.view
     measured = facts.checked.measured
     v = measured.views.index(view)
@@ -111,7 +90,7 @@ def _crop(facts: Facts, instruction: Instruction, names: list[str]) -> Crop:
         middle = facts.checked.sheet.views[view].picture.width / 2
         spots = [(middle, y) for y in whole] + [(middle, y) for _, y in points]
     box = _box(spots, height)
-    return Crop(
+    return SimpleNamespace(
         picture=facts.picture_ids[view],
         box=box,
         unit=box[2] / CROP[0],

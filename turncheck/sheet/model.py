@@ -9,7 +9,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal
 
+from pydantic import Field
+
 from turncheck.images.picture_file import Picture
+from turncheck.sheet.toml_faults import Entry, Text
 from turncheck.sheet.vocabulary import Vocabulary
 
 LinedUpBy = Literal["canvas", "ground", "fit"]
@@ -38,15 +41,14 @@ class View:
     dots: Mapping[str, str] = field(default_factory=dict)
 
 
-@dataclass(frozen=True)
-class Waiver:
-    """A finding that a named role accepts, with the reason."""
+class Waiver(Entry):
+    """`[[waivers]]`: a finding that a named role accepts, with the reason."""
 
-    check: str
-    view: str
-    subject: str
-    reason: str
-    by: str
+    check: Text
+    view: Text
+    subject: Text = Field(min_length=1)
+    reason: Text = Field(min_length=1)
+    by: Text = Field(min_length=1)
 
 
 @dataclass(frozen=True)

@@ -46,16 +46,6 @@ class ViewEntry(Entry):
     )
 
 
-class WaiverEntry(Entry):
-    """`[[waivers]]`: a finding that is meant."""
-
-    check: Text
-    view: Text
-    subject: Text = Field(min_length=1)
-    reason: Text = Field(min_length=1)
-    by: Text = Field(min_length=1)
-
-
 class SheetFile(Entry):
     """A turncheck sheet: one character at one revision."""
 
@@ -76,7 +66,7 @@ class SheetFile(Entry):
     tolerances: dict[str, Tolerance] = Field(default_factory=dict, description="by check")
     landmarks: dict[str, LandmarkEntry] = Field(default_factory=dict)
     proportions: tuple[Proportion, ...] = ()
-    waivers: tuple[WaiverEntry, ...] = ()
+    waivers: tuple[Waiver, ...] = ()
     dots: dict[str, Colour] = Field(
         default_factory=dict, description="colour of the dot left on each landmark"
     )
@@ -178,7 +168,7 @@ def read_sheet(
         vocabulary=vocabulary,
         views=views,
         tolerances=parsed.tolerances,
-        waivers=tuple(Waiver(**entry.model_dump()) for entry in parsed.waivers),
+        waivers=parsed.waivers,
     )
 
 
@@ -206,30 +196,26 @@ def _cross_check(parsed: SheetFile, check_names: tuple[str, ...], faults: FileFa
     at_yaw: dict[float, str] = {}
     with_image: dict[str, str] = {}
     for name, entry in views.items():
+        place = f"[views.{name}]"
         refuse_name(name, "[views]", faults)
         if name == CONSENSUS:
-            faults.add(f"[views.{name}]", "this name means all views together; choose another")
-        yaw = wrapped(entry.yaw)
-        if yaw in at_yaw:
+            faults.add(place, "this name means all views together; choose another")
+        first = at_yaw.setdefault(wrapped(entry.yaw), name)
+        if first != name:
+            says = f"yaw = {entry.yaw:g} is taken by [views.{first}]; give each drawing its own yaw"
+            faults.add(place, says)
+        first = with_image.setdefault(posixpath.normpath(entry.image), name)
+        if first != name:
             faults.add(
-                f"[views.{name}]",
-                f"yaw = {entry.yaw:g} is taken by [views.{at_yaw[yaw]}]; "
-                "give each drawing its own yaw",
+                place,
+                f"image = {quoted(entry.image)} is the drawing of [views.{first}] already; "
+                "name each view's own",
             )
-        at_yaw.setdefault(yaw, name)
-        image = posixpath.normpath(entry.image)
-        if image in with_image:
-            faults.add(
-                f"[views.{name}]",
-                f"image = {quoted(entry.image)} is the drawing of [views.{with_image[image]}] "
-                "already; name each view's own",
-            )
-        with_image.setdefault(image, name)
         other = entry.flip_of
         if other == name:
-            faults.add(f"[views.{name}]", "flip_of names the view itself; name another, or none")
+            faults.add(place, "flip_of names the view itself; name another, or none")
         elif other and other not in views:
-            faults.add(f"[views.{name}]", f"flip_of = {unknown(other, views, 'a view')}")
+            faults.add(place, f"flip_of = {unknown(other, views, 'a view')}")
     for number, waiver in enumerate(parsed.waivers, start=1):
         place = f"[[waivers]] number {number}"
         if waiver.check not in check_names:

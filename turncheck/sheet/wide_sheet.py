@@ -38,20 +38,13 @@ USUAL_ORDER: dict[int, tuple[str, ...]] = {
 }
 
 
-@dataclass(frozen=True)
-class CutView:
+@dataclass(frozen=True, kw_only=True)
+class CutView(GuessedView):
     """One view cut from a wide sheet.
 
-    Attributes
-    ----------
-    box
-        (left, top, right, bottom) first and last column and row of the figure, px of the wide
-        sheet.
+    `box` is the figure's first and last column and row there: left, top, right, bottom, px.
     """
 
-    name: str
-    file: str
-    yaw: float
     box: tuple[int, int, int, int]
 
 
@@ -127,8 +120,8 @@ def split(
     return Cut(
         file=folder / SHEET_FILE,
         views=tuple(
-            CutView(n, files[n], yaws[files[n]], (b.left, b.top, b.right, b.bottom))
-            for n, b in zip(names, split.boxes, strict=True)
+            CutView(**vars(view), box=(box.left, box.top, box.right, box.bottom))
+            for view, box in zip(named, split.boxes, strict=True)
         ),
         preview=shown,
         doubts=split.doubts,
