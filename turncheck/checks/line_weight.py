@@ -8,7 +8,8 @@ import numpy as np
 
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_values
-from turncheck.checks.finding import Finding, Kind, Note, Subject, ViewName, joined, noted
+from turncheck.checks.finding import Finding, Kind, Subject
+from turncheck.checks.note import Note, ViewName, joined, noted
 from turncheck.geometry.measurement import Measurement
 
 #: How far drawings by one brush differ however many pieces agree, px, one sd; chosen by the

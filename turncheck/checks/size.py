@@ -8,7 +8,8 @@ import numpy as np
 
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_values
-from turncheck.checks.finding import Blame, Blamed, Finding, Kind, Subject, not_measured, noted
+from turncheck.checks.finding import Blame, Blamed, Finding, Kind, Subject, not_measured
+from turncheck.checks.note import noted
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.measurement import Measurement
 

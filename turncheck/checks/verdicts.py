@@ -4,7 +4,8 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from turncheck.checks.finding import Finding, noted
+from turncheck.checks.finding import Finding
+from turncheck.checks.note import noted
 from turncheck.errors import did_you_mean
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.sheet.model import Waiver

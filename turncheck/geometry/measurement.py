@@ -286,30 +286,25 @@ def _heights(sheet: Sheet, averages: Mapping[tuple[str, str], Average]) -> Heigh
 
 
 def _turn(heights: Heights) -> Turn:
-    sheet, landmarks = heights.sheet, heights.landmarks
-    vocabulary, symmetric = sheet.vocabulary, sheet.symmetric
-    fixed = {n for n in landmarks if not vocabulary.landmarks[n].slides}
-    meant = [n for n in landmarks if n in fixed and vocabulary.landmarks[n].symmetric]
+    sheet, marks = heights.sheet, heights.sheet.vocabulary.landmarks
+    fixed = {n: i for i, n in enumerate(heights.landmarks) if not marks[n].slides}
+    meant = {n: i for n, i in fixed.items() if sheet.symmetric and marks[n].symmetric}
     return solve_turn(
-        np.where([name in fixed for name in landmarks], heights.x, np.nan),
+        np.where([name in fixed for name in heights.landmarks], heights.x, np.nan),
         heights.sd,
         np.array([scale.scale for scale in heights.trusted_scales]),
         np.array([view.yaw for view in sheet.views.values()]),
         figure_height=heights.figure_height,
         reference=heights.base,
         pairs=[
-            (landmarks.index(left.name), landmarks.index(right.name))
-            for left, right in vocabulary.pairs()
-            if symmetric and left.name in meant and right.name in meant
+            (meant[left.name], meant[right.name])
+            for left, right in sheet.vocabulary.pairs()
+            if left.name in meant and right.name in meant
         ],
-        midline=[
-            landmarks.index(name)
-            for name in meant
-            if symmetric and vocabulary.landmarks[name].midline
-        ],
+        midline=[i for name, i in meant.items() if marks[name].midline],
         ahead=[
-            (landmarks.index(first), landmarks.index(second))
-            for first, second in vocabulary.ahead
+            (fixed[first], fixed[second])
+            for first, second in sheet.vocabulary.ahead
             if first in fixed and second in fixed
         ],
     )

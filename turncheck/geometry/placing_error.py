@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations, product
+from itertools import combinations
 from typing import Literal
 
 import numpy as np
@@ -204,20 +204,15 @@ def people_apart(placings: Sequence[Placing]) -> tuple[PeopleApart, ...]:
         Of each two people who placed something both, the furthest apart first.
     """
     named = [one for one in placings if person(one.placed_by)]
-    views = dict.fromkeys(one.view for one in named)
-    landmarks = dict.fromkeys(one.landmark for one in named)
+    spots = dict.fromkeys((one.view, one.landmark) for one in named)
     means: dict[str, dict[tuple[str, str], tuple[float, float]]] = {}
     for (view, landmark, who), xy in _by_person(named).items():
-        x, y = (math.fsum(values) / len(xy) for values in zip(*xy, strict=True))
+        x, y = np.mean(xy, axis=0)
         # where the ground is clicked along its line means nothing
         means.setdefault(who, {})[view, landmark] = (0.0 if landmark == "ground" else x, y)
     found = []
     for one, other in combinations(sorted(means), 2):
-        both = [
-            spot
-            for spot in product(views, landmarks)
-            if spot in means[one] and spot in means[other]
-        ]
+        both = [spot for spot in spots if spot in means[one] and spot in means[other]]
         if not both:
             continue
         here, there = (np.array([means[who][spot] for spot in both]) for who in (one, other))

@@ -6,6 +6,7 @@ heights and angles in radians throughout this module; pixels and degrees belong 
 Body frame: X to the picture's right in the front view, Z toward the viewer.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -51,7 +52,7 @@ class Observations:
     scale: Floats
     symmetry: Floats
     members: Ints
-    ahead: list[tuple[int, int]]
+    ahead: Sequence[tuple[int, int]]
 
     @property
     def busy(self) -> Bools:

@@ -1,5 +1,6 @@
 """Which drawings can give depth at all, decided before anything is solved."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -46,7 +47,7 @@ def line_gap(a: Floats, b: Floats) -> Floats:
 
 
 def depth_outlook(
-    seen: Bools, yaw_nominal: Floats, reference: int, pairs: list[tuple[int, int]]
+    seen: Bools, yaw_nominal: Floats, reference: int, pairs: Sequence[tuple[int, int]]
 ) -> Outlook:
     """Say which yaws, and whether any depth, the views can give.
 
@@ -72,13 +73,12 @@ def depth_outlook(
     >>> front_back.refusal
     'the drawings all look along one line (front and back show the same widths): no depth'
     """
-    views = len(seen)
     shared = seen & (seen.sum(axis=0) >= 2)
-    reasons = [""] * views
-    for v in range(views):
+    reasons = [""] * len(seen)
+    for v in range(len(seen)):
         if v != reference and shared[v].sum() < YAW_LANDMARKS_LEAST:
             reasons[v] = f"fewer than {YAW_LANDMARKS_LEAST} points shared with other drawings"
-    usable = [v for v in range(views) if not reasons[v] and shared[v].any()]
+    usable = [v for v in range(len(seen)) if not reasons[v] and shared[v].any()]
     if reference not in usable or len(usable) < 2:
         return Outlook("at least two drawings with points in common are needed", tuple(reasons))
 
@@ -89,15 +89,10 @@ def depth_outlook(
             "the drawings all look along one line (front and back show the same widths): no depth",
             tuple(reasons),
         )
-    three_lines = apart[np.ix_(aside, aside)].any()
-    by_pairs = [
-        sum(bool(seen[v, [a, b]].all() and seen[reference, [a, b]].all()) for a, b in pairs)
-        >= YAW_PAIRS_LEAST
-        for v in range(views)
-    ]
-    if not three_lines:
+    if not apart[np.ix_(aside, aside)].any():
         for v in aside:
-            if not by_pairs[v]:
+            both = sum(bool(seen[np.ix_([v, reference], pair)].all()) for pair in pairs)
+            if both < YAW_PAIRS_LEAST:
                 reasons[v] = (
                     "one view beside the reference, and too few left and right pairs seen in both"
                 )

@@ -1,5 +1,7 @@
 """Solve the turn of a set of drawings: pixels and degrees in, a `Turn` out."""
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -42,9 +44,9 @@ def solve_turn(
     *,
     figure_height: float,
     reference: int = 0,
-    pairs: list[tuple[int, int]] | None = None,
-    midline: list[int] | None = None,
-    ahead: list[tuple[int, int]] | None = None,
+    pairs: Sequence[tuple[int, int]] = (),
+    midline: Sequence[int] = (),
+    ahead: Sequence[tuple[int, int]] = (),
     symmetry_sd_pct: float = 0.5,
     yaw_prior_sd: float = 10.0,
 ) -> Turn:
@@ -57,10 +59,9 @@ def solve_turn(
 
     Parameters
     ----------
-    x
-        (V, N) px of each drawing, the picture's right positive, NaN where not placed.
-    sd
-        (V, N) standard uncertainty of each placing, px of the drawing.
+    x, sd
+        (V, N) px of each drawing, the picture's right positive, NaN where not placed; and the
+        standard uncertainty of each placing.
     scale
         (V,) each drawing's scale against the reference.
     yaw_nominal
@@ -69,10 +70,8 @@ def solve_turn(
         H, px of the reference drawing.
     reference
         View whose yaw is held at its nominal value.
-    pairs
-        Left and right landmarks meant symmetric.
-    midline
-        Landmarks meant on X = 0.
+    pairs, midline
+        Left and right landmarks meant symmetric; landmarks meant on X = 0.
     ahead
         Landmarks of which the first lies further forward in any body, such as nose and neck. They
         tell which drawing is mirrored where either of two would do.
@@ -100,7 +99,6 @@ def solve_turn(
     """
     px, px_sd = np.asarray(x, float), np.asarray(sd, float)
     nominal = np.asarray(yaw_nominal, float)
-    pairs, midline = pairs or [], midline or []
     outlook = depth_outlook(np.isfinite(px), nominal, reference, pairs)
     if not outlook:
         return refused_turn(outlook.refusal, nominal, outlook.views, px.shape[1])
@@ -109,9 +107,10 @@ def solve_turn(
         px_sd / figure_height,
         np.asarray(scale, float),
         nominal,
-        (pairs, midline),
+        pairs,
+        midline,
         symmetry_sd_pct / 100.0,
-        ahead or [],
+        ahead,
     )
     yaw = np.radians(nominal)
     views = len(yaw)
@@ -129,12 +128,12 @@ def _arrange(
     sd: Floats,
     scale: Floats,
     yaw: Floats,
-    symmetric: tuple[list[tuple[int, int]], list[int]],
+    pairs: Sequence[tuple[int, int]],
+    midline: Sequence[int],
     symmetry_sd: float,
-    ahead: list[tuple[int, int]],
+    ahead: Sequence[tuple[int, int]],
 ) -> Observations:
     """Group landmarks into pairs and singles; lengths in figure heights, yaws in degrees."""
-    pairs, midline = symmetric
     views, landmarks = x.shape
     paired = {i for pair in pairs for i in pair}
     singles = [i for i in range(landmarks) if i not in paired]
@@ -175,7 +174,7 @@ def _describe(
     yaw_prior_sd: float,
 ) -> Turn:
     """Turn a fit into px, degrees and words."""
-    groups, _, views = observed.x.shape
+    views = observed.x.shape[2]
     landmarks, state, frame = observed.landmarks, fit.state, fit.frame
     equations = observation_equations(observed, state, frame)
     normal = normal_equations(equations, fit.weight, frame.prior(state))
@@ -188,7 +187,7 @@ def _describe(
     unsolved = _unsolved_because(outlook, yaw_sd, reference, yaw_prior_sd)
 
     def by_landmark(values: Floats | Bools) -> Floats:
-        """(G, 2, V) to (V, N)."""
+        """(G, 2, V) or (G, 2V) to (V, N)."""
         out = np.zeros((landmarks + 1, views))
         out[observed.members.ravel()] = values.reshape(-1, views)
         return out[:landmarks].T
@@ -197,10 +196,9 @@ def _describe(
     placings = slice(0, 2 * views)
     seen = by_landmark(observed.seen) > 0
     px_sd = by_landmark(observed.sd) * height
-    shape = (groups, 2, views)
-    drift = by_landmark(e[:, placings].reshape(shape)) * px_sd
-    redundancy = by_landmark((1.0 / (1.0 + leverage[:, placings])).reshape(shape))
-    suspects = by_landmark(fit.suspects[:, placings].reshape(shape)) > 0
+    drift = by_landmark(e[:, placings]) * px_sd
+    redundancy = by_landmark(1.0 / (1.0 + leverage[:, placings]))
+    suspects = by_landmark(fit.suspects[:, placings]) > 0
     solved = np.array([not why for why in unsolved])[:, None]
     shows = redundancy >= REDUNDANCY_LEAST
     measurable = seen & solved & shows
@@ -212,9 +210,8 @@ def _describe(
     x, z, covariance, axis = _body(observed, fit.state, normal, view_cov)
     unseen = covariance.diagonal() > POSITION_SD_UNKNOWN**2
     covariance = np.where(unseen[:, None] | unseen, np.nan, covariance) * height**2
-    axis_sd = np.where(
-        busy & (numbers_sd[views:] < POSITION_SD_UNKNOWN), numbers_sd[views:], np.nan
-    )
+    axis_sd = numbers_sd[views:]
+    axis_sd = np.where(busy & (axis_sd < POSITION_SD_UNKNOWN), axis_sd, np.nan)
     asymmetric = np.zeros(landmarks + 1, bool)
     broken = fit.dropped[:, 2 * views :].any(axis=1)
     asymmetric[observed.members[broken].ravel()] = True
