@@ -116,17 +116,14 @@ class Measurement(Heights):
 
     Attributes
     ----------
-    placing_error
-        What the repeats say.
-    features
-        Per view, what was read off the drawing's pixels.
+    placing_error, features
+        What the repeats say; per view, what was read off the drawing's pixels.
     turn
         The body seen from above and each view's yaw, from where the points fall sideways;
         landmarks that slide over the surface have no part in it.
-    outlines
-        Whether any solid body has the drawings' outlines.
-    paints
-        The paints of the character, the base view's first.
+    outlines, paints
+        Whether any solid body has the drawings' outlines; the character's paints, the base
+        view's first.
     """
 
     placing_error: tuple[LandmarkError, ...]
@@ -261,7 +258,11 @@ def _heights(sheet: Sheet, averages: Mapping[tuple[str, str], Average]) -> Heigh
         return [fit_height_scale(row[u], known[u], s[u], known_sd[u]) for u, row, s in rows]
 
     fitted = fits(base_heights, sd[base])
-    placed = _placed_scales(sheet, y[:, ground], sd[:, ground], base)
+    if sheet.placing == "canvas":
+        placed = [fixed_height_scale(float(y[base, ground]), 0.0)] * len(views)
+    else:
+        on_line = zip(y[:, ground], sd[:, ground], strict=True)
+        placed = [fixed_height_scale(float(at), float(at_sd)) for at, at_sd in on_line]
     if sheet.reference == CONSENSUS:
         first = fitted if sheet.placing == "fit" else placed
         fitted = fits(*_majority_heights(first, y, sd, figure_height))
@@ -325,12 +326,6 @@ def _outline(heights: Heights, turn: Turn, v: int, features: ImageFeatures) -> O
         axis_sd=float(turn.axis_sd[v]) if solved else np.nan,
         height_sd=float(scale.height_sd(np.float64(heights.figure_height / 2.0))),
     )
-
-
-def _placed_scales(sheet: Sheet, ground: Floats, ground_sd: Floats, base: int) -> list[HeightScale]:
-    if sheet.placing == "canvas":
-        return [fixed_height_scale(float(ground[base]), 0.0)] * len(ground)
-    return [fixed_height_scale(float(g), float(s)) for g, s in zip(ground, ground_sd, strict=True)]
 
 
 def _mean_heights(scales: Sequence[HeightScale], y: Floats, sd: Floats) -> tuple[Floats, Floats]:
