@@ -173,6 +173,12 @@ class Finding:
         verdict = judge(self.drift_pct, self.uncertainty_pct, self.tolerance_pct)
         return replace(self, verdict=verdict)
 
+    def in_px(self, px: float) -> Finding:
+        """Return the finding with its values, so many px each, and its drift in px."""
+        expected, measured = self.expected * px, self.measured * px
+        drift = (self.measured - self.expected) * px
+        return replace(self, expected=expected, measured=measured, drift_px=drift)
+
     @property
     def is_off_model(self) -> bool:
         """Whether it is off model, and nobody accepts that."""

@@ -43,10 +43,9 @@ class Heights:
     ----------
     views, landmarks
         Names along the two axes; landmarks in the vocabulary's order, only those placed.
-    x, y, sd
-        (V, N) px of each view's own drawing, y down; NaN where not placed.
-    hidden
-        (V, N) placed behind another part.
+    x, y, sd, hidden
+        (V, N) px of each view's own drawing, y down, NaN where not placed; and whether it was
+        placed behind another part.
     figure_height
         Ground to crown in the base view, base px; all percentages are of it.
     height_scales
@@ -173,12 +172,9 @@ class Average:
 
     Attributes
     ----------
-    sd
-        Of one placing; NaN where nothing says so.
-    hidden
-        Whether one of them was placed behind another part.
-    count
-        How many there are.
+    sd, hidden, count
+        Of one placing, NaN where nothing says so; whether one of them was placed behind another
+        part; how many there are.
     """
 
     x: float
@@ -202,19 +198,18 @@ def averaged(
     groups: dict[tuple[str, str], list[Placing]] = {}
     for placing in placings:
         groups.setdefault((placing.view, placing.landmark), []).append(placing)
-
-    def average(name: str, group: list[Placing]) -> Average:
+    found = {}
+    for (view, name), group in groups.items():
         given = [own.get(name, math.nan) if math.isnan(p.sd) else p.sd for p in group]
         known = [sd for sd in given if not math.isnan(sd)]
-        return Average(
+        found[view, name] = Average(
             x=sum(p.x for p in group) / len(group),
             y=sum(p.y for p in group) / len(group),
             sd=sum(known) / len(known) if known else math.nan,
             hidden=any(p.hidden for p in group),
             count=len(group),
         )
-
-    return {key: average(key[1], group) for key, group in groups.items()}
+    return found
 
 
 def _heights(sheet: Sheet, averages: Mapping[tuple[str, str], Average]) -> Heights:

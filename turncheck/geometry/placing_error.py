@@ -22,10 +22,8 @@ class PlacingError:
 
     Attributes
     ----------
-    tem
-        sqrt(within-subject variance), unit of the values.
-    relative
-        `tem` in % of the mean value.
+    tem, relative
+        sqrt(within-subject variance), in the values' unit and in % of their mean.
     reliability
         1 - tem² / variance of all values; NaN where they do not vary.
     repeats
@@ -44,10 +42,8 @@ class LandmarkError:
 
     Attributes
     ----------
-    landmark
-        '' for all together.
-    people
-        Between placings of one person, or between people's means.
+    landmark, people
+        '' for all together; between placings of one person, or between people's means.
     tem_px
         Technical error of measurement, px; x counts except for `ground`, whose x means nothing.
     relative_pct, reliability

@@ -58,10 +58,8 @@ def broken_rows(system: Inequalities, slack: Floats, tolerance: float, sides: in
 
     Parameters
     ----------
-    slack
-        (C, R) as in `Slack`.
-    tolerance
-        px below 0 that still hold.
+    slack, tolerance
+        (C, R) as in `Slack`, and the px below 0 that still hold.
     sides
         2V.
     """
@@ -121,10 +119,8 @@ def gather(broken: list[Broken], gap: int, shortest: int) -> list[Stretch]:
 
     Parameters
     ----------
-    gap
-        Rows that may hold in between.
-    shortest
-        Rows that a stretch must have.
+    gap, shortest
+        Rows that may hold in between, and that a stretch must have.
     """
     done: list[Stretch] = []
     growing: list[Stretch] = []
@@ -144,7 +140,7 @@ def _touches(stretch: Stretch, b: Broken) -> bool:
 def missing_rows(
     extents: Extents, shortest: int
 ) -> Iterator[tuple[int, int, list[int], list[int]]]:
-    """Yield first and last row where some drawings surely show no figure and others do, and both."""
+    """Yield rows, first to last, that some drawings surely leave blank and others fill; and which."""
     filled = np.isfinite(extents.low[::2])
     states = np.where(extents.blank, -1, np.where(filled, 1, 0))
     differs = (states.min(axis=0) == -1) & (states.max(axis=0) == 1)

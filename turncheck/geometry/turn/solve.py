@@ -16,7 +16,7 @@ from turncheck.geometry.turn.adjustment import (
 )
 from turncheck.geometry.turn.diagnosis import pick, solve_local
 from turncheck.geometry.turn.fit import Fit, fit_turn, held_axes
-from turncheck.geometry.turn.observability import YAW_SAME_LINE, Outlook, depth_outlook, line_gap
+from turncheck.geometry.turn.observability import YAW_SAME_LINE, depth_outlook, line_gap
 from turncheck.geometry.turn.turn import NOBODY, ONE_AMONG, Turn, refused_turn
 from turncheck.numerics.arrays import Bools, Floats
 
@@ -31,6 +31,10 @@ YAW_PRIOR_SHARE = 0.7
 #: Below this a placing's own error does not show (chosen by the measurement in
 #: tests/figures/turn.md).
 REDUNDANCY_LEAST = 0.1
+
+#: How closely symmetry is meant, one standard deviation in figure heights; common practice, no
+#: source.
+SYMMETRY_SD = 0.005
 
 #: Standard uncertainty, in figure heights, beyond which a coordinate was not seen at all.
 POSITION_SD_UNKNOWN = 0.3
@@ -47,7 +51,6 @@ def solve_turn(
     pairs: Sequence[tuple[int, int]] = (),
     midline: Sequence[int] = (),
     ahead: Sequence[tuple[int, int]] = (),
-    symmetry_sd_pct: float = 0.5,
     yaw_prior_sd: float = 10.0,
 ) -> Turn:
     """Find the one body and the yaws that explain the drawings' horizontal placings.
@@ -75,8 +78,6 @@ def solve_turn(
     ahead
         Landmarks of which the first lies further forward in any body, such as nose and neck. They
         tell which drawing is mirrored where either of two would do.
-    symmetry_sd_pct
-        How closely symmetry is meant, % of H, one standard deviation.
     yaw_prior_sd
         How closely the nominal yaws are believed, degrees; `inf` for not at all.
 
@@ -99,9 +100,9 @@ def solve_turn(
     """
     px, px_sd = np.asarray(x, float), np.asarray(sd, float)
     nominal = np.asarray(yaw_nominal, float)
-    outlook = depth_outlook(np.isfinite(px), nominal, reference, pairs)
-    if not outlook:
-        return refused_turn(outlook.refusal, nominal, outlook.views, px.shape[1])
+    refusal, unsolved = depth_outlook(np.isfinite(px), nominal, reference, pairs)
+    if refusal:
+        return refused_turn(refusal, nominal, unsolved, px.shape[1])
     observed = _arrange(
         px / figure_height,
         px_sd / figure_height,
@@ -109,7 +110,6 @@ def solve_turn(
         nominal,
         pairs,
         midline,
-        symmetry_sd_pct / 100.0,
         ahead,
     )
     yaw = np.radians(nominal)
@@ -120,7 +120,7 @@ def solve_turn(
     free = [*free_yaws, *(views + v for v in range(views) if v not in held and busy[v])]
     frame = Frame(np.array(free, dtype=np.intp), yaw, float(np.radians(yaw_prior_sd) ** -2))
     fit = fit_turn(observed, frame)
-    return _describe(observed, fit, outlook, figure_height, reference, yaw_prior_sd)
+    return _describe(observed, fit, unsolved, figure_height, reference, yaw_prior_sd)
 
 
 def _arrange(
@@ -130,7 +130,6 @@ def _arrange(
     yaw: Floats,
     pairs: Sequence[tuple[int, int]],
     midline: Sequence[int],
-    symmetry_sd: float,
     ahead: Sequence[tuple[int, int]],
 ) -> Observations:
     """Group landmarks into pairs and singles; lengths in figure heights, yaws in degrees."""
@@ -143,10 +142,10 @@ def _arrange(
     placed = padded.T[members]
     seen = np.isfinite(placed)
     symmetry = np.zeros((len(members), 2, 4))
-    symmetry[: len(pairs), 0] = np.array([1.0, 0.0, 1.0, 0.0]) / symmetry_sd
-    symmetry[: len(pairs), 1] = np.array([0.0, 1.0, 0.0, -1.0]) / symmetry_sd
+    symmetry[: len(pairs), 0] = np.array([1.0, 0.0, 1.0, 0.0]) / SYMMETRY_SD
+    symmetry[: len(pairs), 1] = np.array([0.0, 1.0, 0.0, -1.0]) / SYMMETRY_SD
     middle = np.isin(members[:, 0], np.array(midline, dtype=np.intp)) & (members[:, 1] < 0)
-    symmetry[middle, 0, 0] = 1.0 / symmetry_sd
+    symmetry[middle, 0, 0] = 1.0 / SYMMETRY_SD
     symmetry[~seen.any(axis=2)[:, 0]] = 0.0
     # a pair seen along one line of sight would have its width made up from the yaw's error
     apart = line_gap(yaw[:, None], yaw) > YAW_SAME_LINE
@@ -168,7 +167,7 @@ def _arrange(
 def _describe(
     observed: Observations,
     fit: Fit,
-    outlook: Outlook,
+    without_depth: Sequence[str],
     height: float,
     reference: int,
     yaw_prior_sd: float,
@@ -184,7 +183,7 @@ def _describe(
     numbers_sd[frame.free] = np.sqrt(view_cov.diagonal())
     busy = observed.busy
     yaw_sd = np.where(busy, np.degrees(numbers_sd[:views]), np.nan)
-    unsolved = _unsolved_because(outlook, yaw_sd, reference, yaw_prior_sd)
+    unsolved = _unsolved_because(without_depth, yaw_sd, reference, yaw_prior_sd)
 
     def by_landmark(values: Floats | Bools) -> Floats:
         """(G, 2, V) or (G, 2V) to (V, N)."""
@@ -239,12 +238,12 @@ def _describe(
 
 
 def _unsolved_because(
-    outlook: Outlook, yaw_sd: Floats, reference: int, prior_sd: float
+    without_depth: Sequence[str], yaw_sd: Floats, reference: int, prior_sd: float
 ) -> tuple[str, ...]:
     """Say why each yaw is not solved, empty where it is."""
-    reasons = list(outlook.views)
-    for v, (why, u) in enumerate(zip(outlook.views, yaw_sd, strict=True)):
-        if v == reference or why:
+    reasons = list(without_depth)
+    for v, u in enumerate(yaw_sd):
+        if v == reference or reasons[v]:
             continue
         if u > YAW_PRIOR_SHARE * prior_sd:
             reasons[v] = "from the nominal yaw only"
