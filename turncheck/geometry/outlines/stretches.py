@@ -140,7 +140,10 @@ def _touches(stretch: Stretch, b: Broken) -> bool:
 def missing_rows(
     extents: Extents, shortest: int
 ) -> Iterator[tuple[int, int, list[int], list[int]]]:
-    """Yield rows, first to last, that some drawings surely leave blank and others fill, and both."""
+    """Yield rows, first to last, that some drawings surely leave blank and others surely fill.
+
+    With them those that leave them blank, and those that fill them.
+    """
     filled = np.isfinite(extents.low[::2])
     states = np.where(extents.blank, -1, np.where(filled, 1, 0))
     differs = (states.min(axis=0) == -1) & (states.max(axis=0) == 1)
