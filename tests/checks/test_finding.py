@@ -3,7 +3,8 @@ import io
 import numpy as np
 import pandas as pd
 
-from turncheck.checks.finding import Finding, Kind, LandmarkName, Subject, ViewName, noted
+from turncheck.checks.finding import Finding, Kind, Subject
+from turncheck.checks.note import LandmarkName, ViewName, noted
 from turncheck.checks.table import COLUMNS, as_csv, as_table
 from turncheck.checks.verdicts import astray, counts, overall, waive
 from turncheck.geometry.guard_bands import Verdict

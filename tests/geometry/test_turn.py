@@ -124,7 +124,8 @@ def test_pairs_seen_in_one_view_only_do_not_count():
 )
 def test_without_symmetry_depth_needs_three_lines_of_sight(nominal, depth):
     seen = np.ones((len(nominal), 12), bool)
-    assert bool(depth_outlook(seen, np.array(nominal, float), 0, [])) is depth
+    refusal, _ = depth_outlook(seen, np.array(nominal, float), 0, [])
+    assert (refusal == "") is depth
 
 
 def test_too_few_landmarks_leave_the_yaw_unknown_and_say_so():

@@ -6,16 +6,8 @@ import numpy as np
 import pytest
 
 from tests.simulations.figures import HEIGHTS, measured, placings, sheet, x_of
-from turncheck.checks.finding import (
-    Blame,
-    Blamed,
-    Cause,
-    Finding,
-    Kind,
-    Subject,
-    ViewName,
-    noted,
-)
+from turncheck.checks.finding import Blame, Blamed, Cause, Finding, Kind, Subject
+from turncheck.checks.note import ViewName, noted
 from turncheck.checks.register import run_checks
 from turncheck.checks.table import as_table
 from turncheck.checks.verdicts import waive

@@ -12,15 +12,11 @@ from turncheck.checks.finding import (
     Cause,
     Finding,
     Kind,
-    LandmarkName,
-    Note,
     Subject,
-    ViewName,
     blame_on,
-    joined,
     not_measured,
-    noted,
 )
+from turncheck.checks.note import LandmarkName, Note, ViewName, joined, noted
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.majority import Majority, find_majority
 from turncheck.geometry.measurement import Measurement

@@ -7,7 +7,8 @@ import numpy as np
 
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_heights, compare_levels
-from turncheck.checks.finding import Finding, Kind, LandmarkName, Subject, not_measured, noted
+from turncheck.checks.finding import Finding, Kind, Subject, not_measured
+from turncheck.checks.note import LandmarkName, noted
 from turncheck.checks.spans import compare_ratios
 from turncheck.geometry.measurement import Measurement
 

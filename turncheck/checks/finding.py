@@ -1,13 +1,13 @@
-"""A finding: one comparison, what it is about, whom it speaks against, and what is said of it."""
+"""A finding: one comparison, what it is about, and whom it speaks against."""
 
 from __future__ import annotations
 
 import enum
 import math
-from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
+from turncheck.checks.note import Note, noted
 from turncheck.geometry.colour_matching import MatchedColour
 from turncheck.geometry.guard_bands import Verdict, judge
 from turncheck.geometry.outlines import Contradiction
@@ -50,12 +50,8 @@ class Subject:
 
     Attributes
     ----------
-    kind
-        Of subject.
-    name
-        As `findings.csv` and waivers have it.
-    landmarks
-        The landmarks it rests on.
+    name, landmarks
+        As `findings.csv` and waivers have it, and the landmarks that it rests on.
     sideways
         Whether its drift runs across the picture, not up.
     rows, side
@@ -136,54 +132,6 @@ class Cause(enum.StrEnum):
     EXTRA = "extra"  # no other drawing has the fill
 
 
-class ViewName(str):
-    """The name of a view inside a note."""
-
-
-class LandmarkName(str):
-    """The name of a landmark or line inside a note."""
-
-
-@dataclass(frozen=True)
-class Note:
-    """What a row says beside its figures; names in it are marked, to be written as people say them.
-
-    Examples
-    --------
-    >>> note = noted("{} is not placed on {}", LandmarkName("knee_l"), ViewName("side"))
-    >>> str(note), note.spoken({"knee_l": "left knee", "side": "side"})
-    ('knee_l is not placed on side', 'left knee is not placed on side')
-    """
-
-    parts: tuple[str, ...] = ()
-
-    def __str__(self) -> str:
-        return "".join(self.parts)
-
-    def __bool__(self) -> bool:
-        return bool(self.parts)
-
-    def spoken(self, titles: Mapping[str, str]) -> str:
-        """Return the note with names as people say them."""
-        named = (ViewName, LandmarkName)
-        return "".join(titles.get(p, p) if isinstance(p, named) else p for p in self.parts)
-
-
-def noted(template: str, *names: str | Note) -> Note:
-    """Return a note: a text, with a name or a note in place of each {}."""
-    parts: list[str] = []
-    texts = template.split("{}")
-    for text, name in zip(texts, (*names, ""), strict=True):
-        parts += [text, *(name.parts if isinstance(name, Note) else [name])]
-    return Note(tuple(part for part in parts if part))
-
-
-def joined(notes: Iterable[str | Note], between: str = "; ") -> Note:
-    """Return names or notes one after the other as one note, empty ones left out."""
-    some = [note for note in notes if note]
-    return noted(between.join(["{}"] * len(some)), *some)
-
-
 @dataclass(frozen=True)
 class Finding:
     """One comparison.
@@ -224,6 +172,12 @@ class Finding:
         """Return the finding with the verdict that its drift and uncertainty give it."""
         verdict = judge(self.drift_pct, self.uncertainty_pct, self.tolerance_pct)
         return replace(self, verdict=verdict)
+
+    def in_px(self, px: float) -> Finding:
+        """Return the finding with its values, so many px each, and its drift in px."""
+        expected, measured = self.expected * px, self.measured * px
+        drift = (self.measured - self.expected) * px
+        return replace(self, expected=expected, measured=measured, drift_px=drift)
 
     @property
     def is_off_model(self) -> bool:

@@ -8,7 +8,8 @@ import numpy as np
 
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_values
-from turncheck.checks.finding import Finding, Kind, Note, Subject, ViewName, joined, noted
+from turncheck.checks.finding import Finding, Kind, Subject
+from turncheck.checks.note import Note, ViewName, joined, noted
 from turncheck.geometry.measurement import Measurement
 
 #: How far drawings by one brush differ however many pieces agree, px, one sd; chosen by the
@@ -21,8 +22,7 @@ OUTLINE = Subject(Kind.LINE_WEIGHT, "outline")
 def find_line_weight_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
     """Yield the outline's median stroke width of each view, drawings brought to one size."""
     sizes = np.array([measured.size(v) for v in range(len(measured.views))])
-    widths = np.full(len(sizes), np.nan)
-    widths_sd = np.full(len(sizes), np.nan)
+    widths, widths_sd = np.full((2, len(sizes)), np.nan)
     reasons = [Note()] * len(sizes)
     for v, features in enumerate(measured.features):
         view = ViewName(measured.views[v])
@@ -44,13 +44,7 @@ def find_line_weight_drift(measured: Measurement, tolerances: Tolerances) -> Ite
             f"{measured.percent(row.measured):.2f} % of the figure; "
             f"{measured.percent(row.expected):.2f} % is expected"
         )
-        yield replace(
-            row,
-            expected=row.expected * size,
-            measured=row.measured * size,
-            drift_px=(row.measured - row.expected) * size,
-            note=joined((words, row.note)),
-        )
+        yield replace(row.in_px(size), note=joined((words, row.note)))
 
 
 CHECK = Check(

@@ -3,19 +3,8 @@
 from collections.abc import Collection, Iterator
 
 from turncheck.checks.check import Check, Tolerances
-from turncheck.checks.finding import (
-    Blame,
-    Blamed,
-    Finding,
-    Kind,
-    Note,
-    Subject,
-    ViewName,
-    blame_on,
-    joined,
-    not_measured,
-    noted,
-)
+from turncheck.checks.finding import Blame, Blamed, Finding, Kind, Subject, blame_on, not_measured
+from turncheck.checks.note import Note, ViewName, joined, noted
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.measurement import Measurement
 from turncheck.geometry.outlines import Contradiction, Remedy

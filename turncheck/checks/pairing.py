@@ -7,7 +7,8 @@ import numpy as np
 
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_levels, within_view
-from turncheck.checks.finding import NOTHING, Finding, Kind, Subject, ViewName, not_measured, noted
+from turncheck.checks.finding import NOTHING, Finding, Kind, Subject, not_measured
+from turncheck.checks.note import ViewName, noted
 from turncheck.geometry.measurement import Measurement
 from turncheck.numerics.robust import robust_centre
 from turncheck.sheet.vocabulary import Landmark
@@ -26,8 +27,13 @@ def find_pairing_drift(measured: Measurement, tolerances: Tolerances) -> Iterato
 
 
 def _one_view(measured: Measurement, v: int, tolerances: Tolerances) -> Iterator[Finding]:
-    groups = [*_pairs(measured, v), *_midline(measured, v)]
-    view = measured.views[v]
+    view, vocabulary = measured.views[v], measured.sheet.vocabulary
+    midline_marks = [(mark,) for mark in vocabulary.landmarks.values() if mark.midline]
+    groups = [
+        marks
+        for marks in (*vocabulary.pairs(), *midline_marks)
+        if all(mark.symmetric for mark in marks) and _placed(measured, v, marks)
+    ]
     if len(groups) < 2:
         reason = noted("too few pairs are placed on {}", ViewName(view))
         yield not_measured(CHECK.name, view, NOTHING, reason)
@@ -49,22 +55,6 @@ def _one_view(measured: Measurement, v: int, tolerances: Tolerances) -> Iterator
         )
         if len(names) == 2 and group[0].kind == "height":
             yield compare_levels(measured, CHECK.name, v, *names, tolerances.of(*names))
-
-
-def _pairs(measured: Measurement, v: int) -> list[tuple[Landmark, ...]]:
-    return [
-        pair
-        for pair in measured.sheet.vocabulary.pairs()
-        if pair[0].symmetric and pair[1].symmetric and _placed(measured, v, pair)
-    ]
-
-
-def _midline(measured: Measurement, v: int) -> list[tuple[Landmark, ...]]:
-    return [
-        (mark,)
-        for mark in measured.sheet.vocabulary.landmarks.values()
-        if mark.midline and mark.symmetric and _placed(measured, v, (mark,))
-    ]
 
 
 def _placed(measured: Measurement, v: int, marks: tuple[Landmark, ...]) -> bool:

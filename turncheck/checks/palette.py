@@ -7,19 +7,8 @@ import numpy as np
 
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_values
-from turncheck.checks.finding import (
-    Blame,
-    Blamed,
-    Cause,
-    Finding,
-    Kind,
-    Note,
-    Subject,
-    ViewName,
-    joined,
-    not_measured,
-    noted,
-)
+from turncheck.checks.finding import Blame, Blamed, Cause, Finding, Kind, Subject, not_measured
+from turncheck.checks.note import Note, ViewName, joined, noted
 from turncheck.geometry.colour_matching import MatchedColour
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.measurement import Measurement
@@ -46,16 +35,10 @@ def find_palette_drift(measured: Measurement, tolerances: Tolerances) -> Iterato
         if not found:
             reason = noted("{} has no flat fills", ViewName(view))
             yield not_measured(CHECK.name, view, FILLS, reason, CHECK.unit)
-    large = [swatch for swatch in measured.paints if swatch.first.share >= LARGE]
-    repainted = {v for swatch in large for v in _only(swatch)}
+    alone = [swatch for swatch in measured.paints if len(swatch.seen) == 1]
+    repainted = {swatch.seen[0] for swatch in alone if swatch.first.share >= LARGE}
     for swatch in measured.paints:
         yield from _compared(measured, swatch, fills, repainted, tolerances.general)
-
-
-def _only(swatch: MatchedColour) -> list[int]:
-    """Return the view that alone shows a swatch, if one does."""
-    seen = [v for v, fill in enumerate(swatch.fills) if fill is not None]
-    return seen if len(seen) == 1 else []
 
 
 def _compared(
@@ -73,7 +56,7 @@ def _compared(
     hidden = reference is None or swatch.fills[reference] is None
     subject = Subject(Kind.FILL, swatch.label, fill=swatch)
     shared = Finding(CHECK.name, "", subject, tolerance_pct=tolerance, unit=CHECK.unit)
-    seen = [v for v, fill in enumerate(swatch.fills) if fill is not None]
+    seen = swatch.seen
     if hidden and len(seen) == 1:
         yield _extra(measured, swatch, replace(shared, view=measured.views[seen[0]]), fills)
         return
@@ -131,9 +114,8 @@ def _missing(
         note = noted("no such fill but much of one that no other drawing has: repainted? {}", where)
         return replace(row, verdict=Verdict.UNDECIDED, cause=Cause.MISSING, note=note)
     if plenty and close:
-        uncertainty = float(np.hypot(nearest.sd, swatch.first.sd))
         row = replace(row, cause=Cause.MISSING, note=noted("this fill is missing; {}", where))
-        return _unmatched(measured, row, apart, uncertainty)
+        return _unmatched(measured, row, apart, swatch.first, nearest)
     return replace(row, note=noted("no such fill, it may be hidden from this side; {}", where))
 
 
@@ -158,12 +140,14 @@ def _extra(
         note = noted("an extra fill {}; nearest elsewhere is {}", there, nearest.label)
         subject = replace(row.subject, nearest=nearest)
         row = replace(row, subject=subject, cause=Cause.EXTRA, note=note)
-        return _unmatched(measured, row, apart, float(np.hypot(nearest.sd, swatch.first.sd)))
+        return _unmatched(measured, row, apart, swatch.first, nearest)
     note = noted("only here, {}; other drawings may hide it", _near(swatch.first))
     return replace(row, note=note)
 
 
-def _unmatched(measured: Measurement, row: Finding, apart: float, uncertainty: float) -> Finding:
+def _unmatched(
+    measured: Measurement, row: Finding, apart: float, fill: Fill, nearest: Fill
+) -> Finding:
     """Return the off-model row of a fill without a match: as far off as the nearest colour."""
     blame = Blame(Blamed.THIS, (row.view,), apart) if len(measured.views) > 2 else Blame()
     return replace(
@@ -171,7 +155,7 @@ def _unmatched(measured: Measurement, row: Finding, apart: float, uncertainty: f
         expected=0.0,
         measured=apart,
         drift_pct=apart,
-        uncertainty_pct=uncertainty,
+        uncertainty_pct=float(np.hypot(nearest.sd, fill.sd)),
         verdict=Verdict.OFF_MODEL,
         blame=blame,
     )

@@ -28,14 +28,12 @@ def find_pivot_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[
 
 
 def _levels(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
-    if not measured.sheet.symmetric:
-        return
+    views = measured.straight_on if measured.sheet.symmetric else []
     for left, right in measured.sheet.vocabulary.pairs("pivot"):
-        if not (left.symmetric and right.symmetric):
-            continue
-        if left.name in measured.landmarks and right.name in measured.landmarks:
+        placed = left.name in measured.landmarks and right.name in measured.landmarks
+        if placed and left.symmetric and right.symmetric:
             tolerance = tolerances.of(left.name, right.name)
-            for v in measured.straight_on:
+            for v in views:
                 yield compare_levels(measured, CHECK.name, v, left.name, right.name, tolerance)
 
 
@@ -45,22 +43,14 @@ def _coincidence(
     mine, theirs = measured.columns(name, other)
     subject = Subject(Kind.SEAT, f"{name} on {other}", (name, other))
     for v, view in enumerate(measured.views):
-        dx = measured.x[v, mine] - measured.x[v, theirs]
-        dy = measured.y[v, mine] - measured.y[v, theirs]
         missing = unplaced(measured, v, (name, other))
         if missing:
             yield not_measured(CHECK.name, view, subject, missing)
             continue
+        across, up = (at[v, mine] - at[v, theirs] for at in (measured.x, measured.y))
+        apart, tolerance = math.hypot(across, up), tolerances.of(name, other)
         uncertainty = math.hypot(measured.sd[v, mine], measured.sd[v, theirs])
-        yield within_view(
-            measured,
-            CHECK.name,
-            v,
-            subject,
-            math.hypot(dx, dy),
-            uncertainty,
-            tolerances.of(name, other),
-        )
+        yield within_view(measured, CHECK.name, v, subject, apart, uncertainty, tolerance)
 
 
 CHECK = Check(

@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 
 from turncheck.checks.check import Check, Tolerances
-from turncheck.checks.finding import Finding, Kind, LandmarkName, Subject, not_measured, noted
+from turncheck.checks.finding import Finding, Kind, Subject, not_measured
+from turncheck.checks.note import LandmarkName, noted
 from turncheck.checks.spans import compare_ratios, plan_distance
 from turncheck.geometry.measurement import Measurement
 

@@ -8,7 +8,8 @@ import numpy as np
 
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_values
-from turncheck.checks.finding import Blame, Blamed, Finding, Kind, Subject, not_measured, noted
+from turncheck.checks.finding import Blame, Blamed, Finding, Kind, Subject, not_measured
+from turncheck.checks.note import noted
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.measurement import Measurement
 
@@ -31,10 +32,7 @@ def find_size_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[F
 
     shared = Finding(name, "", SCALE, tolerance_pct=tolerances.general)
     for row in compare_values(measured, shared, scales, scales_sd, reasons, reference, 100.0):
-        drift = (row.measured - row.expected) * height
-        yield replace(
-            row, expected=row.expected * height, measured=row.measured * height, drift_px=drift
-        )
+        yield row.in_px(height)
 
     # how far the figure, as all its heights have it, stands above the line it is placed on
     ground = measured.columns("ground")[0]
@@ -55,12 +53,7 @@ def find_size_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[F
     percent = 100.0 / height
     for row in compare_values(measured, shared, above, above_sd, reasons, reference, percent):
         scale = 1.0 if math.isnan(row.measured) else measured.size(measured.views.index(row.view))
-        yield replace(
-            row,
-            expected=row.expected * scale,
-            measured=row.measured * scale,
-            drift_px=(row.measured - row.expected) * scale,
-        )
+        yield row.in_px(scale)
 
     if measured.sheet.placing == "fit":
         yield from _distrusted(measured)

@@ -11,7 +11,8 @@ from dataclasses import replace
 import numpy as np
 
 from turncheck.checks.comparing import compare_values
-from turncheck.checks.finding import Finding, LandmarkName, Note, Subject, ViewName, joined, noted
+from turncheck.checks.finding import Finding, Subject
+from turncheck.checks.note import LandmarkName, Note, ViewName, joined, noted
 from turncheck.geometry.guard_bands import COVERAGE, Verdict
 from turncheck.geometry.measurement import Measurement
 

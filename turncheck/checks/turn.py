@@ -12,13 +12,11 @@ from turncheck.checks.finding import (
     Cause,
     Finding,
     Kind,
-    Note,
     Subject,
-    ViewName,
     blame_on,
     not_measured,
-    noted,
 )
+from turncheck.checks.note import Note, ViewName, joined, noted
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.measurement import Measurement
 from turncheck.geometry.turn import ONE_AMONG, Turn
@@ -122,8 +120,7 @@ def _among(suspects: tuple[str, ...]) -> Note:
     *names, last = (ViewName(view) for view in suspects)
     if not names:
         return noted("the wrong one is {}", last)
-    among = noted(", ".join(["{}"] * len(names)), *names)
-    return noted("the wrong one is a view among {} and {}", among, last)
+    return noted("the wrong one is a view among {} and {}", joined(names, ", "), last)
 
 
 def _percent(measured: Measurement, v: int, px: float) -> float:

@@ -4,7 +4,8 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from turncheck.checks.finding import Finding, noted
+from turncheck.checks.finding import Finding
+from turncheck.checks.note import noted
 from turncheck.errors import did_you_mean
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.sheet.model import Waiver
@@ -15,15 +16,14 @@ Key = tuple[str, str, str]
 def waive(findings: Iterable[Finding], waivers: Sequence[Waiver]) -> list[Finding]:
     """Return the findings with off-model rows waived where a waiver names them."""
     named = {(waiver.check, waiver.view, waiver.subject): waiver for waiver in waivers}
-
-    def waived(finding: Finding) -> Finding:
-        waiver = named.get(key_of(finding)) if finding.is_off_model else None
-        if waiver is None:
-            return finding
-        note = noted("waived by {}: {}", waiver.by, waiver.reason)
-        return replace(finding, verdict=Verdict.WAIVED, note=note)
-
-    return [waived(finding) for finding in findings]
+    found = []
+    for finding in findings:
+        waiver = named.get(key_of(finding))
+        if waiver and finding.is_off_model:
+            note = noted("waived by {}: {}", waiver.by, waiver.reason)
+            finding = replace(finding, verdict=Verdict.WAIVED, note=note)
+        found.append(finding)
+    return found
 
 
 def key_of(finding: Finding) -> Key:
@@ -61,6 +61,5 @@ def overall(findings: Iterable[Finding]) -> Verdict:
     if found[Verdict.OFF_MODEL]:
         return Verdict.OFF_MODEL
     decided = found[Verdict.ON_MODEL] + found[Verdict.WAIVED]
-    return (
-        Verdict.ON_MODEL if decided and decided >= found[Verdict.UNDECIDED] else Verdict.UNDECIDED
-    )
+    enough = decided and decided >= found[Verdict.UNDECIDED]
+    return Verdict.ON_MODEL if enough else Verdict.UNDECIDED

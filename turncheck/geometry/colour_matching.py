@@ -29,6 +29,11 @@ class MatchedColour:
     fills: tuple[Fill | None, ...]
 
     @property
+    def seen(self) -> list[int]:
+        """The views that show it."""
+        return [v for v, fill in enumerate(self.fills) if fill is not None]
+
+    @property
     def first(self) -> Fill:
         """The fill that names it: the reference's, or the first view's that shows it."""
         return next(fill for fill in self.fills if fill is not None)
@@ -50,7 +55,7 @@ class MatchedColour:
         The paint is the reference's fill, unless the majority outvotes it: then it is the fill
         nearest to all others, so that the reference is the one that lies far off.
         """
-        seen = [v for v, fill in enumerate(self.fills) if fill is not None]
+        seen = self.seen
         shown = [fill for fill in self.fills if fill is not None]
         values, sd = np.full((2, len(self.fills)), np.nan)
         sd[seen] = [fill.sd for fill in shown]

@@ -30,16 +30,12 @@ class HeightScale:
 
     Attributes
     ----------
-    scale
-        Drawing px per reference px.
-    ground
-        y of the ground, px of the drawing.
+    scale, ground
+        Drawing px per reference px; y of the ground, px of the drawing.
     covariance
         (2, 2), of (ground px, scale).
-    landmarks
-        How many landmarks it rests on.
-    agreeing
-        The share of them that lies within the noise of the line.
+    landmarks, agreeing
+        How many landmarks it rests on, and which share of them lies within the line's noise.
     """
 
     scale: float

@@ -43,10 +43,9 @@ class Heights:
     ----------
     views, landmarks
         Names along the two axes; landmarks in the vocabulary's order, only those placed.
-    x, y, sd
-        (V, N) px of each view's own drawing, y down; NaN where not placed.
-    hidden
-        (V, N) placed behind another part.
+    x, y, sd, hidden
+        (V, N) px of each view's own drawing, y down, NaN where not placed; and whether it was
+        placed behind another part.
     figure_height
         Ground to crown in the base view, base px; all percentages are of it.
     height_scales
@@ -116,17 +115,14 @@ class Measurement(Heights):
 
     Attributes
     ----------
-    placing_error
-        What the repeats say.
-    features
-        Per view, what was read off the drawing's pixels.
+    placing_error, features
+        What the repeats say; per view, what was read off the drawing's pixels.
     turn
         The body seen from above and each view's yaw, from where the points fall sideways;
         landmarks that slide over the surface have no part in it.
-    outlines
-        Whether any solid body has the drawings' outlines.
-    paints
-        The paints of the character, the base view's first.
+    outlines, paints
+        Whether any solid body has the drawings' outlines; the character's paints, the base
+        view's first.
     """
 
     placing_error: tuple[LandmarkError, ...]
@@ -176,12 +172,9 @@ class Average:
 
     Attributes
     ----------
-    sd
-        Of one placing; NaN where nothing says so.
-    hidden
-        Whether one of them was placed behind another part.
-    count
-        How many there are.
+    sd, hidden, count
+        Of one placing, NaN where nothing says so; whether one of them was placed behind another
+        part; how many there are.
     """
 
     x: float
@@ -205,19 +198,18 @@ def averaged(
     groups: dict[tuple[str, str], list[Placing]] = {}
     for placing in placings:
         groups.setdefault((placing.view, placing.landmark), []).append(placing)
-
-    def average(name: str, group: list[Placing]) -> Average:
+    found = {}
+    for (view, name), group in groups.items():
         given = [own.get(name, math.nan) if math.isnan(p.sd) else p.sd for p in group]
         known = [sd for sd in given if not math.isnan(sd)]
-        return Average(
+        found[view, name] = Average(
             x=sum(p.x for p in group) / len(group),
             y=sum(p.y for p in group) / len(group),
             sd=sum(known) / len(known) if known else math.nan,
             hidden=any(p.hidden for p in group),
             count=len(group),
         )
-
-    return {key: average(key[1], group) for key, group in groups.items()}
+    return found
 
 
 def _heights(sheet: Sheet, averages: Mapping[tuple[str, str], Average]) -> Heights:
@@ -261,7 +253,11 @@ def _heights(sheet: Sheet, averages: Mapping[tuple[str, str], Average]) -> Heigh
         return [fit_height_scale(row[u], known[u], s[u], known_sd[u]) for u, row, s in rows]
 
     fitted = fits(base_heights, sd[base])
-    placed = _placed_scales(sheet, y[:, ground], sd[:, ground], base)
+    if sheet.placing == "canvas":
+        placed = [fixed_height_scale(float(y[base, ground]), 0.0)] * len(views)
+    else:
+        on_line = zip(y[:, ground], sd[:, ground], strict=True)
+        placed = [fixed_height_scale(float(at), float(at_sd)) for at, at_sd in on_line]
     if sheet.reference == CONSENSUS:
         first = fitted if sheet.placing == "fit" else placed
         fitted = fits(*_majority_heights(first, y, sd, figure_height))
@@ -286,30 +282,25 @@ def _heights(sheet: Sheet, averages: Mapping[tuple[str, str], Average]) -> Heigh
 
 
 def _turn(heights: Heights) -> Turn:
-    sheet, landmarks = heights.sheet, heights.landmarks
-    vocabulary, symmetric = sheet.vocabulary, sheet.symmetric
-    fixed = {n for n in landmarks if not vocabulary.landmarks[n].slides}
-    meant = [n for n in landmarks if n in fixed and vocabulary.landmarks[n].symmetric]
+    sheet, marks = heights.sheet, heights.sheet.vocabulary.landmarks
+    fixed = {n: i for i, n in enumerate(heights.landmarks) if not marks[n].slides}
+    meant = {n: i for n, i in fixed.items() if sheet.symmetric and marks[n].symmetric}
     return solve_turn(
-        np.where([name in fixed for name in landmarks], heights.x, np.nan),
+        np.where([name in fixed for name in heights.landmarks], heights.x, np.nan),
         heights.sd,
         np.array([scale.scale for scale in heights.trusted_scales]),
         np.array([view.yaw for view in sheet.views.values()]),
         figure_height=heights.figure_height,
         reference=heights.base,
         pairs=[
-            (landmarks.index(left.name), landmarks.index(right.name))
-            for left, right in vocabulary.pairs()
-            if symmetric and left.name in meant and right.name in meant
+            (meant[left.name], meant[right.name])
+            for left, right in sheet.vocabulary.pairs()
+            if left.name in meant and right.name in meant
         ],
-        midline=[
-            landmarks.index(name)
-            for name in meant
-            if symmetric and vocabulary.landmarks[name].midline
-        ],
+        midline=[i for name, i in meant.items() if marks[name].midline],
         ahead=[
-            (landmarks.index(first), landmarks.index(second))
-            for first, second in vocabulary.ahead
+            (fixed[first], fixed[second])
+            for first, second in sheet.vocabulary.ahead
             if first in fixed and second in fixed
         ],
     )
@@ -330,12 +321,6 @@ def _outline(heights: Heights, turn: Turn, v: int, features: ImageFeatures) -> O
         axis_sd=float(turn.axis_sd[v]) if solved else np.nan,
         height_sd=float(scale.height_sd(np.float64(heights.figure_height / 2.0))),
     )
-
-
-def _placed_scales(sheet: Sheet, ground: Floats, ground_sd: Floats, base: int) -> list[HeightScale]:
-    if sheet.placing == "canvas":
-        return [fixed_height_scale(float(ground[base]), 0.0)] * len(ground)
-    return [fixed_height_scale(float(g), float(s)) for g, s in zip(ground, ground_sd, strict=True)]
 
 
 def _mean_heights(scales: Sequence[HeightScale], y: Floats, sd: Floats) -> tuple[Floats, Floats]:

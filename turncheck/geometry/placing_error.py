@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import combinations, product
+from itertools import combinations
 from typing import Literal
 
 import numpy as np
@@ -22,10 +22,8 @@ class PlacingError:
 
     Attributes
     ----------
-    tem
-        sqrt(within-subject variance), unit of the values.
-    relative
-        `tem` in % of the mean value.
+    tem, relative
+        sqrt(within-subject variance), in the values' unit and in % of their mean.
     reliability
         1 - tem² / variance of all values; NaN where they do not vary.
     repeats
@@ -44,10 +42,8 @@ class LandmarkError:
 
     Attributes
     ----------
-    landmark
-        '' for all together.
-    people
-        Between placings of one person, or between people's means.
+    landmark, people
+        '' for all together; between placings of one person, or between people's means.
     tem_px
         Technical error of measurement, px; x counts except for `ground`, whose x means nothing.
     relative_pct, reliability
@@ -204,20 +200,15 @@ def people_apart(placings: Sequence[Placing]) -> tuple[PeopleApart, ...]:
         Of each two people who placed something both, the furthest apart first.
     """
     named = [one for one in placings if person(one.placed_by)]
-    views = dict.fromkeys(one.view for one in named)
-    landmarks = dict.fromkeys(one.landmark for one in named)
+    spots = dict.fromkeys((one.view, one.landmark) for one in named)
     means: dict[str, dict[tuple[str, str], tuple[float, float]]] = {}
     for (view, landmark, who), xy in _by_person(named).items():
-        x, y = (math.fsum(values) / len(xy) for values in zip(*xy, strict=True))
+        x, y = np.mean(xy, axis=0)
         # where the ground is clicked along its line means nothing
         means.setdefault(who, {})[view, landmark] = (0.0 if landmark == "ground" else x, y)
     found = []
     for one, other in combinations(sorted(means), 2):
-        both = [
-            spot
-            for spot in product(views, landmarks)
-            if spot in means[one] and spot in means[other]
-        ]
+        both = [spot for spot in spots if spot in means[one] and spot in means[other]]
         if not both:
             continue
         here, there = (np.array([means[who][spot] for spot in both]) for who in (one, other))

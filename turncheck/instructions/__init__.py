@@ -12,9 +12,14 @@ from turncheck.checks.finding import Finding, Kind
 from turncheck.checks.register import all_checks
 from turncheck.geometry.measurement import Measurement
 from turncheck.instructions.instruction import Instruction, Row, Work, answer, asked
-from turncheck.instructions.moves import as_instructions, find_moves, is_movable
+from turncheck.instructions.moves import (
+    as_instructions,
+    find_moves,
+    is_movable,
+    ratios,
+    uneven_pairs,
+)
 from turncheck.instructions.outlines_and_ink import redraw_outlines, reink
-from turncheck.instructions.pairs_and_ratios import ratios, uneven_pairs
 from turncheck.instructions.refills import refills
 from turncheck.instructions.whole import explained_by_whole, resized_views, whole_drawings
 from turncheck.wording import instructions as words

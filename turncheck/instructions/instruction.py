@@ -31,10 +31,8 @@ class Instruction:
 
     Attributes
     ----------
-    view
-        The drawing to change.
-    kind
-        What its findings are about.
+    view, kind
+        The drawing to change, and what its findings are about.
     says
         One sentence: what is off, by how much, what to do.
     amount_px, amount_pct
@@ -43,10 +41,8 @@ class Instruction:
         Whether the drift is to the picture's right, not up.
     settled
         Whether a majority of the drawings says that this one is wrong.
-    landmarks
-        The landmarks to move.
-    findings
-        The rows of the findings table that it answers, by index.
+    landmarks, findings
+        The landmarks to move; the rows of the findings table that it answers, by index.
     """
 
     view: str

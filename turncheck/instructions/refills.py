@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from turncheck.checks.finding import Finding
 from turncheck.geometry.colour_matching import MatchedColour
 from turncheck.geometry.measurement import Measurement
 from turncheck.images.flat_colours import Fill
@@ -40,10 +39,14 @@ def refills(measured: Measurement, rows: Sequence[Row]) -> list[Instruction]:
             where = _where(measured, w, paint.first)
             says = words.fill_in(paint.label, measured.views[w], where)
         elif not others:
-            lacked = lacked_for(measured.paints, v, own)
+            lacked, where = lacked_for(measured.paints, v, own), _where(measured, v, own)
             if lacked is not None:
                 answered[target.view, lacked.label] = len(found)
-            says = _alone(finding, own, _where(measured, v, own), lacked)
+                says = words.refill_as_lacked(own.label, where, lacked.label)
+            else:
+                nearest = finding.subject.nearest
+                instead = nearest.label if nearest else "another"
+                says = words.refill_unknown(own.label, where, instead)
         else:
             there = paint.fills[measured.views.index(finding.view)]
             other = there if there in others else others[0]
@@ -66,13 +69,6 @@ def lacked_for(paints: Sequence[MatchedColour], v: int, fill: Fill) -> MatchedCo
     }
     best = min(unlike, key=lambda n: unlike[n], default=-1)
     return paints[best] if best >= 0 and unlike[best] <= math.log(FILL_AS_LARGE) else None
-
-
-def _alone(finding: Finding, own: Fill, where: str, lacked: MatchedColour | None) -> str:
-    if lacked is not None:
-        return words.refill_as_lacked(own.label, where, lacked.label)
-    nearest = finding.subject.nearest
-    return words.refill_unknown(own.label, where, nearest.label if nearest else "another")
 
 
 def _where(measured: Measurement, v: int, fill: Fill) -> str:

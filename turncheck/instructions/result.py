@@ -29,10 +29,8 @@ class Result:
     ----------
     placings
         As the landmark table has them, repeats not averaged.
-    rows
-        What the checks found, waivers counted.
-    instructions
-        What to redraw, in the order of work.
+    rows, instructions
+        What the checks found, waivers counted; what to redraw, in the order of work.
     drawings
         By view, as the report embeds them.
     """

@@ -10,7 +10,6 @@ from turncheck.geometry.measurement import Measurement
 from turncheck.instructions.instruction import (
     Instruction,
     Row,
-    Target,
     Work,
     answer,
     asked,
@@ -26,13 +25,11 @@ YAW_COVERAGE, YAW_LEAST_SAID = 1.96, 0.1
 
 def whole_drawings(measured: Measurement, rows: Sequence[Row]) -> list[Instruction]:
     """Return what is wrong with whole drawings: their size, their stand and their yaw."""
-    say = {Kind.SCALE: _scale, Kind.GROUND: _ground, Kind.YAW: _yaw, Kind.RULER: _ruler}
     found = []
     for row in rows:
-        kind = row[1].subject.kind
-        says, px, amount = say[kind](measured, row[1], target_of(row[1]))
+        says, px, amount = _asks(measured, row[1])
         one = replace(asked(row, Work.WHOLE, says), amount_px=px, amount_pct=amount)
-        found.append((kind, one))
+        found.append((one.kind, one))
     return answer(found)
 
 
@@ -46,7 +43,8 @@ def resized_views(rows: Sequence[Row], instructions: Collection[Instruction]) ->
     instructions
         What they ask for.
     """
-    sizes = {row: finding for row, finding in rows if _is_of_size(finding)}
+    of_size = (Kind.SCALE, Kind.GROUND, Kind.RULER)
+    sizes = {row: finding for row, finding in rows if finding.subject.kind in of_size}
     asked = {one.view for one in instructions if sizes.keys() & {*one.findings}}
     return asked | {finding.view for finding in sizes.values()}
 
@@ -83,36 +81,25 @@ def explained_by_whole(
     return explained
 
 
-def _is_of_size(finding: Finding) -> bool:
-    kind = finding.subject.kind
-    return kind.is_of_whole_drawing and kind is not Kind.YAW
-
-
-def _scale(measured: Measurement, finding: Finding, target: Target) -> tuple[str, float, float]:
+def _asks(measured: Measurement, finding: Finding) -> tuple[str, float, float]:
+    """Return what to do, and how far the drawing is off in px and in what its row is about."""
+    kind, target = finding.subject.kind, target_of(finding)
     size = measured.size(measured.views.index(target.view))
-    # in the reference's px the others have size - amount, whichever view is blamed
-    times = size / (size - target.amount / 100.0)
-    against = "the other drawings" if target.settled else reference_words(measured)
     px = target.amount / 100.0 * measured.figure_height
-    return words.resize(times, against, target.settled), px, 100.0 * (times - 1.0)
-
-
-def _ground(measured: Measurement, finding: Finding, target: Target) -> tuple[str, float, float]:
-    size = measured.size(measured.views.index(target.view))
-    px = target.amount / 100.0 * measured.figure_height * size
-    line = "the common ground" if measured.sheet.placing == "canvas" else "its ground line"
-    says = words.stand(px, line, reference_words(measured), target.settled)
-    return says, px, target.amount
-
-
-def _yaw(measured: Measurement, finding: Finding, target: Target) -> tuple[str, float, float]:
+    if kind is Kind.SCALE:
+        # in the reference's px the others have size - amount, whichever view is blamed
+        times = size / (size - target.amount / 100.0)
+        against = "the other drawings" if target.settled else reference_words(measured)
+        return words.resize(times, against, target.settled), px, 100.0 * (times - 1.0)
+    if kind is Kind.GROUND:
+        line = "the common ground" if measured.sheet.placing == "canvas" else "its ground line"
+        says = words.stand(px * size, line, reference_words(measured), target.settled)
+        return says, px * size, target.amount
+    if kind is Kind.RULER:
+        return words.unruled(str(finding.note)), math.nan, math.nan
     if finding.cause in (Cause.MIRRORED, Cause.SWAPPED):
         says = words.misread(finding.note.spoken(titles_of(measured.sheet)))
     else:
         within = max(YAW_COVERAGE * finding.uncertainty_pct, YAW_LEAST_SAID)
         says = words.turn(finding.measured, within, finding.expected)
     return says, math.nan, finding.drift_pct
-
-
-def _ruler(measured: Measurement, finding: Finding, target: Target) -> tuple[str, float, float]:
-    return words.unruled(str(finding.note)), math.nan, math.nan

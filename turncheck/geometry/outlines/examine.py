@@ -13,7 +13,6 @@ from turncheck.geometry.outlines.inequalities import inequalities
 from turncheck.geometry.outlines.result import Contradiction, OutlineComparison, Remedy, Side
 from turncheck.geometry.outlines.slack import EXTENT_PX, EXTENT_SHARE, room_of, slack_of
 from turncheck.geometry.outlines.stretches import (
-    Missing,
     Stretch,
     broken_rows,
     gather,
@@ -101,7 +100,7 @@ def compare_outlines(
     stretches = gather(broken, on.slip, on.shortest)
     found = [_contradiction(on, stretch, bilateral) for stretch in stretches]
     compared = replace(extents, blank=extents.blank & known[:, None])
-    found += [_missing(on, missing) for missing in missing_rows(compared, on.shortest)]
+    found += [_missing(on, *where) for where in missing_rows(compared, on.shortest)]
     shape, size = (len(placed), 2, count), scale[:, None, None]
     return OutlineComparison(
         refusal="",
@@ -228,15 +227,18 @@ def _contradiction(on: _Rows, stretch: Stretch, bilateral: Bools) -> Contradicti
     )
 
 
-def _missing(on: _Rows, missing: Missing) -> Contradiction:
-    (low, high), rows = on.between(missing.first, missing.last)
-    remedies: list[Remedy] = []
-    for views, px in ((missing.blank, high - low), (missing.filled, low - high)):
-        if len(views) == 1:
-            remedies.append(Remedy(views[0], "height", px * on.outlines[views[0]].scale))
+def _missing(
+    on: _Rows, first: int, last: int, blank: list[int], filled: list[int]
+) -> Contradiction:
+    (low, high), rows = on.between(first, last)
+    remedies = [
+        Remedy(views[0], "height", px * on.outlines[views[0]].scale)
+        for views, px in ((blank, high - low), (filled, low - high))
+        if len(views) == 1
+    ]
     return Contradiction(
         kind="outline",
-        views=tuple(sorted(missing.blank + missing.filled)),
+        views=tuple(sorted(blank + filled)),
         heights=(low, high),
         rows=rows,
         remedies=tuple(remedies),

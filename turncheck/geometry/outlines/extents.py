@@ -34,10 +34,8 @@ class Outline:
     left, right
         (rows,) column of the leftmost and rightmost figure pixel in each picture row; NaN where the
         row holds no figure.
-    scale
-        Drawing px per reference px.
-    ground
-        Row of the ground line, px.
+    scale, ground
+        Drawing px per reference px; row of the ground line, px.
     yaw, yaw_sd
         Degrees.
     axis, axis_sd

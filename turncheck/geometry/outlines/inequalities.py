@@ -166,15 +166,13 @@ def _grouped(found: list[Direction], yaw_sd: Floats) -> list[list[Direction]]:
 def _arranged(
     found: list[tuple[tuple[Direction, ...], int]], groups: list[list[Direction]]
 ) -> Inequalities:
-    three = [d for d, _ in found]
+    three = np.array([ds for ds, _ in found], dtype=float).reshape(-1, 3, 3)
+    angle, side, turn = np.radians(three[..., 0]), three[..., 1].astype(np.intp), three[..., 2]
     same = np.array([group for _, group in found], dtype=np.intp)
-    angle = np.radians([[d.angle for d in ds] for ds in three]).reshape(-1, 3)
     near, far = angle[:, 1] - angle[:, 0], angle[:, 2] - angle[:, 1]
     weight = np.stack([np.sin(far), -np.sin(near + far), np.sin(near)], axis=1)
     weight[same >= 0] = [1.0, -1.0, 0.0]
     weight /= np.abs(weight).max(axis=1, keepdims=True, initial=1e-12)
-    turn = np.array([[d.turn for d in ds] for ds in three]).reshape(-1, 3)
-    side = np.array([[d.side for d in ds] for ds in three], dtype=np.intp).reshape(-1, 3)
     unlike = (side[:, 0] - side[:, 1]) % 2 == 1
     return Inequalities(
         side=side,

@@ -89,14 +89,12 @@ class OutlineComparison:
     outward, inward
         (V, 2, R) how far `stretch` of the outline around that row, left and right of the picture,
         could move before these drawings would notice; px of the drawing, inf for ever.
-    symmetric
-        (R,) rows where each drawing was also read as its mirror image.
-    symmetry_note
-        Why symmetry was dropped, wholly or in places; empty where it was not.
-    stretch
-        The shortest part of an outline that is noticed, reference px.
-    tolerance
-        What an extent may be off by unnoticed, reference px.
+    symmetric, symmetry_note
+        (R,) rows where each drawing was also read as its mirror image; why symmetry was dropped,
+        wholly or in places, empty where it was not.
+    stretch, tolerance
+        The shortest part of an outline that is noticed, and what an extent may be off by
+        unnoticed, reference px.
     """
 
     refusal: str

@@ -142,10 +142,8 @@ def room_of(moves: Floats, slack: Floats, tolerance: float) -> Room:
     ----------
     moves
         (C, K) how each inequality's sum grows with each move, per px outward.
-    slack
-        (C, R) as in `Slack`.
-    tolerance
-        px below 0 that still hold.
+    slack, tolerance
+        (C, R) as in `Slack`, and the px below 0 that still hold.
     """
     left = np.where(slack >= -tolerance, slack + tolerance, np.inf)
     outward = np.full((moves.shape[1], slack.shape[1]), np.inf)

@@ -1,5 +1,6 @@
 """Broken rows gathered into stretches, and what one change would mend each."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -7,7 +8,7 @@ import numpy as np
 from turncheck.geometry.outlines.extents import Extents
 from turncheck.geometry.outlines.inequalities import Inequalities
 from turncheck.geometry.outlines.slack import Room, room_of
-from turncheck.numerics.arrays import Bools, Floats, Ints
+from turncheck.numerics.arrays import Floats, Ints
 
 #: Share of a stretch's rows that a change must mend to be named; at the ends of a stretch the
 #: violation fades into the tolerance, and any side may seem to mend it. Chosen by the measurement
@@ -57,10 +58,8 @@ def broken_rows(system: Inequalities, slack: Floats, tolerance: float, sides: in
 
     Parameters
     ----------
-    slack
-        (C, R) as in `Slack`.
-    tolerance
-        px below 0 that still hold.
+    slack, tolerance
+        (C, R) as in `Slack`, and the px below 0 that still hold.
     sides
         2V.
     """
@@ -120,10 +119,8 @@ def gather(broken: list[Broken], gap: int, shortest: int) -> list[Stretch]:
 
     Parameters
     ----------
-    gap
-        Rows that may hold in between.
-    shortest
-        Rows that a stretch must have.
+    gap, shortest
+        Rows that may hold in between, and that a stretch must have.
     """
     done: list[Stretch] = []
     growing: list[Stretch] = []
@@ -140,22 +137,15 @@ def _touches(stretch: Stretch, b: Broken) -> bool:
     return any(x.sides & b.sides for x in reversed(stretch[-8:]) if last - x.row <= 1)
 
 
-@dataclass(frozen=True)
-class Missing:
-    """Rows (first to last) where some drawings show a figure and others none."""
+def missing_rows(
+    extents: Extents, shortest: int
+) -> Iterator[tuple[int, int, list[int], list[int]]]:
+    """Yield rows, first to last, that some drawings surely leave blank and others surely fill.
 
-    first: int
-    last: int
-    blank: tuple[int, ...]
-    filled: tuple[int, ...]
-
-
-def missing_rows(extents: Extents, shortest: int) -> list[Missing]:
-    """Return where some drawings surely show a figure and others surely do not."""
-    blank: Bools = extents.blank
+    With them those that leave them blank, and those that fill them.
+    """
     filled = np.isfinite(extents.low[::2])
-    out = []
-    states = np.where(blank, -1, np.where(filled, 1, 0))
+    states = np.where(extents.blank, -1, np.where(filled, 1, 0))
     differs = (states.min(axis=0) == -1) & (states.max(axis=0) == 1)
     edges = np.flatnonzero(np.diff(np.r_[0, differs.astype(np.int8), 0]))
     for first, after in edges.reshape(-1, 2).tolist():
@@ -164,5 +154,4 @@ def missing_rows(extents: Extents, shortest: int) -> list[Missing]:
             lacks = np.flatnonzero((part == -1).mean(axis=1) > 0.5)
             shows = np.flatnonzero((part == 1).mean(axis=1) > 0.5)
             if len(lacks) and len(shows):
-                out.append(Missing(first, after - 1, tuple(lacks.tolist()), tuple(shows.tolist())))
-    return out
+                yield first, after - 1, lacks.tolist(), shows.tolist()

@@ -36,17 +36,13 @@ def symmetric_rows(
     ----------
     plain, mirrored
         Without and with each drawing's mirror image.
-    yaw
-        (V,) degrees.
-    tolerance
-        px below 0 that still hold.
+    yaw, tolerance
+        (V,) degrees, and the px below 0 that still hold.
 
     Returns
     -------
-    rows
-        (R,) bool.
-    note
-        Empty where symmetry holds all along.
+    rows, note
+        (R,) bool, and a sentence that is empty where symmetry holds all along.
     """
     count = len(extents.heights)
     nowhere = np.zeros(count, bool)

@@ -12,8 +12,8 @@
 - `turn`: the result
 """
 
-from turncheck.geometry.turn.observability import Outlook, depth_outlook
+from turncheck.geometry.turn.observability import depth_outlook
 from turncheck.geometry.turn.solve import solve_turn
 from turncheck.geometry.turn.turn import NOBODY, ONE_AMONG, Misreading, Turn
 
-__all__ = ["NOBODY", "ONE_AMONG", "Misreading", "Outlook", "Turn", "depth_outlook", "solve_turn"]
+__all__ = ["NOBODY", "ONE_AMONG", "Misreading", "Turn", "depth_outlook", "solve_turn"]

@@ -6,6 +6,7 @@ heights and angles in radians throughout this module; pixels and degrees belong 
 Body frame: X to the picture's right in the front view, Z toward the viewer.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -32,10 +33,8 @@ class Observations:
     x, sd
         (G, 2, V) placings and their standard uncertainties, figure heights; 0 and 1 where not
         placed.
-    seen
-        (G, 2, V) which placings exist.
-    scale
-        (V,) scale of each view against the reference.
+    seen, scale
+        (G, 2, V) which placings exist; (V,) scale of each view against the reference.
     symmetry
         (G, 2, 4) coefficients of the whitened symmetry equations on the group's unknowns; 0 where
         none is meant.
@@ -51,7 +50,7 @@ class Observations:
     scale: Floats
     symmetry: Floats
     members: Ints
-    ahead: list[tuple[int, int]]
+    ahead: Sequence[tuple[int, int]]
 
     @property
     def busy(self) -> Bools:
@@ -87,10 +86,8 @@ class Frame:
     ----------
     free
         Positions, in the 2V numbers (yaws, axes), of the n that are solved for.
-    centre
-        (V,) yaws expected beforehand, radians.
-    prior_info
-        Information of that expectation, 1 / rad².
+    centre, prior_info
+        (V,) yaws expected beforehand, radians, and that expectation's information, 1 / rad².
     """
 
     free: Ints

@@ -1,6 +1,6 @@
 """Which drawings can give depth at all, decided before anything is solved."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -17,25 +17,6 @@ YAW_LANDMARKS_LEAST = 3
 YAW_PAIRS_LEAST = 2
 
 
-@dataclass(frozen=True)
-class Outlook:
-    """What a set of views can give.
-
-    Attributes
-    ----------
-    refusal
-        Why nothing can be solved, for people; empty when something can.
-    views
-        (V,) why its yaw cannot be solved, for people; empty when it can.
-    """
-
-    refusal: str
-    views: tuple[str, ...]
-
-    def __bool__(self) -> bool:
-        return not self.refusal
-
-
 def line_gap(a: Floats, b: Floats) -> Floats:
     """Return the angle in degrees between two lines of sight, opposite ones counting as one line.
 
@@ -46,8 +27,8 @@ def line_gap(a: Floats, b: Floats) -> Floats:
 
 
 def depth_outlook(
-    seen: Bools, yaw_nominal: Floats, reference: int, pairs: list[tuple[int, int]]
-) -> Outlook:
+    seen: Bools, yaw_nominal: Floats, reference: int, pairs: Sequence[tuple[int, int]]
+) -> tuple[str, list[str]]:
     """Say which yaws, and whether any depth, the views can give.
 
     Opposite views show the same widths, so front and back count as one line of sight. A yaw
@@ -66,45 +47,46 @@ def depth_outlook(
     pairs
         Landmarks meant symmetric.
 
+    Returns
+    -------
+    refusal
+        Why nothing can be solved, for people; empty when something can.
+    reasons
+        (V,) why each yaw cannot be solved, for people; empty when it can.
+
     Examples
     --------
-    >>> front_back = depth_outlook(np.ones((2, 8), bool), np.array([0.0, 180.0]), 0, [])
-    >>> front_back.refusal
+    >>> refusal, _ = depth_outlook(np.ones((2, 8), bool), np.array([0.0, 180.0]), 0, [])
+    >>> refusal
     'the drawings all look along one line (front and back show the same widths): no depth'
     """
-    views = len(seen)
     shared = seen & (seen.sum(axis=0) >= 2)
-    reasons = [""] * views
-    for v in range(views):
+    reasons = [""] * len(seen)
+    for v in range(len(seen)):
         if v != reference and shared[v].sum() < YAW_LANDMARKS_LEAST:
             reasons[v] = f"fewer than {YAW_LANDMARKS_LEAST} points shared with other drawings"
-    usable = [v for v in range(views) if not reasons[v] and shared[v].any()]
+    usable = [v for v in range(len(seen)) if not reasons[v] and shared[v].any()]
     if reference not in usable or len(usable) < 2:
-        return Outlook("at least two drawings with points in common are needed", tuple(reasons))
+        return "at least two drawings with points in common are needed", reasons
 
     apart = line_gap(yaw_nominal[:, None], yaw_nominal) > YAW_SAME_LINE
     aside = [v for v in usable if apart[v, reference]]
     if not aside:
-        return Outlook(
+        return (
             "the drawings all look along one line (front and back show the same widths): no depth",
-            tuple(reasons),
+            reasons,
         )
-    three_lines = apart[np.ix_(aside, aside)].any()
-    by_pairs = [
-        sum(bool(seen[v, [a, b]].all() and seen[reference, [a, b]].all()) for a, b in pairs)
-        >= YAW_PAIRS_LEAST
-        for v in range(views)
-    ]
-    if not three_lines:
+    if not apart[np.ix_(aside, aside)].any():
         for v in aside:
-            if not by_pairs[v]:
+            both = sum(bool(seen[np.ix_([v, reference], pair)].all()) for pair in pairs)
+            if both < YAW_PAIRS_LEAST:
                 reasons[v] = (
                     "one view beside the reference, and too few left and right pairs seen in both"
                 )
         if all(reasons[v] for v in aside):
-            return Outlook(
+            return (
                 "the reference and one other line of sight, and too few left and right pairs "
                 "seen in both: depth would rest on the nominal yaw alone",
-                tuple(reasons),
+                reasons,
             )
-    return Outlook("", tuple(reasons))
+    return "", reasons

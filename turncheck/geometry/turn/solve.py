@@ -1,5 +1,7 @@
 """Solve the turn of a set of drawings: pixels and degrees in, a `Turn` out."""
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -14,7 +16,7 @@ from turncheck.geometry.turn.adjustment import (
 )
 from turncheck.geometry.turn.diagnosis import pick, solve_local
 from turncheck.geometry.turn.fit import Fit, fit_turn, held_axes
-from turncheck.geometry.turn.observability import YAW_SAME_LINE, Outlook, depth_outlook, line_gap
+from turncheck.geometry.turn.observability import YAW_SAME_LINE, depth_outlook, line_gap
 from turncheck.geometry.turn.turn import NOBODY, ONE_AMONG, Turn, refused_turn
 from turncheck.numerics.arrays import Bools, Floats
 
@@ -30,6 +32,10 @@ YAW_PRIOR_SHARE = 0.7
 #: tests/figures/turn.md).
 REDUNDANCY_LEAST = 0.1
 
+#: How closely symmetry is meant, one standard deviation in figure heights; common practice, no
+#: source.
+SYMMETRY_SD = 0.005
+
 #: Standard uncertainty, in figure heights, beyond which a coordinate was not seen at all.
 POSITION_SD_UNKNOWN = 0.3
 
@@ -42,10 +48,9 @@ def solve_turn(
     *,
     figure_height: float,
     reference: int = 0,
-    pairs: list[tuple[int, int]] | None = None,
-    midline: list[int] | None = None,
-    ahead: list[tuple[int, int]] | None = None,
-    symmetry_sd_pct: float = 0.5,
+    pairs: Sequence[tuple[int, int]] = (),
+    midline: Sequence[int] = (),
+    ahead: Sequence[tuple[int, int]] = (),
     yaw_prior_sd: float = 10.0,
 ) -> Turn:
     """Find the one body and the yaws that explain the drawings' horizontal placings.
@@ -57,10 +62,9 @@ def solve_turn(
 
     Parameters
     ----------
-    x
-        (V, N) px of each drawing, the picture's right positive, NaN where not placed.
-    sd
-        (V, N) standard uncertainty of each placing, px of the drawing.
+    x, sd
+        (V, N) px of each drawing, the picture's right positive, NaN where not placed; and the
+        standard uncertainty of each placing.
     scale
         (V,) each drawing's scale against the reference.
     yaw_nominal
@@ -69,15 +73,11 @@ def solve_turn(
         H, px of the reference drawing.
     reference
         View whose yaw is held at its nominal value.
-    pairs
-        Left and right landmarks meant symmetric.
-    midline
-        Landmarks meant on X = 0.
+    pairs, midline
+        Left and right landmarks meant symmetric; landmarks meant on X = 0.
     ahead
         Landmarks of which the first lies further forward in any body, such as nose and neck. They
         tell which drawing is mirrored where either of two would do.
-    symmetry_sd_pct
-        How closely symmetry is meant, % of H, one standard deviation.
     yaw_prior_sd
         How closely the nominal yaws are believed, degrees; `inf` for not at all.
 
@@ -100,18 +100,17 @@ def solve_turn(
     """
     px, px_sd = np.asarray(x, float), np.asarray(sd, float)
     nominal = np.asarray(yaw_nominal, float)
-    pairs, midline = pairs or [], midline or []
-    outlook = depth_outlook(np.isfinite(px), nominal, reference, pairs)
-    if not outlook:
-        return refused_turn(outlook.refusal, nominal, outlook.views, px.shape[1])
+    refusal, unsolved = depth_outlook(np.isfinite(px), nominal, reference, pairs)
+    if refusal:
+        return refused_turn(refusal, nominal, unsolved, px.shape[1])
     observed = _arrange(
         px / figure_height,
         px_sd / figure_height,
         np.asarray(scale, float),
         nominal,
-        (pairs, midline),
-        symmetry_sd_pct / 100.0,
-        ahead or [],
+        pairs,
+        midline,
+        ahead,
     )
     yaw = np.radians(nominal)
     views = len(yaw)
@@ -121,7 +120,7 @@ def solve_turn(
     free = [*free_yaws, *(views + v for v in range(views) if v not in held and busy[v])]
     frame = Frame(np.array(free, dtype=np.intp), yaw, float(np.radians(yaw_prior_sd) ** -2))
     fit = fit_turn(observed, frame)
-    return _describe(observed, fit, outlook, figure_height, reference, yaw_prior_sd)
+    return _describe(observed, fit, unsolved, figure_height, reference, yaw_prior_sd)
 
 
 def _arrange(
@@ -129,12 +128,11 @@ def _arrange(
     sd: Floats,
     scale: Floats,
     yaw: Floats,
-    symmetric: tuple[list[tuple[int, int]], list[int]],
-    symmetry_sd: float,
-    ahead: list[tuple[int, int]],
+    pairs: Sequence[tuple[int, int]],
+    midline: Sequence[int],
+    ahead: Sequence[tuple[int, int]],
 ) -> Observations:
     """Group landmarks into pairs and singles; lengths in figure heights, yaws in degrees."""
-    pairs, midline = symmetric
     views, landmarks = x.shape
     paired = {i for pair in pairs for i in pair}
     singles = [i for i in range(landmarks) if i not in paired]
@@ -144,10 +142,10 @@ def _arrange(
     placed = padded.T[members]
     seen = np.isfinite(placed)
     symmetry = np.zeros((len(members), 2, 4))
-    symmetry[: len(pairs), 0] = np.array([1.0, 0.0, 1.0, 0.0]) / symmetry_sd
-    symmetry[: len(pairs), 1] = np.array([0.0, 1.0, 0.0, -1.0]) / symmetry_sd
+    symmetry[: len(pairs), 0] = np.array([1.0, 0.0, 1.0, 0.0]) / SYMMETRY_SD
+    symmetry[: len(pairs), 1] = np.array([0.0, 1.0, 0.0, -1.0]) / SYMMETRY_SD
     middle = np.isin(members[:, 0], np.array(midline, dtype=np.intp)) & (members[:, 1] < 0)
-    symmetry[middle, 0, 0] = 1.0 / symmetry_sd
+    symmetry[middle, 0, 0] = 1.0 / SYMMETRY_SD
     symmetry[~seen.any(axis=2)[:, 0]] = 0.0
     # a pair seen along one line of sight would have its width made up from the yaw's error
     apart = line_gap(yaw[:, None], yaw) > YAW_SAME_LINE
@@ -169,13 +167,13 @@ def _arrange(
 def _describe(
     observed: Observations,
     fit: Fit,
-    outlook: Outlook,
+    without_depth: Sequence[str],
     height: float,
     reference: int,
     yaw_prior_sd: float,
 ) -> Turn:
     """Turn a fit into px, degrees and words."""
-    groups, _, views = observed.x.shape
+    views = observed.x.shape[2]
     landmarks, state, frame = observed.landmarks, fit.state, fit.frame
     equations = observation_equations(observed, state, frame)
     normal = normal_equations(equations, fit.weight, frame.prior(state))
@@ -185,10 +183,10 @@ def _describe(
     numbers_sd[frame.free] = np.sqrt(view_cov.diagonal())
     busy = observed.busy
     yaw_sd = np.where(busy, np.degrees(numbers_sd[:views]), np.nan)
-    unsolved = _unsolved_because(outlook, yaw_sd, reference, yaw_prior_sd)
+    unsolved = _unsolved_because(without_depth, yaw_sd, reference, yaw_prior_sd)
 
     def by_landmark(values: Floats | Bools) -> Floats:
-        """(G, 2, V) to (V, N)."""
+        """(G, 2, V) or (G, 2V) to (V, N)."""
         out = np.zeros((landmarks + 1, views))
         out[observed.members.ravel()] = values.reshape(-1, views)
         return out[:landmarks].T
@@ -197,10 +195,9 @@ def _describe(
     placings = slice(0, 2 * views)
     seen = by_landmark(observed.seen) > 0
     px_sd = by_landmark(observed.sd) * height
-    shape = (groups, 2, views)
-    drift = by_landmark(e[:, placings].reshape(shape)) * px_sd
-    redundancy = by_landmark((1.0 / (1.0 + leverage[:, placings])).reshape(shape))
-    suspects = by_landmark(fit.suspects[:, placings].reshape(shape)) > 0
+    drift = by_landmark(e[:, placings]) * px_sd
+    redundancy = by_landmark(1.0 / (1.0 + leverage[:, placings]))
+    suspects = by_landmark(fit.suspects[:, placings]) > 0
     solved = np.array([not why for why in unsolved])[:, None]
     shows = redundancy >= REDUNDANCY_LEAST
     measurable = seen & solved & shows
@@ -212,9 +209,8 @@ def _describe(
     x, z, covariance, axis = _body(observed, fit.state, normal, view_cov)
     unseen = covariance.diagonal() > POSITION_SD_UNKNOWN**2
     covariance = np.where(unseen[:, None] | unseen, np.nan, covariance) * height**2
-    axis_sd = np.where(
-        busy & (numbers_sd[views:] < POSITION_SD_UNKNOWN), numbers_sd[views:], np.nan
-    )
+    axis_sd = numbers_sd[views:]
+    axis_sd = np.where(busy & (axis_sd < POSITION_SD_UNKNOWN), axis_sd, np.nan)
     asymmetric = np.zeros(landmarks + 1, bool)
     broken = fit.dropped[:, 2 * views :].any(axis=1)
     asymmetric[observed.members[broken].ravel()] = True
@@ -242,12 +238,12 @@ def _describe(
 
 
 def _unsolved_because(
-    outlook: Outlook, yaw_sd: Floats, reference: int, prior_sd: float
+    without_depth: Sequence[str], yaw_sd: Floats, reference: int, prior_sd: float
 ) -> tuple[str, ...]:
     """Say why each yaw is not solved, empty where it is."""
-    reasons = list(outlook.views)
-    for v, (why, u) in enumerate(zip(outlook.views, yaw_sd, strict=True)):
-        if v == reference or why:
+    reasons = list(without_depth)
+    for v, u in enumerate(yaw_sd):
+        if v == reference or reasons[v]:
             continue
         if u > YAW_PRIOR_SHARE * prior_sd:
             reasons[v] = "from the nominal yaw only"

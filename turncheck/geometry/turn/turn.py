@@ -1,6 +1,7 @@
 """The solved turn: each view's yaw, the body seen from above, each placing's drift."""
 
 import enum
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -37,10 +38,9 @@ class Turn:
         (V,) solved yaw and its standard uncertainty.
     yaw_unsolved_because
         (V,) empty where the yaw is solved, else why it is not, for people.
-    misreading
-        (V,) how each drawing is misread.
-    misreading_rival
-        (V,) where a view, misread that way instead of another, would explain the drawings as well.
+    misreading, misreading_rival
+        (V,) how each drawing is misread, and where a view, misread that way instead of another,
+        would explain the drawings as well.
     axis, axis_sd
         (V,) where the turning axis falls in each drawing. The axis may stand anywhere in the body;
         it is set to the middle of the landmarks in depth, through the view most from the side,
@@ -49,16 +49,13 @@ class Turn:
         (N,) the body from above.
     covariance
         (2N, 2N) of (x, z), px².
-    drift
-        (V, N) measurement minus what the other placings expect, the picture's right positive.
-    drift_u
-        (V, N) standard uncertainty of the drift.
+    drift, drift_u
+        (V, N) measurement minus what the other placings expect, the picture's right positive; and
+        its standard uncertainty.
     redundancy
         (V, N) share of a placing's own error that shows in its residual, 0 to 1.
-    measurable
-        (V, N) which drifts are measured.
-    why_not
-        (V, N) why the others are not, for people.
+    measurable, why_not
+        (V, N) which drifts are measured, and why the others are not, for people.
     suspects
         (V, N) placings that may be the bad one of their landmark.
     named
@@ -114,7 +111,7 @@ ONE_AMONG = -2
 
 
 def refused_turn(
-    reason: str, yaw_nominal: Floats, yaw_unsolved_because: tuple[str, ...], landmarks: int
+    reason: str, yaw_nominal: Floats, yaw_unsolved_because: Sequence[str], landmarks: int
 ) -> Turn:
     """Say why a turn was not solved; the yaws stay nominal, all else is unknown."""
     views = len(yaw_nominal)
