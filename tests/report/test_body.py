@@ -232,9 +232,9 @@ def test_a_band_reaches_as_far_as_an_error_could_and_an_endless_one_is_hatched(o
         build_outline(with_reading(odo, outward=seven * np.inf, inward=seven)),
     ]
     front, endless = (section.figures[0] for section in sections)
-    assert front.bands.near and front.bands.edge
-    assert not front.bands.far and not front.bands.never
-    assert endless.bands.never
+    assert front.bands["near"] and front.bands["edge"]
+    assert not front.bands["far"] and not front.bands["never"]
+    assert endless.bands["never"]
     power, powerless = (
         section.figures[0].power.replace("\N{NO-BREAK SPACE}", " ") for section in sections
     )
@@ -248,7 +248,7 @@ def test_a_band_reaches_as_far_as_an_error_could_and_an_endless_one_is_hatched(o
     )
     features = odo.checked.measured.features
     study = features[odo.checked.measured.views.index("front")]
-    limits = [int(x) for x in re.findall(r"[ML](-?\d+) ", front.bands.edge)]
+    limits = [int(x) for x in re.findall(r"[ML](-?\d+) ", front.bands["edge"])]
     assert min(limits) == pytest.approx(float(np.nanmin(study.left)) - 7.0, abs=1.0)
     assert max(limits) == pytest.approx(float(np.nanmax(study.right)) + 7.0, abs=1.0)
 
@@ -303,7 +303,7 @@ def test_a_refusal_dropped_symmetry_and_a_drawing_left_out_give_their_reasons(
     assert section.note == "Front and back differ along 20\N{NO-BREAK SPACE}% of it"
     quarter = next(figure for figure in section.figures if figure.title == "Three quarter")
     assert quarter.left_out == "No figure was found on it"
-    assert not quarter.bands.near
+    assert not quarter.bands["near"]
 
 
 def test_the_real_contradiction_leads_to_its_row(facts: Facts) -> None:
@@ -479,4 +479,4 @@ def test_a_reading_without_rows_is_shown_without_bands(facts: Facts) -> None:
         stretch=np.nan,
     )
     section = build_outline(with_reading(facts, **vars(empty)))
-    assert all(not figure.bands.near and figure.contour for figure in section.figures)
+    assert all(not figure.bands["near"] and figure.contour for figure in section.figures)
