@@ -203,6 +203,7 @@ def in_words(finding: Finding, ways: tuple[str, str] = UPRIGHT) -> str:
     ways
         What a drift above zero is, and one below.
 
+    >>> from turncheck.checks.finding import Subject
     >>> chin = Subject(Kind.POINT, "chin", ("chin",))
     >>> off = Finding("height", "side", chin, drift_px=-12.2, verdict=Verdict.OFF_MODEL)
     >>> in_words(off), in_words(replace(off, drift_px=6.24, verdict=Verdict.UNDECIDED))
