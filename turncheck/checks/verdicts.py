@@ -10,8 +10,6 @@ from turncheck.errors import did_you_mean
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.sheet.model import Waiver
 
-Key = tuple[str, str, str]
-
 
 def waive(findings: Iterable[Finding], waivers: Sequence[Waiver]) -> list[Finding]:
     """Return the findings with off-model rows waived where a waiver names them."""
@@ -26,7 +24,7 @@ def waive(findings: Iterable[Finding], waivers: Sequence[Waiver]) -> list[Findin
     return found
 
 
-def key_of(finding: Finding) -> Key:
+def key_of(finding: Finding) -> tuple[str, str, str]:
     """Return a finding's check, view and subject, as a waiver names them."""
     return finding.check, finding.view, finding.subject.name
 

@@ -217,13 +217,11 @@ def _heights(sheet: Sheet, averages: Mapping[tuple[str, str], Average]) -> Heigh
     views = tuple(sheet.views)
     names = {landmark for _, landmark in averages}
     landmarks = tuple(name for name in sheet.vocabulary.landmarks if name in names)
-    x, y, given_sd = (np.full((len(views), len(landmarks)), np.nan) for _ in range(3))
+    x, y, given_sd = np.full((3, len(views), len(landmarks)), np.nan)
     hidden = np.zeros(x.shape, dtype=bool)
     repeats = np.ones(x.shape)
-    rows = {view: v for v, view in enumerate(views)}
-    columns = {name: i for i, name in enumerate(landmarks)}
     for (view, name), one in averages.items():
-        at = rows[view], columns[name]
+        at = views.index(view), landmarks.index(name)
         x[at], y[at], given_sd[at] = one.x, one.y, one.sd
         hidden[at], repeats[at] = one.hidden, one.count
 

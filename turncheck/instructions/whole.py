@@ -34,15 +34,7 @@ def whole_drawings(measured: Measurement, rows: Sequence[Row]) -> list[Instructi
 
 
 def resized_views(rows: Sequence[Row], instructions: Collection[Instruction]) -> set[str]:
-    """Return the views whose size or position is off or in question.
-
-    Parameters
-    ----------
-    rows
-        The off-model rows of whole drawings; those of yaws say nothing of size.
-    instructions
-        What they ask for.
-    """
+    """Return the views whose size or position is off, by off-model rows or what they ask for."""
     of_size = (Kind.SCALE, Kind.GROUND, Kind.RULER)
     sizes = {row: finding for row, finding in rows if finding.subject.kind in of_size}
     asked = {one.view for one in instructions if sizes.keys() & {*one.findings}}

@@ -109,8 +109,7 @@ def common_rows(outlines: Sequence[Outline], figure_height: float) -> Extents:
         for side, edge in enumerate((left, right)):
             window = sliding_window_view(np.pad(edge, half, constant_values=np.nan), 2 * half + 1)
             low[2 * v + side, inside] = window.min(axis=1)[at]
-            largest = np.where(np.isnan(window), -np.inf, window).max(axis=1)[at]
-            high[2 * v + side, inside] = np.where(np.isfinite(largest), largest, np.nan)
+            high[2 * v + side, inside] = np.fmax.reduce(window, axis=1)[at]
         blank[v, inside] = np.isnan(high[2 * v, inside])
     return Extents(heights, low, high, blank)
 

@@ -97,9 +97,9 @@ def _depths(system: Inequalities, extents: Extents) -> Floats:
     the angle between them. Without neighbours the widest extent of the row stands in.
     """
     sides = [list(group) for _, group in system.groups]
-    outer = np.array([_largest(extents.high[s]) for s in sides])
-    inner = np.array([-_largest(-extents.low[s]) for s in sides])
-    widest = _largest(np.abs(outer))
+    outer = np.array([np.fmax.reduce(extents.high[s]) for s in sides])
+    inner = np.array([np.fmin.reduce(extents.low[s]) for s in sides])
+    widest = np.fmax.reduce(np.abs(outer))
     angle = np.array([at for at, _ in system.groups])
     count = len(sides)
     depth = np.zeros(outer.shape)
@@ -117,12 +117,6 @@ def _depths(system: Inequalities, extents: Extents) -> Floats:
 
 #: Degrees short of `DIRECTION_GAP_WIDEST` from which a corner lies too far off to bound.
 DIRECTION_GAP_FALLBACK = 25.0
-
-
-def _largest(values: Floats) -> Floats:
-    """Largest of each column, NaN left out; NaN where there is nothing else."""
-    top = np.where(np.isnan(values), -np.inf, values).max(axis=0)
-    return np.where(np.isfinite(top), top, np.nan)
 
 
 @dataclass(frozen=True)
