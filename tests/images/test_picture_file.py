@@ -160,7 +160,6 @@ def test_a_drawing_with_alpha_keeps_colours_and_alpha(
         ("WEBP", {"quality": 70, "save_all": True, "append_images": [RGB]}),
     ],
     ids=["png", "stored", "profiled", "moving png", "lossless webp", "webp", "moving webp"],
-    ids=str,
 )
 def test_opencv_and_pillow_decode_the_same_pixels(
     tmp_path: Path,
