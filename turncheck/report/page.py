@@ -8,13 +8,17 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import sys
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
+from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, FunctionLoader, StrictUndefined
+from jinja2.bccache import Bucket, FileSystemBytecodeCache
 from markupsafe import Markup
 
 from turncheck import assets
@@ -55,12 +59,6 @@ SECTIONS = (
 )
 
 
-def load() -> None:
-    """Compile the page's templates before they are needed."""
-    for section in ("page", *(section.name for section in SECTIONS)):
-        _environment().get_template(f"{section}.html.j2")
-
-
 def render(facts: Facts) -> str:
     """Return the page."""
     style, script = _style(), _script()
@@ -87,9 +85,21 @@ def render(facts: Facts) -> str:
     )
 
 
+class CompiledTemplates(FileSystemBytecodeCache):
+    """Templates compiled once, kept as Python keeps its own modules; not where it may not."""
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        """Keep a compiled template."""
+        if not sys.dont_write_bytecode:
+            with suppress(OSError):
+                Path(self.directory).mkdir(exist_ok=True)
+                super().dump_bytecode(bucket)
+
+
 @cache
 def _environment() -> Environment:
     environment = Environment(
+        bytecode_cache=CompiledTemplates(str(Path(__file__).parent / "templates/__pycache__")),
         loader=FunctionLoader(lambda name: _asset(f"templates/{name}")),
         autoescape=True,
         undefined=StrictUndefined,
