@@ -12,6 +12,7 @@ import pytest
 from tests.outside.bodies import BODY_NAMES, Body, body_or_skip, posed
 from tests.outside.outlined import PLACES, Error, drawn, found, planted
 from turncheck.geometry.outlines import compare_outlines
+from turncheck.geometry.outlines.result import NOT_SEEN
 
 FIVE = (0.0, 45.0, 90.0, 135.0, 180.0)
 THREE = FIVE[:3]
@@ -98,4 +99,4 @@ def test_a_side_view_alone_is_never_said_to_be_on_model(body):
     sheet = drawn(body, THREE, seed=3)
     reading = compare_outlines(sheet.outlines, sheet.height, symmetric=False)
     states = reading.states(2, 0.01 * sheet.height)
-    assert (states == "not seen").mean() > 0.9
+    assert (states == NOT_SEEN).mean() > 0.9
