@@ -171,8 +171,9 @@ export class Store extends EventTarget {
   }
 
   async #propose() {
+    const asked = this.hash;
     const { status, body } = await get("proposals");
-    if (status !== 200) return;
+    if (status !== 200 || asked !== this.hash) return; // those of a table that has changed since are asked for anew
     this.proposals = body.filter((p) => !this.has(p.view, p.landmark));
     this.dispatchEvent(new Event("change"));
   }
