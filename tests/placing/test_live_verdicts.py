@@ -9,14 +9,15 @@ from statistics import mean
 
 import pytest
 
+from tests.places import SAMPLES
 from tests.samples import checked
 from turncheck.checks.finding import Finding, Kind, Subject
-from turncheck.checks.register import all_checks, tolerances_for
+from turncheck.checks.register import all_checks, open_sheet, tolerances_for
 from turncheck.checks.verdicts import waive
 from turncheck.geometry.guard_bands import COVERAGE, Verdict
 from turncheck.geometry.measurement import measure
 from turncheck.placing.live_verdicts import UNSEEN_SD, in_words, read_so_far
-from turncheck.sheet.landmark_table import Placing
+from turncheck.sheet.landmark_table import Placing, landmarks_path, read_placings
 from turncheck.sheet.model import Sheet, Waiver
 from turncheck.sheet.vocabulary import SHIPPED, read_vocabulary
 
@@ -171,3 +172,19 @@ def test_words_name_the_way() -> None:
     up = Finding("height", "side", chin, drift_px=6.2, verdict=Verdict.OFF_MODEL)
     assert in_words(up) == "6.2 px too high"
     assert in_words(replace(up, drift_px=-0.01, verdict=Verdict.UNDECIDED)) == "undecided"
+
+
+def test_what_is_said_of_a_point_does_not_hang_on_what_else_is_asked() -> None:
+    """Brows that are not level are for the whole sheet: neither alone nor among all is it said."""
+    sheet = open_sheet(SAMPLES / "odo")
+    placings = read_placings(landmarks_path(sheet), sheet)
+    askew = [
+        replace(p, y=p.y - 40.0) if (p.view, p.landmark) == ("front", "brow_l") else p
+        for p in placings
+    ]
+    names = ["brow_l", "brow_r", "ear_l"]
+    among_all, alone = read_so_far(sheet, askew), read_so_far(sheet, askew, names[:2])
+    widths_too = read_so_far(sheet, askew, names)
+    for name in names[:2]:
+        said = among_all.of["front", name]
+        assert said == alone.of["front", name] == widths_too.of["front", name]

@@ -13,7 +13,7 @@ from turncheck.sheet.model import Waiver
 
 def waive(findings: Iterable[Finding], waivers: Sequence[Waiver]) -> list[Finding]:
     """Return the findings with off-model rows waived where a waiver names them."""
-    named = {(waiver.check, waiver.view, waiver.subject): waiver for waiver in waivers}
+    named = {(waiver.check, waiver.view, waiver.subject): waiver for waiver in reversed(waivers)}
     found = []
     for finding in findings:
         waiver = named.get(key_of(finding))

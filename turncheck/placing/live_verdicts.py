@@ -142,17 +142,18 @@ def _readings(measured: Measurement, wanted: Sequence[str]) -> dict[tuple[str, s
     if sheet.reference == CONSENSUS and len(measured.views) < 3:
         return {}
     marks = sheet.vocabulary.landmarks
-    checks = {check.name: check for check in (_judge_of(marks[name].kind) for name in wanted)}
+    judges = {name: _judge_of(marks[name].kind) for name in wanted}
     found = [
         finding
-        for check in checks.values()
+        for check in {check.name: check for check in judges.values()}.values()
         for finding in check.run(measured, tolerances_for(check, sheet))
         if finding.unit == "pct_height"
     ]
     about: dict[tuple[str, str], list[Finding]] = {}
     for finding in waive(found, sheet.waivers):
         for name in finding.subject.landmarks:
-            about.setdefault((finding.view, name), []).append(finding)
+            if name in judges and judges[name].name == finding.check:
+                about.setdefault((finding.view, name), []).append(finding)
     return {
         (view, name): _reading(measured, marks[name], view, about.get((view, name), []))
         for name in wanted
