@@ -99,11 +99,14 @@ class Blame:
     amount
         How far the blamed drawing lies from those that agree, in the row's unit; NaN where none
         is blamed.
+    sides
+        Of a set, its drawings in groups that agree, one of which is wrong.
     """
 
     kind: Blamed = Blamed.UNSAID
     views: tuple[str, ...] = ()
     amount: float = math.nan
+    sides: tuple[tuple[str, ...], ...] = ()
 
     @property
     def odd_view(self) -> str:
