@@ -17,7 +17,7 @@ from turncheck.checks.finding import (
     not_measured,
 )
 from turncheck.checks.note import LandmarkName, Note, ViewName, joined, noted
-from turncheck.geometry.guard_bands import Verdict
+from turncheck.geometry.guard_bands import Verdict, decidable_uncertainty
 from turncheck.geometry.majority import Majority, find_majority
 from turncheck.geometry.measurement import Measurement
 from turncheck.numerics.arrays import Floats
@@ -28,39 +28,34 @@ def compare_heights(
 ) -> Iterator[Finding]:
     """Compare the height of a landmark, or of a line through several, across views.
 
+    Each drawing is held against the joint estimate of those that agree, itself left out; where
+    none do, against the reference.
+
     Parameters
     ----------
     subject
-        Its landmarks are one, or several whose mean height is the line's; with a fixed
-        reference only those that both drawings have are used.
+        Its landmarks are one, or several whose mean height is the line's; of a line each is held
+        against itself.
     tolerance
         % of the figure height.
 
     Yields
     ------
     Finding
-        For every view but the reference; for every view against the consensus.
+        For every view; for the reference only where others agree without it.
     """
     columns = measured.columns(*subject.landmarks)
     subject = replace(subject, landmarks=tuple(measured.landmarks[c] for c in columns))
-    height = measured.figure_height
-    allowed = tolerance / 100.0 * height
-    own = find_majority(*measured.line(measured.trusted_scales, columns), allowed)
-    consensus = find_majority(*measured.line(measured.height_scales, columns), allowed)
-    reference = measured.reference
-    for v, view in enumerate(measured.views):
-        if v == reference:
+    heights, errors = measured.table.means(columns)
+    allowed = tolerance / 100.0 * measured.figure_height
+    found = find_majority(heights, errors @ errors.T, allowed)
+    for v in _told(found, measured.reference):
+        view, ruler, fitted = measured.views[v], measured.height_scales[v], measured.fitted[v]
+        drift, uncertainty = measured.tables[v].apart(*found.sides(v, measured.reference), columns)
+        if math.isnan(drift):
+            yield not_measured(check, view, subject, _missing(measured, v, subject))
             continue
-        reason = _missing(measured, v, subject)
-        if reason:
-            yield not_measured(check, view, subject, reason)
-            continue
-        both = columns
-        if reference is not None:
-            both = [c for c in columns if np.isfinite(measured.y[[v, reference], c]).all()]
-        mine, mine_sd = measured.line(measured.height_scales, both)
-        expected, drift, uncertainty = _held(mine, mine_sd, v, reference, consensus)
-        ruler, fitted = measured.height_scales[v], measured.fitted[v]
+        expected = float(measured.tables[v].means(columns)[0][v]) - drift
         whole = 0.0
         if fitted.trusted:
             whole = float(ruler.heights(fitted.y_at(np.float64(expected)))) - expected
@@ -76,52 +71,58 @@ def compare_heights(
             tolerance_pct=tolerance,
             whole_pct=measured.percent(whole),
             own_pct=measured.percent(drift - whole),
-        ).judged()
+        )
         if measured.sheet.placing == "fit" and not ruler.trusted:
             yield replace(finding, verdict=Verdict.UNDECIDED, note=noted("{}", ruler.distrust))
         else:
-            yield attributed(finding, measured, own, 100.0 / height, reference)
+            yield attributed(judged_as_placed(measured, finding), measured, found)
 
 
 def compare_values(
     measured: Measurement,
     finding: Finding,
     values: Floats,
-    sd: Floats,
+    covariance: Floats,
     reasons: list[Note],
     reference: int | None,
     percent: float | None = None,
+    held_to: int | None = None,
 ) -> Iterator[Finding]:
-    """Compare a value of each view with the reference's, or with the consensus.
+    """Compare a value of each view with those that agree, or else with the reference's.
 
     Parameters
     ----------
     finding
         What all rows share: check, subject, tolerance, unit.
-    values, sd
-        (V,) one value a view and its standard uncertainty; NaN where not measured.
+    values, covariance
+        (V,) one value a view, NaN where not measured; (V, V).
     reasons
         (V,) why a view has no value.
     reference
-        The view that the others are held against, None for the consensus.
+        None for the consensus.
     percent
         What turns a difference of values into the unit; None for % of the expected value.
+    held_to
+        A view that all others are held against, whatever they say of it.
     """
     there = values[np.isfinite(values)]
     typical = float(np.median(there)) if len(there) else math.nan
     factor = percent if percent is not None else 100.0 / abs(typical)
-    found = find_majority(values, sd, finding.tolerance_pct / factor)
-    for v, view in enumerate(measured.views):
-        if v == reference:
+    found = find_majority(values, covariance, finding.tolerance_pct / factor)
+    every = np.arange(len(values))
+    for v in _told(found, reference) if held_to is None else every[every != held_to]:
+        row = replace(finding, view=measured.views[v])
+        mine, others = found.sides(v, reference)
+        if held_to is not None:
+            mine, others = every == v, every == held_to
+        if reasons[v] or not others.any():
+            reason = reasons[v] or next(filter(None, reasons), Note())
+            yield not_measured(row.check, row.view, row.subject, reason, row.unit)
             continue
-        row = replace(finding, view=view)
-        reason = reasons[v]
-        if reference is not None and not reason:
-            reason = reasons[reference]
-        if reason:
-            yield not_measured(row.check, view, row.subject, reason, row.unit)
-            continue
-        expected, drift, uncertainty = _held(values, sd, v, reference, found)
+        weights = mine / mine.sum() - others / others.sum()
+        drift = float(weights @ np.where(found.placed, values, 0.0))
+        uncertainty = math.sqrt(max(float(weights @ np.nan_to_num(covariance) @ weights), 0.0))
+        expected = float(values[v]) - drift
         to_unit = percent if percent is not None else 100.0 / abs(expected)
         row = replace(
             row,
@@ -130,50 +131,59 @@ def compare_values(
             drift_pct=drift * to_unit,
             uncertainty_pct=uncertainty * to_unit,
         ).judged()
-        yield attributed(row, measured, found, to_unit, reference)
+        yield attributed(row, measured, found, held_to)
 
 
-def _held(
-    values: Floats, sd: Floats, v: int, reference: int | None, consensus: Majority
-) -> tuple[float, float, float]:
-    """Return what a view's value is expected to be, its drift, and the drift's uncertainty."""
-    if reference is None:
-        return consensus.centre, float(consensus.drift[v]), float(consensus.drift_sd[v])
-    expected = float(values[reference])
-    return expected, float(values[v]) - expected, float(np.hypot(sd[v], sd[reference]))
+def _told(found: Majority, reference: int | None) -> list[int]:
+    """Return the views that have a row: the reference only where more than one may outvote it."""
+    all_views = range(len(found.placed))
+    outvoted = found.halves is not None or (found.settled and found.placed.sum() > 2)
+    return [v for v in all_views if v != reference or (outvoted and found.placed[v])]
+
+
+def judged_as_placed(measured: Measurement, finding: Finding) -> Finding:
+    """Return a finding with its verdict; not measured where no placing so uncertain could tell.
+
+    That is where a perfect drawing would be undecided too often; only what is off for certain is
+    then said to be off.
+    """
+    row = finding.judged()
+    share = decidable_uncertainty(row.tolerance_pct) / max(row.uncertainty_pct, 1e-12)
+    if row.is_off_model or share >= 1.0:
+        return row
+    enough = measured.sheet.placing_sd * share
+    note = noted(f"too uncertain to tell: place its points to {enough:.2f} % of the figure")
+    return replace(row, verdict=Verdict.NOT_MEASURED, note=note)
 
 
 def attributed(
-    finding: Finding, measured: Measurement, found: Majority, percent: float, reference: int | None
+    finding: Finding, measured: Measurement, found: Majority, held_to: int | None = None
 ) -> Finding:
-    """Return an off-model finding with the view that the majority outvotes, and its drift.
+    """Return an off-model finding with whom it speaks against.
 
-    Parameters
-    ----------
-    percent
-        What turns a drift of the majority's into the finding's unit.
-    reference
-        The view that the finding's own is held against, None for the consensus.
+    That is its own drawing where those that agree outvote it, or the one it is held to; one half
+    of them against the other; or nobody. Where the whole drawing explains most of it, that is said.
     """
     if not finding.is_off_model:
         return finding
     v = measured.views.index(finding.view)
-    odd = v if found.odd[v] else reference
-    if odd is not None and found.odd[odd]:
-        view = measured.views[odd]
-        note = Note()
-        if odd != v:
-            note = noted("{} is the odd one out: the other drawings agree", ViewName(view))
-        blame = blame_on(view, float(found.drift[odd]) * percent, finding.view)
-        return replace(finding, blame=blame, note=note)
+    if found.halves is not None:
+        halves = tuple(tuple(np.array(measured.views)[half].tolist()) for half in found.halves)
+        return replace(finding, blame=Blame(Blamed.SET, sum(halves, ()), sides=halves))
     if not found.settled:
         note = noted("the views disagree and no majority says which one is wrong")
         return replace(finding, blame=Blame(Blamed.NOBODY), note=note)
-    explained = math.isfinite(finding.whole_pct) and abs(finding.whole_pct) > abs(finding.own_pct)
-    if not explained:
-        return finding
-    note = noted("explained by the size or position of the whole drawing")
-    return replace(finding, cause=Cause.WHOLE, note=note)
+    if abs(finding.whole_pct) > abs(finding.own_pct):
+        note = noted("explained by the size or position of the whole drawing")
+        return replace(finding, cause=Cause.WHOLE, note=note)
+    if found.odd[v]:
+        own = finding.drift_pct if math.isnan(finding.own_pct) else finding.own_pct
+        return replace(finding, blame=blame_on(finding.view, own, finding.view))
+    if held_to is not None and found.odd[held_to]:
+        view = measured.views[held_to]
+        note = noted("{} is the odd one out: the other drawings agree", ViewName(view))
+        return replace(finding, blame=blame_on(view, -finding.drift_pct, finding.view), note=note)
+    return finding
 
 
 def compare_levels(
@@ -216,7 +226,8 @@ def within_view(
         drift_pct=drift * percent,
         uncertainty_pct=uncertainty * percent,
         tolerance_pct=tolerance,
-    ).judged()
+    )
+    finding = judged_as_placed(measured, finding)
     if finding.is_off_model:
         return replace(finding, blame=blame_on(view, finding.drift_pct, view))
     return finding
@@ -231,14 +242,13 @@ def unplaced(measured: Measurement, v: int, landmarks: tuple[str, ...]) -> Note:
 
 
 def _missing(measured: Measurement, v: int, subject: Subject) -> Note:
-    """Return why a view can't be compared, or an empty note."""
+    """Return why a view can't be compared."""
     columns = measured.columns(*subject.landmarks)
-    reference = measured.reference
     named = joined(map(LandmarkName, subject.landmarks), " or ")
-    for row in (v, reference):
-        if row is not None and not np.isfinite(measured.y[row, columns]).any():
-            return noted("{} is not placed on {}", named, ViewName(measured.views[row]))
-    if reference is None or np.isfinite(measured.y[[v, reference]][:, columns]).all(axis=0).any():
-        return Note()
-    mine, other = ViewName(measured.views[v]), ViewName(measured.views[reference])
-    return noted("{} and {} have none of {} in common", mine, other, named)
+    view = ViewName(measured.views[v])
+    if not np.isfinite(measured.y[v, columns]).any():
+        return noted("{} is not placed on {}", named, view)
+    others = np.isfinite(np.delete(measured.y[:, columns], v, axis=0))
+    if not others.any():
+        return noted("{} is placed on {} alone", named, view)
+    return noted("{} and the others have none of {} in common", view, named)

@@ -37,8 +37,7 @@ def find_eye_line_drift(measured: Measurement, tolerances: Tolerances) -> Iterat
         reason = noted("{} is not placed", LandmarkName(chin))
         yield not_measured(CHECK.name, "", IN_HEAD, reason, "pct_ratio")
         return
-    line = measured.line(measured.height_scales, measured.columns(*eyes))[0]
-    low = measured.line(measured.height_scales, measured.columns(chin))[0]
+    line, low = (measured.table.means(measured.columns(*ends))[0] for ends in (eyes, (chin,)))
     span = float(np.nanmedian(np.abs(line - low)))
     # the same distance as the eye line's own tolerance, as a share of eye to chin
     share = tolerance * measured.figure_height / max(span, 1e-9)

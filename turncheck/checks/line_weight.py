@@ -34,7 +34,8 @@ def find_line_weight_drift(measured: Measurement, tolerances: Tolerances) -> Ite
             widths[v] = features.strokes.width / sizes[v]
             widths_sd[v] = np.hypot(features.strokes.width_sd, LEAST_SD) / sizes[v]
     shared = Finding(CHECK.name, "", OUTLINE, tolerance_pct=tolerances.general, unit=CHECK.unit)
-    for row in compare_values(measured, shared, widths, widths_sd, reasons, measured.reference):
+    covariance = np.diag(np.nan_to_num(widths_sd) ** 2)
+    for row in compare_values(measured, shared, widths, covariance, reasons, measured.reference):
         if not row.is_measured:
             yield row
             continue

@@ -64,7 +64,10 @@ def _compared(
         against = None if hidden else reference  # else those that show it, against each other
         values, sd = swatch.distances(against, tolerance)
         reasons = [Note() if fill else noted("not seen") for fill in swatch.fills]
-        for row in compare_values(measured, shared, values, sd, reasons, against, percent=1.0):
+        covariance = np.diag(np.nan_to_num(sd) ** 2)
+        for row in compare_values(
+            measured, shared, values, covariance, reasons, against, percent=1.0, held_to=against
+        ):
             fill = swatch.fills[measured.views.index(row.view)]
             if fill is not None:
                 yield _as_distance(row, fill)

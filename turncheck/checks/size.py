@@ -20,38 +20,21 @@ RULER = Subject(Kind.RULER, "ruler")
 
 def find_size_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
     """Yield scale and ground of each view, from the robust fit of all its heights."""
-    name, reference = CHECK.name, measured.reference
-    height = measured.figure_height
+    name, reference, stand = CHECK.name, measured.reference, measured.stand
     reasons = [noted("{}", ruler.distrust) for ruler in measured.fitted]
-    scales = np.array([ruler.scale for ruler in measured.fitted])
-    scales_sd = np.array([ruler.scale_sd for ruler in measured.fitted])
-    if reference is not None:
-        scales_sd[reference] = 0.0
     known = np.array([ruler.trusted for ruler in measured.fitted])
-    scales[~known] = np.nan
+    scales, above = (np.where(known, values, np.nan) for values in (stand.scales, stand.above))
 
     shared = Finding(name, "", SCALE, tolerance_pct=tolerances.general)
-    for row in compare_values(measured, shared, scales, scales_sd, reasons, reference, 100.0):
-        yield row.in_px(height)
+    covariance = stand.scale_errors @ stand.scale_errors.T
+    for row in compare_values(measured, shared, scales, covariance, reasons, reference, 100.0):
+        yield row.in_px(measured.figure_height)
 
     # how far the figure, as all its heights have it, stands above the line it is placed on
-    ground = measured.columns("ground")[0]
-    lines = np.array([ruler.ground for ruler in measured.height_scales])
-    lines_sd = measured.sd[:, ground]
-    if measured.sheet.placing == "fit":
-        lines = measured.y[:, ground]
-    fitted = np.array([ruler.ground for ruler in measured.fitted])
-    sizes = np.where(known, scales, 1.0)
-    above = np.where(known, (lines - fitted) / sizes, np.nan)
-    above_sd = np.array([ruler.ground_sd for ruler in measured.fitted])
-    if measured.sheet.placing != "canvas":
-        above_sd = np.hypot(above_sd, lines_sd)
-    above_sd /= sizes
-    if reference is not None:
-        above_sd[reference] = 0.0
     shared = Finding(name, "", GROUND, tolerance_pct=tolerances.general)
-    percent = 100.0 / height
-    for row in compare_values(measured, shared, above, above_sd, reasons, reference, percent):
+    covariance = stand.above_errors @ stand.above_errors.T
+    percent = 100.0 / measured.figure_height
+    for row in compare_values(measured, shared, above, covariance, reasons, reference, percent):
         scale = 1.0 if math.isnan(row.measured) else measured.size(measured.views.index(row.view))
         yield row.in_px(scale)
 

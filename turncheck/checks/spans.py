@@ -61,7 +61,8 @@ def compare_ratios(
         tolerance_pct=tolerance,
         unit="pct_ratio",
     )
-    for row in compare_values(measured, shared, ratios, sds, reasons, measured.reference):
+    covariance = np.diag(np.nan_to_num(sds) ** 2)
+    for row in compare_values(measured, shared, ratios, covariance, reasons, measured.reference):
         # with a guard wider than the tolerance, noise alone would call up to one row in ten off
         vague = COVERAGE * row.uncertainty_pct > row.tolerance_pct
         certain = abs(row.drift_pct) > CERTAIN * row.uncertainty_pct
@@ -97,7 +98,8 @@ def _ratio(
                 return math.nan, math.nan, noted("{} is not placed on {}", ends, ViewName(view))
             rise += sign * float(measured.y[v, columns].mean())
             gradient[columns] += sign / len(columns)
-        length = math.copysign(math.hypot(rise, apart * measured.size(v)), rise)
+        # how a limb leans is no part of its length, but says which way a level one goes by chance
+        length = math.hypot(rise, apart * measured.size(v)) if apart else rise
         if abs(length) < LEAST_SPAN / 100.0 * measured.figure_height * measured.size(v):
             start, end = (joined(map(LandmarkName, line), "/") for line in span)
             short = noted("{} to {} is too short on {} for a ratio", start, end, ViewName(view))

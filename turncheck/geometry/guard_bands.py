@@ -18,6 +18,21 @@ class Verdict(enum.StrEnum):
     NOT_MEASURED = "not_measured"
 
 
+#: Share of perfect drawings that may be left undecided; common practice, no source.
+UNDECIDED_MOST = 0.25
+#: Standard uncertainties within which so many normal errors lie: of a perfect drawing's drift.
+_PERFECT_WITHIN = 1.1503
+
+
+def decidable_uncertainty(tolerance: float) -> float:
+    """Return the largest uncertainty at which enough perfect drawings are found on model.
+
+    >>> round(decidable_uncertainty(0.5), 3)
+    0.179
+    """
+    return tolerance / (COVERAGE + _PERFECT_WITHIN)
+
+
 def judge(drift: float, uncertainty: float, tolerance: float) -> Verdict:
     """Judge a drift against its tolerance with guard bands on both sides.
 

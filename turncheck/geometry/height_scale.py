@@ -1,4 +1,4 @@
-"""Puts a view on the common ruler: the robust fit y = ground - scale * height.
+"""How heights of the body fall on one drawing: y = ground - scale * height.
 
 Frames: y in px of the view's drawing, downwards; heights in reference-view px, upwards from
 the ground.
@@ -9,7 +9,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from turncheck.numerics.arrays import Floats, FloatsOrOne
-from turncheck.numerics.robust import TUKEY_C, biweights
 
 #: Below this share of agreeing landmarks a fit can't be trusted; chosen by the measurement in
 #: tests/figures/height_scale.md: every estimator degrades once more than three in ten landmarks
@@ -21,7 +20,6 @@ SCALE_AGREEING_LEAST = 0.70
 SCALE_AGREES_WITHIN = 3.0
 #: Two unknowns and no check on them with fewer; common practice, no source.
 SCALE_LANDMARKS_LEAST = 4
-_MOST_STEPS = 50
 
 
 @dataclass(frozen=True)
@@ -54,7 +52,7 @@ class HeightScale:
         """Why it is not `trusted`, for people; '' where it is."""
         if self.landmarks < SCALE_LANDMARKS_LEAST:
             return (
-                f"only {self.landmarks} points in common with the reference; "
+                f"only {self.landmarks} points in common with the other drawings; "
                 f"at least {SCALE_LANDMARKS_LEAST} are needed"
             )
         if self.agreeing < SCALE_AGREEING_LEAST:
@@ -126,50 +124,3 @@ def start_line(y: Floats, heights: Floats, sd: Floats | float = 1.0) -> tuple[fl
     middle = min(middle, len(y) - 1)
     best = int(np.argmin(np.partition(misfit, middle, axis=1)[:, middle]))
     return float(grounds[best]), float(scales[best])
-
-
-def fit_height_scale(y: Floats, heights: Floats, y_sd: Floats, heights_sd: Floats) -> HeightScale:
-    """Fit the ruler of a view to known body heights, robustly.
-
-    Least median of squares, then Tukey's biweight on residuals over their standard
-    uncertainty, which is known from the placings (how right it is: tests/figures/height_scale.md).
-
-    Parameters
-    ----------
-    y, y_sd
-        (n,) positions and their standard uncertainties, px of the drawing, no NaN.
-    heights, heights_sd
-        (n,) heights of the same landmarks and their uncertainties, reference px.
-
-    Examples
-    --------
-    >>> h = np.array([0.0, 100.0, 200.0, 300.0, 400.0, 500.0])
-    >>> y = 900.0 - 1.5 * h
-    >>> y[2] -= 30.0
-    >>> ruler = fit_height_scale(y, h, np.ones(6), np.ones(6))
-    >>> round(ruler.ground, 6), round(ruler.scale, 6), round(ruler.agreeing, 3)
-    (900.0, 1.5, 0.833)
-    """
-    _, about = start_line(y, heights)
-    ground, scale = start_line(y, heights, np.hypot(y_sd, about * heights_sd))
-    design = np.column_stack([np.ones_like(heights), -heights])
-    covariance = np.full((2, 2), np.inf)
-    sd = np.hypot(y_sd, scale * heights_sd)
-    residual = y - design @ (ground, scale)
-    for _ in range(_MOST_STEPS):
-        weight = biweights(residual / sd, TUKEY_C) / sd**2
-        normal = design.T @ (weight[:, None] * design)
-        if np.linalg.det(normal) <= 1e-12 * max(float(normal[0, 0] * normal[1, 1]), 1e-300):
-            break  # too few agree to settle two unknowns: keep the start
-        covariance = np.linalg.inv(normal)
-        step = covariance @ (design.T @ (weight * residual))
-        ground, scale = ground + float(step[0]), scale + float(step[1])
-        if scale <= 0:
-            break
-        residual, sd = y - design @ (ground, scale), np.hypot(y_sd, scale * heights_sd)
-        if abs(step[0]) < 1e-10 * sd.max() and abs(step[1]) * np.ptp(heights) < 1e-10 * sd.max():
-            break
-    if scale <= 0:
-        ground, scale = start_line(y, heights)
-    agreeing = float(np.mean(np.abs(residual / sd) < SCALE_AGREES_WITHIN)) if len(y) else 0.0
-    return HeightScale(scale, ground, covariance, len(y), agreeing)

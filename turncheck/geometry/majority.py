@@ -23,20 +23,15 @@ class Majority:
 
     Attributes
     ----------
-    members
-        (V,) the views of the majority; none where no majority agrees.
-    centre, centre_sd
-        Mean of the majority and its standard uncertainty; the median of all and the spread of
-        all where no majority agrees.
-    drift, drift_sd
-        (V,) value - centre and its standard uncertainty, NaN where a view has no value.
+    placed, members
+        (V,) the views that have a value; those of the majority, none where no majority agrees.
+    halves
+        The lower and the upper half, (V,) each, where half of the views agree against the others.
     """
 
+    placed: Bools
     members: Bools
-    centre: float
-    centre_sd: float
-    drift: Floats
-    drift_sd: Floats
+    halves: tuple[Bools, Bools] | None = None
 
     @property
     def settled(self) -> bool:
@@ -46,66 +41,68 @@ class Majority:
     @property
     def odd(self) -> Bools:
         """(V,) the views that the majority outvotes; none where no majority agrees."""
-        outside: Bools = self.settled & ~self.members & np.isfinite(self.drift)
+        outside: Bools = self.settled & ~self.members & self.placed
         return outside
 
+    def sides(self, v: int, reference: int | None) -> tuple[Bools, Bools]:
+        """Return (V,) the views that stand with a view, and those that it is held against.
 
-def find_majority(values: Floats, sd: Floats, tolerance: float) -> Majority:
+        It stands alone against those that agree; where half of the views agree against the
+        others, with its half against the other. Where nothing agrees it is held against the
+        reference, and without one, or where it is the reference itself, against all others.
+        """
+        mine = np.arange(len(self.placed)) == v
+        if self.halves is not None and self.placed[v]:
+            lower, upper = self.halves
+            return (lower, upper) if lower[v] else (upper, lower)
+        others = self.members if self.settled else self.placed
+        if not self.settled and reference not in (None, v) and self.placed[reference]:
+            others = np.arange(len(self.placed)) == reference
+        return mine, others & ~mine
+
+
+def find_majority(values: Floats, covariance: Floats, tolerance: float) -> Majority:
     """Find the majority of views whose values agree pairwise.
 
     Parameters
     ----------
-    values, sd
-        (V,) one value a view and its standard uncertainty, in one unit; NaN where not measured.
+    values, covariance
+        (V,) one value a view, NaN where not measured, and (V, V) their covariance.
     tolerance
-        Difference that never counts as disagreement, in the same unit.
+        Difference that never counts as disagreement, in the values' unit.
 
     Examples
     --------
-    >>> found = find_majority(np.array([10.0, 10.1, 12.0]), np.full(3, 0.1), 0.5)
-    >>> found.odd.tolist(), round(found.centre, 2), round(float(found.drift[2]), 2)
-    ([False, False, True], 10.05, 1.95)
-    >>> find_majority(np.array([10.0, 12.0]), np.full(2, 0.1), 0.5).settled
+    >>> find_majority(np.array([10.0, 10.1, 12.0]), 0.01 * np.eye(3), 0.5).odd.tolist()
+    [False, False, True]
+    >>> find_majority(np.array([10.0, 12.0]), 0.01 * np.eye(2), 0.5).settled
     False
+    >>> found = find_majority(np.array([5.0, 8.0, 5.1, 8.1]), 0.01 * np.eye(4), 1.0)
+    >>> [half.tolist() for half in found.halves]
+    [[True, False, True, False], [False, True, False, True]]
     """
-    there = np.flatnonzero(np.isfinite(values))
-    members = np.zeros(len(values), dtype=bool)
-    chosen = np.sort(_largest_group(values, sd, tolerance, there))
-    members[chosen] = True
-    n = len(chosen)
-    if n:
-        centre = float(values[chosen].mean())
-        centre_variance = float(np.sum(sd[chosen] ** 2)) / n**2
-    elif len(there):
-        centre = float(np.median(values[there]))
-        centre_variance = float(np.mean(sd[there] ** 2)) / len(there) * np.pi / 2
-    else:
-        centre = centre_variance = np.nan
-    # a member is part of the mean that it is compared with: cov(value, mean) = sd² / n
-    shared = np.where(members, 2.0 * sd**2 / max(n, 1), 0.0)
-    return Majority(
-        members=members,
-        centre=centre,
-        centre_sd=float(np.sqrt(centre_variance)),
-        drift=values - centre,
-        drift_sd=np.sqrt(np.maximum(sd**2 + centre_variance - shared, 0.0)),
-    )
+    placed = np.isfinite(values)
+    in_order = np.flatnonzero(placed)[np.argsort(values[placed], kind="stable")]
+    n = len(in_order)
 
-
-def _largest_group(values: Floats, sd: Floats, tolerance: float, there: Ints) -> Ints:
-    """Return the largest majority that agrees pairwise, the tightest where several do.
-
-    Neighbours in order of value are enough to look at. Empty where no majority agrees.
-    """
-
-    def agrees(group: Ints) -> bool:
+    def agree(group: Ints) -> bool:
         apart = np.abs(values[group, None] - values[group])
-        doubt = MAJORITY_AGREES_WITHIN * np.hypot(sd[group, None], sd[group])
+        own = covariance.diagonal()[group]
+        variance = own[:, None] + own - 2.0 * covariance[np.ix_(group, group)]
+        doubt = MAJORITY_AGREES_WITHIN * np.sqrt(np.maximum(variance, 0.0))
         return bool(np.all(apart <= np.maximum(doubt, tolerance) * (1.0 + 1e-12)))
 
-    in_order = there[np.argsort(values[there], kind="stable")]
-    for size in range(len(there), max(len(there) // 2, 1), -1):
-        agreeing = [group for group in sliding_window_view(in_order, size) if agrees(group)]
+    def of(group: Ints) -> Bools:
+        inside: Bools = np.isin(np.arange(len(values)), group)
+        return inside
+
+    # neighbours in order of value are enough to look at
+    for size in range(n, max(n // 2, 1), -1):
+        agreeing = [group for group in sliding_window_view(in_order, size) if agree(group)]
         if agreeing:
-            return min(agreeing, key=lambda group: np.ptp(values[group]))
-    return in_order[:0]
+            return Majority(placed, of(min(agreeing, key=lambda group: np.ptp(values[group]))))
+    nobody = np.zeros(len(values), dtype=bool)
+    lower, upper = in_order[: n // 2], in_order[n // 2 :]
+    if n >= 4 and len(lower) == len(upper) and agree(lower) and agree(upper):
+        return Majority(placed, nobody, (of(lower), of(upper)))
+    return Majority(placed, nobody)

@@ -1,20 +1,21 @@
 """From a sheet, its placings and its drawings to one body: what every check works from."""
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from turncheck.errors import TurncheckError
 from turncheck.geometry.colour_matching import MatchedColour, match_colours
-from turncheck.geometry.height_scale import (
-    HeightScale,
-    fit_height_scale,
-    fixed_height_scale,
-    start_line,
+from turncheck.geometry.height_adjustment import (
+    HeightTable,
+    Stand,
+    adjust_heights,
+    height_table,
+    stand_on,
 )
-from turncheck.geometry.majority import find_majority
+from turncheck.geometry.height_scale import HeightScale, fixed_height_scale, start_line
 from turncheck.geometry.outlines import Outline, OutlineComparison, compare_outlines
 from turncheck.geometry.placing_error import LandmarkError, own_errors, placing_errors
 from turncheck.geometry.turn import Turn, solve_turn
@@ -26,10 +27,6 @@ from turncheck.sheet.model import CONSENSUS, LANDMARKS_FILE, Sheet
 #: A landmark behind another part is estimated, not seen: its placing is this much less certain;
 #: common practice, no source.
 HIDDEN_FACTOR = 2.0
-#: Share of the figure height within which heights of one landmark count as agreeing when the
-#: consensus is built, in %; the default tolerance of the height check.
-CONSENSUS_TOLERANCE = 1.0
-
 #: Degrees by which a drawing whose turn could not be solved may be off its nominal yaw; common
 #: practice, no source.
 UNSOLVED_YAW_SD = 1.0
@@ -48,12 +45,18 @@ class Heights:
         placed behind another part.
     figure_height
         Ground to crown in the base view, base px; all percentages are of it.
-    height_scales
-        Per view, as the sheet's `placing` says.
     fitted
-        Per view, the robust fit of size and position; what it explains is the whole drawing's.
-    trusted_scales
-        Per view, the fitted scale, or the sheet's own placing where that can't be trusted.
+        Per view, its size and position as all heights of all views have them.
+    trusted_scales, table
+        Per view, the fitted scale, or the sheet's own placing where that can't be trusted; and the
+        heights on these: the body's.
+    height_scales, tables
+        Per view, the scale that it is judged on: the trusted one; but where the sheet's `placing`
+        says how a drawing stands, and all its heights together say for certain that it does not,
+        or say less surely, it is the sheet's. And its heights on that beside the others' of
+        `table`.
+    stand
+        How each drawing stands on the line that `placing` gives it.
     """
 
     sheet: Sheet
@@ -64,9 +67,12 @@ class Heights:
     sd: Floats
     hidden: Bools
     figure_height: float
-    height_scales: tuple[HeightScale, ...]
     fitted: tuple[HeightScale, ...]
     trusted_scales: tuple[HeightScale, ...]
+    table: HeightTable
+    height_scales: tuple[HeightScale, ...]
+    tables: tuple[HeightTable, ...]
+    stand: Stand
 
     @property
     def reference(self) -> int | None:
@@ -88,17 +94,6 @@ class Heights:
     def columns(self, *landmarks: str) -> list[int]:
         """Return the columns of these landmarks, leaving out those that no view has."""
         return [self.landmarks.index(name) for name in landmarks if name in self.landmarks]
-
-    def line(self, scales: Sequence[HeightScale], columns: list[int]) -> tuple[Floats, Floats]:
-        """Return the mean height of some landmarks in each view.
-
-        Returns
-        -------
-        heights, sd
-            (V,) base px, of those of the landmarks that the view has; NaN where it has none.
-            The uncertainty counts the placings and the scale.
-        """
-        return _mean_heights(scales, self.y[:, columns], self.sd[:, columns])
 
     def size(self, view: int) -> float:
         """Return the best known scale of a view, drawing px per base px."""
@@ -245,23 +240,30 @@ def _heights(sheet: Sheet, averages: Mapping[tuple[str, str], Average]) -> Heigh
     sd = np.where(np.isnan(given_sd), default, given_sd) / np.sqrt(repeats)
     sd = np.where(np.isfinite(y), sd, np.nan)
 
-    def fits(known: Floats, known_sd: Floats) -> list[HeightScale]:
-        use = np.isfinite(y) & np.isfinite(known) & tall
-        rows = zip(use, y, sd, strict=True)
-        return [fit_height_scale(row[u], known[u], s[u], known_sd[u]) for u, row, s in rows]
-
-    fitted = fits(base_heights, sd[base])
+    adjusted = adjust_heights(y, sd, tall, base=base, ground=ground)
+    lines, click = y[:, ground], sd[:, ground]
     if sheet.placing == "canvas":
-        placed = [fixed_height_scale(float(y[base, ground]), 0.0)] * len(views)
-    else:
-        on_line = zip(y[:, ground], sd[:, ground], strict=True)
-        placed = [fixed_height_scale(float(at), float(at_sd)) for at, at_sd in on_line]
-    if sheet.reference == CONSENSUS:
-        first = fitted if sheet.placing == "fit" else placed
-        fitted = fits(*_majority_heights(first, y, sd, figure_height))
-    else:
-        fitted[base] = fixed_height_scale(float(y[base, ground]), 0.0)
-    height_scales = fitted if sheet.placing == "fit" else placed
+        lines, click = np.full_like(lines, lines[base]), np.zeros_like(click)
+    stand = stand_on(adjusted, lines, None if sheet.placing == "canvas" else ground)
+    placed = [fixed_height_scale(float(at), float(u)) for at, u in zip(lines, click, strict=True)]
+    trusted = [fit.trusted for fit in adjusted.scales]
+    surer = [
+        sheet.placing == "fit"
+        or (fit.trusted and not off and _height_sd(fit, figure_height) <= own.ground_sd)
+        for fit, own, off in zip(adjusted.scales, placed, stand.shows, strict=True)
+    ]
+
+    def on(fits: list[bool]) -> tuple[tuple[HeightScale, ...], HeightTable]:
+        """Return the fitted scales of some views and the placed ones of others, with heights."""
+        pairs = zip(adjusted.scales, placed, fits, strict=True)
+        scales = tuple(fit if use else own for fit, own, use in pairs)
+        fitting = np.array(fits)[:, None]
+        grounds = np.where(fitting, adjusted.ground_errors, stand.line_errors)
+        sizes = np.where(fitting, adjusted.scale_errors, 0.0)
+        return scales, height_table(y, sd, scales, grounds, sizes)
+
+    trusted_scales, table = on(trusted)
+    height_scales, judged = on(surer)
     return Heights(
         sheet=sheet,
         views=views,
@@ -271,12 +273,21 @@ def _heights(sheet: Sheet, averages: Mapping[tuple[str, str], Average]) -> Heigh
         sd=sd,
         hidden=hidden,
         figure_height=figure_height,
-        height_scales=tuple(height_scales),
-        fitted=tuple(fitted),
-        trusted_scales=tuple(
-            fit if fit.trusted else own for own, fit in zip(height_scales, fitted, strict=True)
+        fitted=adjusted.scales,
+        trusted_scales=trusted_scales,
+        table=table,
+        height_scales=height_scales,
+        tables=tuple(
+            table if scale is height_scales[v] else table.with_view(v, judged)
+            for v, scale in enumerate(trusted_scales)
         ),
+        stand=stand,
     )
+
+
+def _height_sd(scale: HeightScale, figure_height: float) -> float:
+    """Return a scale's own uncertainty where it is largest on the figure, base px."""
+    return float(scale.height_sd(np.array([0.0, figure_height])).max())
 
 
 def _turn(heights: Heights) -> Turn:
@@ -319,26 +330,3 @@ def _outline(heights: Heights, turn: Turn, v: int, features: ImageFeatures) -> O
         axis_sd=float(turn.axis_sd[v]) if solved else np.nan,
         height_sd=float(scale.height_sd(np.float64(heights.figure_height / 2.0))),
     )
-
-
-def _mean_heights(scales: Sequence[HeightScale], y: Floats, sd: Floats) -> tuple[Floats, Floats]:
-    """Return (V,) the mean height of (V, n) placings on each view's ruler, and its uncertainty."""
-    placed = np.isfinite(y)
-    count = np.where(placed.any(axis=1), placed.sum(axis=1), np.nan)
-    mean_y = np.where(placed, y, 0.0).sum(axis=1) / count
-    mean_sd = np.sqrt(np.where(placed, sd**2, 0.0).sum(axis=1)) / count
-    heights, heights_sd = np.empty((2, len(y)))
-    for v, ruler in enumerate(scales):
-        heights[v] = ruler.heights(mean_y[v])
-        heights_sd[v] = np.hypot(mean_sd[v] / ruler.scale, ruler.height_sd(heights[v]))
-    return heights, heights_sd
-
-
-def _majority_heights(
-    scales: Sequence[HeightScale], y: Floats, sd: Floats, figure_height: float
-) -> tuple[Floats, Floats]:
-    """Return (N,) heights of the views' majority and their uncertainties, base px."""
-    tolerance = CONSENSUS_TOLERANCE / 100.0 * figure_height
-    lines = [_mean_heights(scales, y[:, [i]], sd[:, [i]]) for i in range(y.shape[1])]
-    found = [find_majority(*line, tolerance) for line in lines]
-    return np.array([f.centre for f in found]), np.array([f.centre_sd for f in found])

@@ -230,10 +230,11 @@ def _lines(measured: Measurement, wanted: Sequence[str]) -> dict[str, Line]:
         check = _judge_of(mark.kind if mark.has_height else "height")
         tolerance = tolerances_for(check, measured.sheet).of(name)
         allowed = tolerance / 100.0 * measured.figure_height
-        heights, sd = measured.line(measured.height_scales, measured.columns(name))
+        heights, errors = measured.table.means(measured.columns(name))
         placed = np.flatnonzero(np.isfinite(heights))
         if reference is None and len(placed) >= 3:
-            height, view = find_majority(heights, sd, allowed).centre, ""
+            found = find_majority(heights, errors @ errors.T, allowed)
+            height, view = float(heights[found.members if found.settled else placed].mean()), ""
         elif len(placed):
             v = reference if reference is not None and reference in placed else int(placed[0])
             height, view = float(heights[v]), measured.views[v]

@@ -1,0 +1,317 @@
+"""All drawings on one scale of heights: sizes, grounds and heights adjusted together.
+
+y = ground_v - scale_v * height_i over all views v and landmarks i at once, by Gauss-Newton with
+Tukey's weights from a least-median start. The ground is a landmark of height 0 in every view, and
+the base view's scale is 1. What each solved height owes to each placing is kept, so that a
+difference of two views knows what they share. How right it is: tests/figures/height_scale.md.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from turncheck.geometry.height_scale import SCALE_AGREES_WITHIN, HeightScale, start_line
+from turncheck.numerics.arrays import Bools, Floats
+from turncheck.numerics.robust import TUKEY_C, biweights
+
+_MOST_STEPS = 50
+#: What holds an unknown that no placing settles where it started, as a share of a placing's weight.
+_HOLD = 1e-9
+#: Least share of a drift that is taken to show in it, whatever part its placings had in the scale.
+_RESPONSE_LEAST = 0.2
+#: Chi-square beyond which a drawing's size and ground are not those of the others: 99.9 % of two
+#: normal errors lie within (chi-square table, 2 degrees of freedom).
+STAND_CHI_SQUARE = 13.816
+
+
+@dataclass(frozen=True)
+class HeightTable:
+    """The height of each landmark in each of V views, and what it owes to each of V * N placings.
+
+    Attributes
+    ----------
+    heights
+        (V, N) base px, upwards; NaN where not placed.
+    sd
+        (V, N) standard uncertainty of each placing, base px; NaN where not placed.
+    errors
+        (V, N, V * N) base px that a height moves where a placing is one standard uncertainty
+        higher.
+    """
+
+    heights: Floats
+    sd: Floats
+    errors: Floats
+
+    def with_view(self, v: int, other: HeightTable) -> HeightTable:
+        """Return the table with one view's heights from another table."""
+        mine = np.arange(len(self.heights)) == v
+        return HeightTable(
+            np.where(mine[:, None], other.heights, self.heights),
+            np.where(mine[:, None], other.sd, self.sd),
+            np.where(mine[:, None, None], other.errors, self.errors),
+        )
+
+    def means(self, columns: list[int]) -> tuple[Floats, Floats]:
+        """Return the mean height of some landmarks in each view, and what it owes to placings.
+
+        Returns
+        -------
+        heights, errors
+            (V,) base px, of those landmarks that the view has, each counting by how surely it is
+            placed, NaN where it has none; (V, V * N) as `errors`.
+        """
+        certain = self._certainties(columns)
+        total = certain.sum(axis=1)
+        weights = certain / np.where(total > 0, total, 1.0)[:, None]
+        heights = (weights * np.nan_to_num(self.heights[:, columns])).sum(axis=1)
+        errors = np.einsum("vc,vck->vk", weights, self.errors[:, columns])
+        return np.where(total > 0, heights, np.nan), errors
+
+    def apart(self, views: Bools, others: Bools, columns: list[int]) -> tuple[float, float]:
+        """Return how far landmarks lie higher in some views than the same ones in others.
+
+        Where the placings had a part in the scales that they are measured on, the drift is what
+        it would be without that part.
+
+        Parameters
+        ----------
+        views, others
+            (V,) the views on either side.
+
+        Returns
+        -------
+        drift, sd
+            Base px; NaN where both have none of these landmarks in common.
+        """
+        certain = self._certainties(columns)
+        mine, theirs = (np.where(side[:, None], certain, 0.0) for side in (views, others))
+        count = mine.sum(axis=0)
+        common = (count > 0) & (theirs.sum(axis=0) > 0)
+        if not common.any():
+            return np.nan, np.nan
+        mine, theirs = mine[:, common], theirs[:, common]
+        at = np.array(columns)[common]
+        share = count[common] / count[common].sum()
+        weights = share * (mine / mine.sum(axis=0) - theirs / theirs.sum(axis=0))
+        drift = float(np.sum(weights * np.nan_to_num(self.heights[:, at])))
+        row = np.einsum("vc,vck->k", weights, self.errors[:, at])
+        own = np.where(mine > 0, row.reshape(self.sd.shape)[:, at] / self.sd[:, at], 0.0)
+        response = max(float(own.sum()), _RESPONSE_LEAST)
+        return drift / response, float(np.sqrt(row @ row)) / response
+
+    def _certainties(self, columns: list[int]) -> Floats:
+        return np.nan_to_num(1.0 / self.sd[:, columns] ** 2)
+
+
+@dataclass(frozen=True)
+class HeightAdjustment:
+    """All views on one scale of heights.
+
+    Attributes
+    ----------
+    scales
+        Per view.
+    table
+        Heights on them; those of landmarks that had no part in the adjustment too.
+    scale_errors, ground_errors
+        (V, V * N) what each view's scale, and its ground in px of its drawing, owes to each
+        placing: how far it moves where that is one standard uncertainty higher.
+    """
+
+    scales: tuple[HeightScale, ...]
+    table: HeightTable
+    scale_errors: Floats
+    ground_errors: Floats
+
+
+@dataclass(frozen=True)
+class Stand:
+    """How large each drawing is, and how it stands on its line, as all its heights have it.
+
+    Attributes
+    ----------
+    scales, above
+        (V,) drawing px per base px; how far the figure stands above the line, base px.
+    scale_errors, above_errors, line_errors
+        (V, V * N) what they owe to each placing, as in `HeightTable`; of the line itself in px of
+        the drawing.
+    """
+
+    scales: Floats
+    above: Floats
+    scale_errors: Floats
+    above_errors: Floats
+    line_errors: Floats
+
+    @property
+    def shows(self) -> Bools:
+        """(V,) whether size and stand are for certain not the common ones."""
+        off = np.stack([self.above, self.scales - 1.0], axis=1)
+        errors = np.stack([self.above_errors, self.scale_errors], axis=1)
+        inverse = np.linalg.pinv(errors @ errors.transpose(0, 2, 1), rcond=1e-12, hermitian=True)
+        beyond: Bools = np.einsum("vi,vij,vj->v", off, inverse, off) > STAND_CHI_SQUARE
+        return beyond
+
+
+def stand_on(adjusted: HeightAdjustment, lines: Floats, ground: int | None) -> Stand:
+    """Return how the drawings stand on some lines.
+
+    Parameters
+    ----------
+    lines
+        (V,) y of each view's line, px of the drawing.
+    ground
+        The landmark whose placings the lines are; None where they are known without error.
+    """
+    sizes = np.array([one.scale for one in adjusted.scales])
+    grounds = np.array([one.ground for one in adjusted.scales])
+    line_errors = np.zeros(adjusted.ground_errors.shape)
+    if ground is not None:
+        views, landmarks = adjusted.table.sd.shape
+        rows = np.arange(views)
+        line_errors[rows, rows * landmarks + ground] = -adjusted.table.sd[:, ground] * sizes
+    return Stand(
+        scales=sizes,
+        above=(lines - grounds) / sizes,
+        scale_errors=adjusted.scale_errors,
+        above_errors=(line_errors - adjusted.ground_errors) / sizes[:, None],
+        line_errors=line_errors,
+    )
+
+
+def adjust_heights(
+    y: Floats, sd: Floats, used: Bools, *, base: int, ground: int
+) -> HeightAdjustment:
+    """Adjust sizes, grounds and heights of all views together.
+
+    Parameters
+    ----------
+    y, sd
+        (V, N) placings, px of each drawing, y down, NaN where not placed; standard uncertainties.
+    used
+        (N,) landmarks that lie at one height in all views.
+    base
+        The view whose scale is 1.
+    ground
+        The landmark whose height is 0, placed in every view.
+
+    Examples
+    --------
+    >>> h = np.array([0.0, 100.0, 200.0, 300.0, 400.0, 500.0])
+    >>> y = np.array([900.0 - h, 900.0 - 1.5 * h, 700.0 - h])
+    >>> y[1, 2] -= 30.0
+    >>> found = adjust_heights(y, np.ones((3, 6)), np.ones(6, dtype=bool), base=0, ground=0)
+    >>> [(round(one.ground, 6), round(one.scale, 6)) for one in found.scales]
+    [(900.0, 1.0), (900.0, 1.5), (700.0, 1.0)]
+    >>> drift, _ = found.table.apart(np.arange(3) == 1, np.arange(3) != 1, [2])
+    >>> round(drift, 6)
+    20.0
+    """
+    views, landmarks = y.shape
+    live = np.isfinite(y) & used
+    at_v, at_i = np.nonzero(live)
+    seen, seen_sd = y[live], sd[live]
+    grounds, scales, heights = _start(y, sd, live, base, ground)
+    rows = np.arange(len(seen))
+    free = np.ones(2 * views + landmarks, dtype=bool)
+    free[[views + base, 2 * views + ground]] = False
+    free[2 * views :] &= live.any(axis=0)
+    hold = _HOLD * np.median(seen_sd) ** -2.0
+    weights, design, inverse = seen_sd**-2.0, np.empty(0), np.empty(0)
+    for _ in range(_MOST_STEPS):
+        full = np.zeros((len(seen), len(free)))
+        full[rows, at_v] = 1.0
+        full[rows, views + at_v] = -heights[at_i]
+        full[rows, 2 * views + at_i] = -scales[at_v]
+        residual = seen - grounds[at_v] + scales[at_v] * heights[at_i]
+        weights = biweights(residual / seen_sd, TUKEY_C) / seen_sd**2
+        design = full[:, free]
+        normal = design.T @ (weights[:, None] * design)
+        size = hold * np.maximum((design**2).max(axis=0), 1.0)
+        inverse = np.linalg.inv(normal + np.diag(size))
+        step = np.zeros(len(free))
+        step[free] = inverse @ (design.T @ (weights * residual))
+        grounds, scales = grounds + step[:views], scales + step[views : 2 * views]
+        heights = heights + step[2 * views :]
+        if np.max(np.abs(design @ step[free]) / seen_sd) < 1e-9:
+            break
+    gain = np.zeros((len(free), views * landmarks))
+    gain[np.ix_(free, np.flatnonzero(live.ravel()))] = -(inverse @ design.T) * weights * seen_sd
+    fitted = [
+        _scale(grounds[v], scales[v], gain[[v, views + v]], agreeing)
+        for v, agreeing in enumerate(_agreeing(live, residual / seen_sd, design, inverse, weights))
+    ]
+    table = height_table(y, sd, fitted, gain[:views], gain[views : 2 * views])
+    return HeightAdjustment(tuple(fitted), table, gain[views : 2 * views], gain[:views])
+
+
+def height_table(
+    y: Floats,
+    sd: Floats,
+    scales: Sequence[HeightScale],
+    ground_errors: Floats,
+    scale_errors: Floats,
+) -> HeightTable:
+    """Return the heights of all placings on their views' scales.
+
+    Parameters
+    ----------
+    y, sd
+        As of `adjust_heights`.
+    ground_errors, scale_errors
+        (V, V * N) as of `HeightAdjustment`.
+    """
+    size = np.array([one.scale for one in scales])[:, None]
+    heights = (np.array([one.ground for one in scales])[:, None] - y) / size
+    own = sd / size
+    errors = ground_errors[:, None] - np.nan_to_num(heights)[..., None] * scale_errors[:, None]
+    errors = np.where(np.isfinite(y)[..., None], errors / size[..., None], 0.0)
+    each = np.arange(y.size)
+    errors.reshape(y.size, -1)[each, each] += np.nan_to_num(own).ravel()
+    return HeightTable(heights, own, errors)
+
+
+def _start(
+    y: Floats, sd: Floats, live: Bools, base: int, ground: int
+) -> tuple[Floats, Floats, Floats]:
+    """Return grounds, scales (V,) and heights (N,) to start from: each view held to the base."""
+    to_base = y[base, ground] - y[base]
+    lines = [
+        start_line(row[both], to_base[both], row_sd[both])
+        for row, row_sd, both in zip(y, sd, live & live[base], strict=True)
+    ]
+    grounds, scales = np.array(lines).T
+    with np.errstate(all="ignore"):
+        each = np.where(live, (grounds[:, None] - y) / scales[:, None], np.nan)
+    heights = np.zeros(y.shape[1])
+    there = live.any(axis=0)
+    heights[there] = np.nanmedian(each[:, there], axis=0)
+    grounds = grounds - scales * heights[ground]
+    heights = np.where(there, heights - heights[ground], 0.0)
+    return grounds, scales, heights
+
+
+def _agreeing(
+    live: Bools, residual: Floats, design: Floats, inverse: Floats, weights: Floats
+) -> list[tuple[int, float]]:
+    """Return, by view, how many landmarks it has in common with others, and the share that fits."""
+    with_sd = np.sqrt(weights)
+    leverage = np.einsum("op,pq,oq->o", design, inverse, design) * with_sd**2
+    fits = np.ones(live.shape, dtype=bool)
+    # each residual over its own uncertainty, in units of its placing's
+    spread = np.sqrt(np.maximum(1.0 - leverage, 0.25))
+    fits[live] = np.abs(residual) <= SCALE_AGREES_WITHIN * spread
+    common = live & (live.sum(axis=0) > 1)
+    return [
+        (int(both.sum()), float(row[both].mean()) if both.any() else 0.0)
+        for row, both in zip(fits, common, strict=True)
+    ]
+
+
+def _scale(ground: float, scale: float, errors: Floats, agreeing: tuple[int, float]) -> HeightScale:
+    landmarks, share = agreeing
+    return HeightScale(float(scale), float(ground), errors @ errors.T, landmarks, share)
