@@ -22,6 +22,8 @@ _MOST_STEPS = 50
 _HOLD = 1e-9
 #: Least share of a drift that is taken to show in it, whatever part its placings had in the scale.
 _RESPONSE_LEAST = 0.2
+#: Least share of a placing's variance that is taken to be left in its residual.
+_REDUNDANCY_LEAST = 0.25
 #: Chi-square beyond which a drawing's size and ground are not those of the others: 99.9 % of two
 #: normal errors lie within (chi-square table, 2 degrees of freedom).
 STAND_CHI_SQUARE = 13.816
@@ -117,6 +119,9 @@ class HeightAdjustment:
         Per view.
     table
         Heights on them; those of landmarks that had no part in the adjustment too.
+    residuals
+        (V, N) what is left of each placing over its uncertainty; NaN where it had no part, or too
+        large a one to leave anything.
     scale_errors, ground_errors
         (V, V * N) what each view's scale, and its ground in px of its drawing, owes to each
         placing: how far it moves where that is one standard uncertainty higher.
@@ -124,6 +129,7 @@ class HeightAdjustment:
 
     scales: tuple[HeightScale, ...]
     table: HeightTable
+    residuals: Floats
     scale_errors: Floats
     ground_errors: Floats
 
@@ -241,12 +247,19 @@ def adjust_heights(
             break
     gain = np.zeros((len(free), views * landmarks))
     gain[np.ix_(free, np.flatnonzero(live.ravel()))] = -(inverse @ design.T) * weights * seen_sd
+    leverage = np.einsum("op,pq,oq->o", design, inverse, design) * weights
+    residuals = np.full(y.shape, np.nan)
+    residuals[live] = residual / seen_sd / np.sqrt(np.maximum(1.0 - leverage, _REDUNDANCY_LEAST))
+    common = live & (live.sum(axis=0) > 1)
+    residuals[~common] = np.nan
+    fits = np.abs(residuals) <= SCALE_AGREES_WITHIN
+    counts = common.sum(axis=1)
     fitted = [
-        _scale(grounds[v], scales[v], gain[[v, views + v]], agreeing)
-        for v, agreeing in enumerate(_agreeing(live, residual / seen_sd, design, inverse, weights))
+        _scale(grounds[v], scales[v], gain[[v, views + v]], int(counts[v]), fits[v].sum())
+        for v in range(views)
     ]
     table = height_table(y, sd, fitted, gain[:views], gain[views : 2 * views])
-    return HeightAdjustment(tuple(fitted), table, gain[views : 2 * views], gain[:views])
+    return HeightAdjustment(tuple(fitted), table, residuals, gain[views : 2 * views], gain[:views])
 
 
 def height_table(
@@ -295,23 +308,8 @@ def _start(
     return grounds, scales, heights
 
 
-def _agreeing(
-    live: Bools, residual: Floats, design: Floats, inverse: Floats, weights: Floats
-) -> list[tuple[int, float]]:
-    """Return, by view, how many landmarks it has in common with others, and the share that fits."""
-    with_sd = np.sqrt(weights)
-    leverage = np.einsum("op,pq,oq->o", design, inverse, design) * with_sd**2
-    fits = np.ones(live.shape, dtype=bool)
-    # each residual over its own uncertainty, in units of its placing's
-    spread = np.sqrt(np.maximum(1.0 - leverage, 0.25))
-    fits[live] = np.abs(residual) <= SCALE_AGREES_WITHIN * spread
-    common = live & (live.sum(axis=0) > 1)
-    return [
-        (int(both.sum()), float(row[both].mean()) if both.any() else 0.0)
-        for row, both in zip(fits, common, strict=True)
-    ]
-
-
-def _scale(ground: float, scale: float, errors: Floats, agreeing: tuple[int, float]) -> HeightScale:
-    landmarks, share = agreeing
-    return HeightScale(float(scale), float(ground), errors @ errors.T, landmarks, share)
+def _scale(
+    ground: float, scale: float, errors: Floats, landmarks: int, fitting: int
+) -> HeightScale:
+    share = fitting / landmarks if landmarks else 0.0
+    return HeightScale(float(scale), float(ground), errors @ errors.T, landmarks, float(share))

@@ -18,6 +18,7 @@ from turncheck.geometry.height_adjustment import (
 from turncheck.geometry.height_scale import HeightScale, fixed_height_scale, start_line
 from turncheck.geometry.outlines import Outline, OutlineComparison, compare_outlines
 from turncheck.geometry.placing_error import LandmarkError, own_errors, placing_errors
+from turncheck.geometry.scatter import Scatter, find_scatter
 from turncheck.geometry.turn import Turn, solve_turn
 from turncheck.images.features import NO_FEATURES, ImageFeatures
 from turncheck.numerics.arrays import Bools, Floats
@@ -57,6 +58,9 @@ class Heights:
         `table`.
     stand
         How each drawing stands on the line that `placing` gives it.
+    residuals, scatter
+        (V, N) what is left of each placing's height, over its uncertainty; and by how much
+        placings are less certain than stated, which `sd` counts in.
     """
 
     sheet: Sheet
@@ -73,6 +77,8 @@ class Heights:
     height_scales: tuple[HeightScale, ...]
     tables: tuple[HeightTable, ...]
     stand: Stand
+    residuals: Floats
+    scatter: Scatter
 
     @property
     def reference(self) -> int | None:
@@ -146,9 +152,14 @@ def measure(
     """
     placings = tuple(placings)
     errors = placing_errors(placings)
-    heights = _heights(sheet, averaged(placings, own_errors(errors)))
-    seen = tuple(features.get(name, NO_FEATURES) for name in heights.views)
+    averages = averaged(placings, own_errors(errors))
+    heights = _heights(sheet, averages, Scatter())
     turn = _turn(heights)
+    scatter = _scatter(heights, turn)
+    if scatter:
+        heights = _heights(sheet, averages, scatter)
+        turn = _turn(heights)
+    seen = tuple(features.get(name, NO_FEATURES) for name in heights.views)
     outlines = [_outline(heights, turn, v, one) for v, one in enumerate(seen)]
     symmetric = sheet.symmetric and not turn.asymmetric.any()
     return Measurement(
@@ -207,8 +218,10 @@ def averaged(
     return found
 
 
-def _heights(sheet: Sheet, averages: Mapping[tuple[str, str], Average]) -> Heights:
-    """Put all views on one ruler."""
+def _heights(
+    sheet: Sheet, averages: Mapping[tuple[str, str], Average], scatter: Scatter
+) -> Heights:
+    """Put all views on one scale of heights; placings are less certain than stated by a scatter."""
     views = tuple(sheet.views)
     names = {landmark for _, landmark in averages}
     landmarks = tuple(name for name in sheet.vocabulary.landmarks if name in names)
@@ -238,7 +251,7 @@ def _heights(sheet: Sheet, averages: Mapping[tuple[str, str], Average]) -> Heigh
     default = sheet.placing_sd / 100.0 * figure_height * np.array(scales)[:, None]
     default = np.where(hidden, HIDDEN_FACTOR, 1.0) * default
     sd = np.where(np.isnan(given_sd), default, given_sd) / np.sqrt(repeats)
-    sd = np.where(np.isfinite(y), sd, np.nan)
+    sd = np.where(np.isfinite(y), sd * scatter.of(hidden), np.nan)
 
     adjusted = adjust_heights(y, sd, tall, base=base, ground=ground)
     lines, click = y[:, ground], sd[:, ground]
@@ -282,7 +295,16 @@ def _heights(sheet: Sheet, averages: Mapping[tuple[str, str], Average]) -> Heigh
             for v, scale in enumerate(trusted_scales)
         ),
         stand=stand,
+        residuals=adjusted.residuals,
+        scatter=scatter,
     )
+
+
+def _scatter(heights: Heights, turn: Turn) -> Scatter:
+    """Return how much more the placings scatter than stated, up and sideways."""
+    sideways = np.where(turn.measurable, turn.drift / turn.drift_u, np.nan)
+    residuals = np.stack([heights.residuals, sideways])
+    return find_scatter(residuals, np.stack([heights.hidden, heights.hidden]))
 
 
 def _height_sd(scale: HeightScale, figure_height: float) -> float:
