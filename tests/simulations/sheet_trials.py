@@ -102,7 +102,7 @@ def figures(name: str, sheets: int) -> dict[str, float]:
         **_planted_figures(trials),
         **_verdict_figures(rows),
         **_coverage_figures(rows),
-        **_yaw_figures(rows, sheets),
+        **_yaw_figures(rows, sheets, CASES[name].views),
     }
 
 
@@ -123,15 +123,17 @@ def _rows(number: int, of: Trial) -> Iterator[dict[str, object]]:
 
 def _sheet_figures(rows: pd.DataFrame, sheets: int) -> dict[str, float]:
     """Of the sheets: with an off-model row that is not about what was planted; by check."""
-    false = rows[rows.off & ~rows.planted]
-    found = {"sheets off": false.sheet.nunique() / sheets, "off rows a sheet": len(false) / sheets}
-    by_check = false.groupby("check").sheet.nunique() / sheets
+    false = rows.off & ~rows.planted
+    by_sheet = false.groupby(rows.sheet)
+    found = {"sheets off": by_sheet.any().mean(), "off rows a sheet": by_sheet.sum().mean()}
+    by_check = false.groupby([rows.check, rows.sheet]).any().groupby("check").sum() / sheets
     return found | {f"sheets off by: {check}": share for check, share in by_check.items()}
 
 
 def _planted_figures(trials: list[Trial]) -> dict[str, float]:
     """Of the sheets: who is accused of what was planted, and which innocent drawing of anything.
 
+    Where the drawings can't tell who is wrong, to accuse any of what was planted is wrong.
     Found: a row about it is off model on its drawing or accuses it. Named: it is accused. Among
     several: it is said that one of several drawings, it too, is wrong, or that nobody knows which.
     """
@@ -148,7 +150,7 @@ def _planted_figures(trials: list[Trial]) -> dict[str, float]:
             not row.blame.settled and (not row.blame.views or wrong <= {*row.blame.views})
             for row in about
         )
-        innocent[n] = any(set(accused(row)) - wrong for row in off)
+        innocent[n] = any(set(accused(row)) - wrong for row in (off if wrong else about))
     shares = {"among several": among, "innocent": innocent}
     if trials[0].planted.views:
         shares = {"found": found, "named": named, **shares}
@@ -178,9 +180,9 @@ def _coverage_figures(rows: pd.DataFrame) -> dict[str, float]:
     return found | {f"z{group}": float(np.sqrt((of**2).mean())) for group, of in groups.items()}
 
 
-def _yaw_figures(rows: pd.DataFrame, sheets: int) -> dict[str, float]:
+def _yaw_figures(rows: pd.DataFrame, sheets: int, views: tuple[str, ...]) -> dict[str, float]:
     yaws = rows[(rows.group == "yaw") & (rows.view != "")]
-    off = yaws[yaws.off].groupby("view").sheet.nunique() / sheets
+    off = yaws.groupby("view").off.sum().reindex(views, fill_value=0) / sheets
     z = yaws.error.abs() / yaws.u
     held = (z[z.notna()] <= 1.96).groupby(yaws.view).mean()
     return {f"turned: {view}": share for view, share in off.items()} | {
@@ -201,7 +203,8 @@ def page(names: list[str], sheets: int) -> str:
         }
         if len(starts) > 1:
             columns = {column: column for column in columns}
-        some = found.reindex(columns=sorted(columns) if starts != ("",) else list(columns))
+        some = found[list(columns) if starts == ("",) else sorted(columns)]
+        some = some.loc[:, (some > 0).any()]
         shown = some.map(lambda value: "" if np.isnan(value) else f"{value:.3f}")
         shown = shown[(shown != "").any(axis=1)].rename(columns=columns)
         parts.append(f"## {title}\n\n{table(shown.rename_axis('case').reset_index())}")
