@@ -1,0 +1,52 @@
+"""How often whole sheets are told right: `sheet_trials` has the cases and prints all figures."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from tests.simulations.sheet_bodies import biped, body, trial
+from tests.simulations.sheet_trials import CASES, figures
+
+SHEETS = 60
+
+#: The least and the most that a case's figure may be.
+LIMITS: dict[tuple[str, str], tuple[float, float]] = {
+    ("clean", "sheets off"): (0.0, 0.03),
+    ("clean", "covered"): (0.94, 0.97),
+    ("clean, three views", "sheets off"): (0.0, 0.03),
+    ("clean, five views", "sheets off"): (0.0, 0.03),
+    ("drift 2 %", "innocent"): (0.0, 0.02),
+    ("drift 2 % in the reference", "found"): (0.94, 1.0),
+    ("front at 3 degrees", "innocent"): (0.0, 0.02),
+    ("back at 177, a pair 2.5 % sideways", "named"): (0.97, 1.0),
+}
+
+
+@pytest.mark.parametrize(("case", "figure"), LIMITS)
+def test_a_figure_keeps_its_limits(case, figure):
+    least, most = LIMITS[case, figure]
+    assert least <= figures(case, SHEETS)[figure] <= most
+
+
+@pytest.mark.parametrize(
+    "case",
+    ["clean", "drift 2 %", "ground 1.2 % low", "drawing 1.2 % large", "two against two"],
+)
+def test_without_noise_a_row_says_the_true_drift(case):
+    """The truth that the figures are held against is what the drawings have."""
+    for seed in range(5):
+        exact = trial(replace(CASES[case], noise=0.0), seed)
+        rows = [row for row in exact.rows if row.is_measured]
+        error = np.array([row.drift_pct - exact.true_drift(row) for row in rows])
+        assert len(error) > 20
+        assert np.nanmax(np.abs(error)) < 0.02
+
+
+def test_the_bodies_have_every_landmark_and_stand_upright():
+    for seed in range(200):
+        height = {name: at[1] for name, at in body(np.random.default_rng(seed)).items()}
+        assert set(height) == set(biped().landmarks)
+        down = ["brow_l", "eye_l", "nose_tip", "mouth", "chin", "neck", "shoulder_l", "crotch"]
+        down = ["hair_top", "crown", *down, "knee_l", "ankle_l", "heel_l", "ground"]
+        assert sorted(down, key=height.__getitem__, reverse=True) == down
