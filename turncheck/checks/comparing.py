@@ -1,7 +1,7 @@
 """The one way in which checks compare a value across views, or within one."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -17,7 +17,12 @@ from turncheck.checks.finding import (
     not_measured,
 )
 from turncheck.checks.note import LandmarkName, Note, ViewName, joined, noted
-from turncheck.geometry.guard_bands import Verdict, decidable_uncertainty
+from turncheck.geometry.guard_bands import (
+    CERTAIN,
+    CERTAIN_WILD,
+    Verdict,
+    decidable_uncertainty,
+)
 from turncheck.geometry.majority import Majority, find_majority
 from turncheck.geometry.measurement import Measurement
 from turncheck.numerics.arrays import Floats
@@ -87,6 +92,7 @@ def compare_values(
     reference: int | None,
     percent: float | None = None,
     held_to: int | None = None,
+    judged: Callable[[Finding], Finding] = Finding.judged,
 ) -> Iterator[Finding]:
     """Compare a value of each view with those that agree, or else with the reference's.
 
@@ -104,6 +110,8 @@ def compare_values(
         What turns a difference of values into the unit; None for % of the expected value.
     held_to
         A view that all others are held against, whatever they say of it.
+    judged
+        What gives a row its verdict.
     """
     there = values[np.isfinite(values)]
     typical = float(np.median(there)) if len(there) else math.nan
@@ -130,8 +138,8 @@ def compare_values(
             measured=expected + drift,
             drift_pct=drift * to_unit,
             uncertainty_pct=uncertainty * to_unit,
-        ).judged()
-        yield attributed(row, measured, found, held_to)
+        )
+        yield attributed(judged(row), measured, found, held_to)
 
 
 def _told(found: Majority, reference: int | None) -> list[int]:
@@ -147,7 +155,7 @@ def judged_as_placed(measured: Measurement, finding: Finding) -> Finding:
     That is where a perfect drawing would be undecided too often; only what is off for certain is
     then said to be off.
     """
-    row = finding.judged()
+    row = finding.judged(CERTAIN_WILD if measured.scatter.wild else CERTAIN)
     share = decidable_uncertainty(row.tolerance_pct) / max(row.uncertainty_pct, 1e-12)
     if row.is_off_model or share >= 1.0:
         return row

@@ -9,7 +9,7 @@ from typing import Literal
 
 from turncheck.checks.note import Note, noted
 from turncheck.geometry.colour_matching import MatchedColour
-from turncheck.geometry.guard_bands import Verdict, judge
+from turncheck.geometry.guard_bands import CERTAIN, Verdict, judge
 from turncheck.geometry.outlines import Contradiction
 from turncheck.images.flat_colours import Fill
 
@@ -171,9 +171,9 @@ class Finding:
     blame: Blame = field(default_factory=Blame)
     cause: Cause = Cause.UNKNOWN
 
-    def judged(self) -> Finding:
+    def judged(self, certain: float = CERTAIN) -> Finding:
         """Return the finding with the verdict that its drift and uncertainty give it."""
-        verdict = judge(self.drift_pct, self.uncertainty_pct, self.tolerance_pct)
+        verdict = judge(self.drift_pct, self.uncertainty_pct, self.tolerance_pct, certain)
         return replace(self, verdict=verdict)
 
     def in_px(self, px: float) -> Finding:

@@ -7,24 +7,18 @@ the solved turn gives for all views at once.
 import math
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
-from turncheck.checks.comparing import compare_values
+from turncheck.checks.comparing import compare_values, judged_as_placed
 from turncheck.checks.finding import Finding, Subject
 from turncheck.checks.note import LandmarkName, Note, ViewName, joined, noted
-from turncheck.geometry.guard_bands import COVERAGE, Verdict
 from turncheck.geometry.measurement import Measurement
 
 #: A span shorter than this, in % of the figure height, is too level for its ratio to say
 #: anything; common practice, no source.
 LEAST_SPAN = 3.0
-
-#: Standard uncertainties beyond which a drift is none of noise's, one row in a thousand (normal
-#: distribution, two sides).
-CERTAIN = 3.291
-
-VAGUE = noted("the span is too short for placings of this precision")
 
 Span = tuple[tuple[str, ...], tuple[str, ...]]
 
@@ -62,13 +56,15 @@ def compare_ratios(
         unit="pct_ratio",
     )
     covariance = np.diag(np.nan_to_num(sds) ** 2)
-    for row in compare_values(measured, shared, ratios, covariance, reasons, measured.reference):
-        # with a guard wider than the tolerance, noise alone would call up to one row in ten off
-        vague = COVERAGE * row.uncertainty_pct > row.tolerance_pct
-        certain = abs(row.drift_pct) > CERTAIN * row.uncertainty_pct
-        if vague and not certain and row.is_off_model:
-            row = replace(row, verdict=Verdict.UNDECIDED, note=VAGUE)
-        yield row
+    yield from compare_values(
+        measured,
+        shared,
+        ratios,
+        covariance,
+        reasons,
+        measured.reference,
+        judged=partial(judged_as_placed, measured),
+    )
 
 
 def plan_distance(measured: Measurement, start: str, end: str) -> float:

@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from turncheck.checks.check import Check, FurtherTolerance, Tolerances
+from turncheck.checks.comparing import judged_as_placed
 from turncheck.checks.finding import (
     Blame,
     Blamed,
@@ -95,8 +96,8 @@ def _landmark(measured: Measurement, turn: Turn, i: int, tolerance: float) -> It
             drift_pct=_percent(measured, v, drift),
             uncertainty_pct=_percent(measured, v, float(turn.drift_u[v, i])),
             tolerance_pct=tolerance,
-        ).judged()
-        rows.append((v, row))
+        )
+        rows.append((v, judged_as_placed(measured, row)))
     off = [(v, row) for v, row in rows if row.is_off_model]
     named = int(turn.named[i])
     worst = max(off, key=lambda pair: abs(pair[1].drift_pct), default=None)

@@ -18,6 +18,12 @@ class Verdict(enum.StrEnum):
     NOT_MEASURED = "not_measured"
 
 
+#: Standard uncertainties beyond which a drift is none of noise's, one row in a thousand (normal
+#: distribution, two sides). It matters where the uncertainty is not small beside the tolerance.
+CERTAIN = 4.0
+#: The same where placings hold slips of the hand: of errors with heavy tails (Student's t, three
+#: degrees of freedom) as few lie beyond.
+CERTAIN_WILD = 8.0
 #: Share of perfect drawings that may be left undecided; common practice, no source.
 UNDECIDED_MOST = 0.25
 #: Standard uncertainties within which so many normal errors lie: of a perfect drawing's drift.
@@ -33,16 +39,21 @@ def decidable_uncertainty(tolerance: float) -> float:
     return tolerance / (COVERAGE + _PERFECT_WITHIN)
 
 
-def judge(drift: float, uncertainty: float, tolerance: float) -> Verdict:
+def judge(
+    drift: float, uncertainty: float, tolerance: float, certain: float = CERTAIN
+) -> Verdict:
     """Judge a drift against its tolerance with guard bands on both sides.
 
     Accepted where |drift| + k u <= tolerance, rejected where |drift| - k u > tolerance, with
-    k = 1.645 (guarded acceptance and rejection after JCGM 106:2012, 8.3); undecided between.
+    k = 1.645 (guarded acceptance and rejection after JCGM 106:2012, 8.3); undecided between, and
+    where noise alone might give such a drift in one of the hundred rows of a sheet.
 
     Parameters
     ----------
     drift, uncertainty, tolerance
         In one unit; the uncertainty is standard, the tolerance is symmetric about zero.
+    certain
+        Standard uncertainties beyond which no drift is noise's.
 
     Raises
     ------
@@ -61,6 +72,6 @@ def judge(drift: float, uncertainty: float, tolerance: float) -> Verdict:
     guard = COVERAGE * uncertainty
     if abs(drift) + guard <= tolerance:
         return Verdict.ON_MODEL
-    if abs(drift) - guard > tolerance:
+    if abs(drift) - guard > tolerance and abs(drift) > certain * uncertainty:
         return Verdict.OFF_MODEL
     return Verdict.UNDECIDED

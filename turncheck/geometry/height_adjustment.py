@@ -24,9 +24,9 @@ _HOLD = 1e-9
 _RESPONSE_LEAST = 0.2
 #: Least share of a placing's variance that is taken to be left in its residual.
 _REDUNDANCY_LEAST = 0.25
-#: Chi-square beyond which a drawing's size and ground are not those of the others: 99.9 % of two
-#: normal errors lie within (chi-square table, 2 degrees of freedom).
-STAND_CHI_SQUARE = 13.816
+#: Chi-square beyond which a drawing's size and ground are for certain not those of the others; of
+#: two normal errors one pair in 270,000 lies beyond (2 degrees of freedom: exp(-x / 2)).
+STAND_CHI_SQUARE = 25.0
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -156,7 +156,9 @@ def measure(
     heights = _heights(sheet, averages, Scatter())
     turn = _turn(heights)
     scatter = _scatter(heights, turn)
-    if scatter:
+    if not scatter.raised:
+        heights = replace(heights, scatter=scatter)
+    else:
         heights = _heights(sheet, averages, scatter)
         turn = _turn(heights)
     seen = tuple(features.get(name, NO_FEATURES) for name in heights.views)
@@ -303,8 +305,9 @@ def _heights(
 def _scatter(heights: Heights, turn: Turn) -> Scatter:
     """Return how much more the placings scatter than stated, up and sideways."""
     sideways = np.where(turn.measurable, turn.drift / turn.drift_u, np.nan)
-    residuals = np.stack([heights.residuals, sideways])
-    return find_scatter(residuals, np.stack([heights.hidden, heights.hidden]))
+    marks = heights.sheet.vocabulary.landmarks
+    parts = [marks[name].part or name for name in heights.landmarks]
+    return find_scatter(np.stack([heights.residuals, sideways]), heights.hidden, parts)
 
 
 def _height_sd(scale: HeightScale, figure_height: float) -> float:

@@ -4,6 +4,8 @@ What is left of each placing after one body and one scale explain the drawings, 
 uncertainty, is of size 1 where placings are as sure as said.
 """
 
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,21 +16,37 @@ from turncheck.numerics.robust import median_sd
 #: What the stated uncertainty is worth against the residuals, degrees of freedom: of placings that
 #: are seen, and of those behind another part, which nobody can state well.
 SCATTER_BELIEF, SCATTER_BELIEF_HIDDEN = 20.0, 5.0
-#: Variance of a standard deviation from many normal errors over that of one from the median of
-#: their sizes (Rousseeuw and Croux 1993, J. Am. Stat. Assoc. 88:1273, table 2).
-_MEDIAN_EFFICIENCY = 0.37
+#: Residuals count up to so many of their own standard deviations, that from their median: what
+#: drifts is no noise. And the mean square of normal errors so cut (Huber 1981, Robust Statistics,
+#: proposal 2; the figure by integration).
+_CUT, _CUT_SQUARE = 2.5, 0.9776
+#: A placing stands apart beyond so many standard deviations of the usual ones. So many, parts that drift as one
+#: counted once, beside those of the drawing that has most of them, are more than a few drifts.
+WILD_FROM, WILD_MOST = 3.0, 3
 #: Factors below this are chance; the uncertainty stays as stated.
 SCATTER_LEAST = 1.1
 
 
 @dataclass(frozen=True)
 class Scatter:
-    """By how much placings are less certain than stated: at least 1, never raised by chance."""
+    """How placings scatter.
+
+    Attributes
+    ----------
+    seen, hidden
+        By how much those of seen and hidden landmarks are less certain than stated; at least 1,
+        never raised by chance.
+    wild
+        Whether so many of several drawings stand apart that single ones may be slips of the hand.
+    """
 
     seen: float = 1.0
     hidden: float = 1.0
+    wild: bool = False
 
-    def __bool__(self) -> bool:
+    @property
+    def raised(self) -> bool:
+        """Whether any are less certain than stated."""
         return max(self.seen, self.hidden) > 1.0
 
     def of(self, hidden: Bools) -> Floats:
@@ -36,33 +54,42 @@ class Scatter:
         return np.where(hidden, self.hidden, self.seen)
 
 
-def find_scatter(residuals: Floats, hidden: Bools) -> Scatter:
+def find_scatter(residuals: Floats, hidden: Bools, parts: Sequence[str]) -> Scatter:
     """Return how much more placings scatter than stated.
 
     Parameters
     ----------
     residuals
-        (...,) what is left of each placing, over the uncertainty of that; NaN where nothing says.
+        (2, V, N) what is left of each placing, up and sideways, over the uncertainty of that; NaN
+        where nothing says.
     hidden
-        (...,) which landmarks lie behind another part.
+        (V, N) which landmarks lie behind another part.
+    parts
+        (N,) what part of the body each landmark is of: one that drifts as one counts once.
 
     Examples
     --------
-    >>> twice = 2.0 * np.random.default_rng(1).normal(size=300)
-    >>> found = find_scatter(twice, np.zeros(300, dtype=bool))
-    >>> round(found.seen, 1), found.hidden
-    (1.7, 1.0)
+    >>> twice = 2.0 * np.random.default_rng(1).normal(size=(2, 5, 30))
+    >>> found = find_scatter(twice, np.zeros((5, 30), dtype=bool), ["arm"] * 30)
+    >>> round(found.seen, 1), found.hidden, found.wild
+    (1.8, 1.0, False)
     """
-    there = np.isfinite(residuals)
-    return Scatter(
-        _factor(residuals[there & ~hidden], SCATTER_BELIEF),
-        _factor(residuals[there & hidden], SCATTER_BELIEF_HIDDEN),
-    )
+    there, behind = np.isfinite(residuals), np.stack([hidden, hidden])
+    classes = (there & ~behind, SCATTER_BELIEF), (there & behind, SCATTER_BELIEF_HIDDEN)
+    seen, unseen = (_factor(residuals[which], belief) for which, belief in classes)
+    usual = median_sd(residuals[classes[0][0]]) if classes[0][0].any() else seen
+    apart = np.abs(residuals) > WILD_FROM * np.where(behind, unseen, min(seen, usual))
+    groups = {
+        (view, parts[mark], way, residuals[way, view, mark] > 0)
+        for way, view, mark in zip(*np.nonzero(apart), strict=True)
+    }
+    by_view = sorted(Counter(view for view, *_ in groups).values())
+    return Scatter(seen, unseen, sum(by_view[:-1]) >= WILD_MOST)
 
 
 def _factor(residuals: Floats, belief: float) -> float:
     if not len(residuals):
         return 1.0
-    worth = _MEDIAN_EFFICIENCY * len(residuals)
-    square = (belief + worth * median_sd(residuals) ** 2) / (belief + worth)
+    cut = np.minimum(np.abs(residuals), _CUT * median_sd(residuals))
+    square = (belief + float(np.sum(cut**2)) / _CUT_SQUARE) / (belief + len(residuals))
     return float(np.sqrt(square)) if square > SCATTER_LEAST**2 else 1.0
