@@ -76,6 +76,7 @@ def compare_heights(
             tolerance_pct=tolerance,
             whole_pct=measured.percent(whole),
             own_pct=measured.percent(drift - whole),
+            dof=measured.dof(*subject.landmarks),
         ).judged()
         if measured.sheet.placing == "fit" and not ruler.trusted:
             yield replace(finding, verdict=Verdict.UNDECIDED, note=noted("{}", ruler.distrust))
@@ -111,6 +112,7 @@ def compare_values(
     typical = float(np.median(there)) if len(there) else math.nan
     factor = percent if percent is not None else 100.0 / abs(typical)
     found = find_majority(values, sd, finding.tolerance_pct / factor)
+    finding = replace(finding, dof=measured.dof(*finding.subject.landmarks))
     for v, view in enumerate(measured.views):
         if v == reference:
             continue
@@ -216,6 +218,7 @@ def within_view(
         drift_pct=drift * percent,
         uncertainty_pct=uncertainty * percent,
         tolerance_pct=tolerance,
+        dof=measured.dof(*subject.landmarks),
     ).judged()
     if finding.is_off_model:
         return replace(finding, blame=blame_on(view, finding.drift_pct, view))

@@ -13,7 +13,7 @@ import numpy as np
 from turncheck.checks.comparing import compare_values
 from turncheck.checks.finding import Finding, Subject
 from turncheck.checks.note import LandmarkName, Note, ViewName, joined, noted
-from turncheck.geometry.guard_bands import COVERAGE, Verdict
+from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.measurement import Measurement
 
 #: A span shorter than this, in % of the figure height, is too level for its ratio to say
@@ -63,7 +63,7 @@ def compare_ratios(
     )
     for row in compare_values(measured, shared, ratios, sds, reasons, measured.reference):
         # with a guard wider than the tolerance, noise alone would call up to one row in ten off
-        vague = COVERAGE * row.uncertainty_pct > row.tolerance_pct
+        vague = row.guard_pct > row.tolerance_pct
         certain = abs(row.drift_pct) > CERTAIN * row.uncertainty_pct
         if vague and not certain and row.is_off_model:
             row = replace(row, verdict=Verdict.UNDECIDED, note=VAGUE)

@@ -16,16 +16,14 @@ from turncheck.geometry.height_scale import (
 )
 from turncheck.geometry.majority import find_majority
 from turncheck.geometry.outlines import Outline, OutlineComparison, compare_outlines
-from turncheck.geometry.placing_error import LandmarkError, own_errors, placing_errors
+from turncheck.geometry.placing_error import LandmarkError, axes_of, placing_errors
+from turncheck.geometry.placing_sd import PlacingSd, dof_of_sum, placing_sd
 from turncheck.geometry.turn import Turn, solve_turn
 from turncheck.images.features import NO_FEATURES, ImageFeatures
 from turncheck.numerics.arrays import Bools, Floats
 from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import CONSENSUS, LANDMARKS_FILE, Sheet
 
-#: A landmark behind another part is estimated, not seen: its placing is this much less certain;
-#: common practice, no source.
-HIDDEN_FACTOR = 2.0
 #: Share of the figure height within which heights of one landmark count as agreeing when the
 #: consensus is built, in %; the default tolerance of the height check.
 CONSENSUS_TOLERANCE = 1.0
@@ -46,6 +44,8 @@ class Heights:
     x, y, sd, hidden
         (V, N) px of each view's own drawing, y down, NaN where not placed; and whether it was
         placed behind another part.
+    placing
+        What `sd` is made of, and how well it is known.
     figure_height
         Ground to crown in the base view, base px; all percentages are of it.
     height_scales
@@ -63,6 +63,7 @@ class Heights:
     y: Floats
     sd: Floats
     hidden: Bools
+    placing: PlacingSd
     figure_height: float
     height_scales: tuple[HeightScale, ...]
     fitted: tuple[HeightScale, ...]
@@ -88,6 +89,11 @@ class Heights:
     def columns(self, *landmarks: str) -> list[int]:
         """Return the columns of these landmarks, leaving out those that no view has."""
         return [self.landmarks.index(name) for name in landmarks if name in self.landmarks]
+
+    def dof(self, *landmarks: str) -> float:
+        """Return the degrees of freedom that the placing error of some landmarks rests on."""
+        columns = self.columns(*landmarks)
+        return dof_of_sum(self.sd[:, columns] ** 2, self.placing.dof[:, columns])
 
     def line(self, scales: Sequence[HeightScale], columns: list[int]) -> tuple[Floats, Floats]:
         """Return the mean height of some landmarks in each view.
@@ -150,15 +156,15 @@ def measure(
         If the figure has no height.
     """
     placings = tuple(placings)
-    errors = placing_errors(placings)
-    heights = _heights(sheet, averaged(placings, own_errors(errors)))
+    heights = _heights(sheet, averaged(placings))
+    sizes = {name: heights.size(v) for v, name in enumerate(heights.views)}
     seen = tuple(features.get(name, NO_FEATURES) for name in heights.views)
     turn = _turn(heights)
     outlines = [_outline(heights, turn, v, one) for v, one in enumerate(seen)]
     symmetric = sheet.symmetric and not turn.asymmetric.any()
     return Measurement(
         **vars(heights),
-        placing_error=errors,
+        placing_error=placing_errors(placings, sizes),
         features=seen,
         turn=turn,
         outlines=compare_outlines(outlines, heights.figure_height, symmetric=symmetric),
@@ -175,6 +181,8 @@ class Average:
     sd, hidden, count
         Of one placing, NaN where nothing says so; whether one of them was placed behind another
         part; how many there are.
+    squares
+        Sum of their squared distances from their mean, px²; of `ground` only in y.
     """
 
     x: float
@@ -182,32 +190,26 @@ class Average:
     sd: float
     hidden: bool
     count: int
+    squares: float
 
 
-def averaged(
-    placings: Iterable[Placing], own: Mapping[str, float] | None = None
-) -> dict[tuple[str, str], Average]:
-    """Return the average of each landmark on each view, by both.
-
-    Parameters
-    ----------
-    own
-        The placing error of landmarks that have one of their own, px: for placings without one.
-    """
-    own = own or {}
+def averaged(placings: Iterable[Placing]) -> dict[tuple[str, str], Average]:
+    """Return the average of each landmark on each view, by both."""
     groups: dict[tuple[str, str], list[Placing]] = {}
     for placing in placings:
         groups.setdefault((placing.view, placing.landmark), []).append(placing)
     found = {}
     for (view, name), group in groups.items():
-        given = [own.get(name, math.nan) if math.isnan(p.sd) else p.sd for p in group]
-        known = [sd for sd in given if not math.isnan(sd)]
+        known = [p.sd for p in group if not math.isnan(p.sd)]
+        yx = np.array([(p.y, p.x) for p in group])
+        y, x = yx.mean(axis=0)
         found[view, name] = Average(
-            x=sum(p.x for p in group) / len(group),
-            y=sum(p.y for p in group) / len(group),
+            x=float(x),
+            y=float(y),
             sd=sum(known) / len(known) if known else math.nan,
             hidden=any(p.hidden for p in group),
             count=len(group),
+            squares=float(np.sum((yx - (y, x))[:, : axes_of(name)] ** 2)),
         )
     return found
 
@@ -218,12 +220,12 @@ def _heights(sheet: Sheet, averages: Mapping[tuple[str, str], Average]) -> Heigh
     names = {landmark for _, landmark in averages}
     landmarks = tuple(name for name in sheet.vocabulary.landmarks if name in names)
     x, y, given_sd = np.full((3, len(views), len(landmarks)), np.nan)
+    count, squares = np.zeros((2, *x.shape))
     hidden = np.zeros(x.shape, dtype=bool)
-    repeats = np.ones(x.shape)
     for (view, name), one in averages.items():
         at = views.index(view), landmarks.index(name)
-        x[at], y[at], given_sd[at] = one.x, one.y, one.sd
-        hidden[at], repeats[at] = one.hidden, one.count
+        x[at], y[at], given_sd[at], hidden[at] = one.x, one.y, one.sd, one.hidden
+        count[at], squares[at] = one.count, one.squares
 
     base = views.index(sheet.base)
     ground = landmarks.index("ground")
@@ -240,10 +242,11 @@ def _heights(sheet: Sheet, averages: Mapping[tuple[str, str], Average]) -> Heigh
         start_line(row[use], base_heights[use])[1] if use.sum() >= 2 else 1.0
         for row, use in zip(y, both, strict=True)
     ]
-    default = sheet.placing_sd / 100.0 * figure_height * np.array(scales)[:, None]
-    default = np.where(hidden, HIDDEN_FACTOR, 1.0) * default
-    sd = np.where(np.isnan(given_sd), default, given_sd) / np.sqrt(repeats)
-    sd = np.where(np.isfinite(y), sd, np.nan)
+    percent_px = figure_height / 100.0 * np.array(scales)
+    axes = np.array([float(axes_of(name)) for name in landmarks])
+    stated = sheet.placing_sd
+    sure = placing_sd(stated, percent_px, count, squares, axes, given_sd, hidden)
+    sd = sure.px
 
     def fits(known: Floats, known_sd: Floats) -> list[HeightScale]:
         use = np.isfinite(y) & np.isfinite(known) & tall
@@ -270,6 +273,7 @@ def _heights(sheet: Sheet, averages: Mapping[tuple[str, str], Average]) -> Heigh
         y=y,
         sd=sd,
         hidden=hidden,
+        placing=sure,
         figure_height=figure_height,
         height_scales=tuple(height_scales),
         fitted=tuple(fitted),
