@@ -158,13 +158,14 @@ def measure(
     placings = tuple(placings)
     heights = _heights(sheet, averaged(placings))
     sizes = {name: heights.size(v) for v, name in enumerate(heights.views)}
+    spots = {(one.view, one.landmark, one.x, one.y): one for one in placings}  # without copies
     seen = tuple(features.get(name, NO_FEATURES) for name in heights.views)
     turn = _turn(heights)
     outlines = [_outline(heights, turn, v, one) for v, one in enumerate(seen)]
     symmetric = sheet.symmetric and not turn.asymmetric.any()
     return Measurement(
         **vars(heights),
-        placing_error=placing_errors(placings, sizes),
+        placing_error=placing_errors(list(spots.values()), sizes),
         features=seen,
         turn=turn,
         outlines=compare_outlines(outlines, heights.figure_height, symmetric=symmetric),
@@ -180,9 +181,9 @@ class Average:
     ----------
     sd, hidden, count
         Of one placing, NaN where nothing says so; whether one of them was placed behind another
-        part; how many there are.
+        part; how many there are on spots of their own.
     squares
-        Sum of their squared distances from their mean, px²; of `ground` only in y.
+        Sum of those spots' squared distances from their mean, px²; of `ground` only in y.
     """
 
     x: float
@@ -194,22 +195,25 @@ class Average:
 
 
 def averaged(placings: Iterable[Placing]) -> dict[tuple[str, str], Average]:
-    """Return the average of each landmark on each view, by both."""
+    """Return the average of each landmark on each view, by both.
+
+    A placing on the very spot of another is a copy of it, and counts once.
+    """
     groups: dict[tuple[str, str], list[Placing]] = {}
     for placing in placings:
         groups.setdefault((placing.view, placing.landmark), []).append(placing)
     found = {}
     for (view, name), group in groups.items():
         known = [p.sd for p in group if not math.isnan(p.sd)]
-        yx = np.array([(p.y, p.x) for p in group])
-        y, x = yx.mean(axis=0)
+        spots = np.array(sorted({(p.y, p.x) for p in group}))
+        y, x = spots.mean(axis=0)
         found[view, name] = Average(
             x=float(x),
             y=float(y),
             sd=sum(known) / len(known) if known else math.nan,
             hidden=any(p.hidden for p in group),
-            count=len(group),
-            squares=float(np.sum((yx - (y, x))[:, : axes_of(name)] ** 2)),
+            count=len(spots),
+            squares=float(np.sum((spots - (y, x))[:, : axes_of(name)] ** 2)),
         )
     return found
 
