@@ -153,6 +153,19 @@ def test_seats_at_the_limit_are_called_wrong_in_one_of_twenty_either_way(ratio):
     assert at_limit[Verdict.OFF_MODEL] == pytest.approx(0.05, abs=0.0066)
 
 
+@pytest.mark.parametrize("dof", [6.0, 16.0, 78.0])
+@pytest.mark.parametrize("ratio", [2.24, 3.54, 10.0])
+def test_seats_whose_uncertainty_is_learned_are_called_wrong_no_more_often(ratio, dof):
+    rng = np.random.default_rng(29)
+    count = 10_000
+    across, up = rng.normal(0.0, 1.0 / ratio, (2, count))
+    u = np.sqrt(rng.chisquare(dof, count) / dof) / ratio
+    apart = np.hypot(across + 1.0, up)
+    found = [judge_distance(float(d), float(of), 1.0, dof) for d, of in zip(apart, u, strict=True)]
+    for verdict in (Verdict.ON_MODEL, Verdict.OFF_MODEL):
+        assert found.count(verdict) / count == pytest.approx(0.05, abs=0.01)
+
+
 @pytest.mark.parametrize("ratio", RATIOS)
 @pytest.mark.parametrize("true", [0.0, 0.3, 0.7, 0.95, 1.05, 1.5, 2.0, 4.0])
 def test_seats_away_from_the_limit_are_called_wrong_less_often(true, ratio):
