@@ -1,7 +1,9 @@
 import io
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
+import pytest
 
 from turncheck.checks.finding import Finding, Kind, Subject
 from turncheck.checks.note import LandmarkName, ViewName, noted
@@ -9,6 +11,8 @@ from turncheck.checks.table import COLUMNS, as_csv, as_table
 from turncheck.checks.verdicts import astray, counts, overall, waive
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.sheet.model import Waiver
+
+SEEN = Subject(Kind.POINT, "chin", ("chin",))
 
 
 def row(verdict, subject="chin", drift=0.0, tolerance=1.0, note=""):
@@ -35,6 +39,20 @@ def test_undecided_rows_leave_a_sheet_on_model_while_they_are_the_minority():
 def test_a_sheet_of_which_nothing_was_measured_is_not_on_model():
     assert overall([row("not_measured")]) == "undecided"
     assert overall([]) == "undecided"
+
+
+def test_what_rests_on_few_repeats_has_a_wider_give_or_take():
+    known = Finding("height", "side", SEEN, drift_pct=0.7, uncertainty_pct=0.15, tolerance_pct=1.0)
+    learned = replace(known, dof=3.0)
+    assert known.guard_pct == pytest.approx(1.645 * 0.15)
+    assert learned.guard_pct == pytest.approx(2.353 * 0.15, rel=1e-3)
+    assert (known.judged().verdict, learned.judged().verdict) == ("on_model", "undecided")
+
+
+def test_points_that_must_sit_on_each_other_are_judged_as_a_distance():
+    drift = Finding("pivot", "side", SEEN, drift_pct=0.42, uncertainty_pct=0.21, tolerance_pct=0.75)
+    seat = replace(drift, subject=replace(SEEN, kind=Kind.SEAT))
+    assert (drift.judged().verdict, seat.judged().verdict) == ("undecided", "on_model")
 
 
 def test_every_verdict_is_counted_also_at_zero():

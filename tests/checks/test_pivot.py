@@ -32,3 +32,19 @@ def test_three_quarters_of_a_percent_are_let_pass_and_no_more(rows):
 
     assert verdict(0.7) == "on_model"
     assert verdict(0.8) == "off_model"
+
+
+def test_pivots_that_sit_on_each_other_are_judged_as_a_distance(rows):
+    def verdict(apart):
+        def with_neck_top(table):
+            top = table[table["landmark"] == "head"].assign(landmark="neck_top")
+            top["x"] += apart
+            return pd.concat([table, top], ignore_index=True)
+
+        found = rows("pivot", change=with_neck_top, placing_sd=0.15)
+        return found.loc[("side", "neck_top on head"), "verdict"]
+
+    # 0.75 % allowed, 1.645 uncertainties of 0.212 % on either side would reach from 4.0 to 11.0
+    assert [verdict(px) for px in (0.0, 4.2, 4.6, 11.1, 11.3)] == [
+        "on_model", "on_model", "undecided", "undecided", "off_model",
+    ]  # fmt: skip

@@ -5,12 +5,12 @@ import pytest
 from tests.simulations import figures
 from tests.simulations.figures import placings, sheet
 from turncheck.geometry.placing_error import (
-    own_errors,
     people_apart,
     person,
     placing_error,
     placing_errors,
 )
+from turncheck.geometry.placing_sd import SHARED_DOF
 from turncheck.sheet.landmark_table import Placing
 
 
@@ -62,23 +62,40 @@ def test_one_persons_second_placing_is_a_repeat_within():
     assert person("ana#2") == "ana"
 
 
-def test_a_landmark_with_three_repeats_brings_its_own_error():
+def test_a_landmark_that_several_people_place_brings_its_own_error():
     table = repeated(6.0)
-    own = own_errors(placing_errors(rows(table)))
-    assert set(own) == {"knee_l"}
+    errors = placing_errors(rows(table))
+    (own,) = [error.tem_px for error in errors if error.landmark]
     measured = figures.measured(sheet(4), table)
     knee, elbow = measured.columns("knee_l", "elbow_l")
-    assert measured.sd[2, knee] == pytest.approx(own["knee_l"] / np.sqrt(4))
+    # twelve repeats of one landmark are also all that is known of the others
+    assert measured.placing.learned
+    assert measured.sd[2, knee] == pytest.approx(own / np.sqrt(4))
+    assert measured.sd[2, elbow] == pytest.approx(own)
+    assert measured.dof("knee_l") == pytest.approx(2 * 12, rel=0.6)
+
+
+def test_fewer_repeats_leave_the_sheets_own_placing_sd_to_the_other_landmarks():
+    one = repeated(6.0, ("ana",))
+    knee_aside = (one["landmark"] == "knee_l") & (one["view"] == "side")
+    shifted = one[knee_aside].assign(placed_by="bo", x=one["x"] + 3.0)
+    measured = figures.measured(sheet(4), pd.concat([one, shifted], ignore_index=True))
+    knee, elbow = measured.columns("knee_l", "elbow_l")
+    assert not measured.placing.learned
+    own = np.sqrt((SHARED_DOF * 1.5**2 + 3.0**2 / 2) / (SHARED_DOF + 2))
+    assert measured.sd[2, knee] == pytest.approx(own / np.sqrt(2))
+    assert measured.sd[0, knee] == pytest.approx(own)
     assert measured.sd[2, elbow] == pytest.approx(1.5)
 
 
-def test_fewer_repeats_leave_the_sheets_own_placing_sd():
-    one = repeated(6.0, ("ana",))
-    twice = one[(one["landmark"] == "knee_l") & (one["view"] == "side")].assign(placed_by="bo")
-    measured = figures.measured(sheet(4), pd.concat([one, twice], ignore_index=True))
-    knee = measured.columns("knee_l")[0]
-    assert measured.sd[2, knee] == pytest.approx(1.5 / np.sqrt(2))
-    assert measured.sd[0, knee] == pytest.approx(1.5)
+def test_the_error_is_in_px_of_the_base_view_where_drawings_differ_in_size():
+    table = repeated(3.0, ("ana", "ana#2"))
+    alike = placing_errors(rows(table))
+    grown = table.copy()
+    side = grown["view"] == "side"
+    grown.loc[side, ["x", "y"]] *= 2.0
+    found = placing_errors(rows(grown), {"side": 2.0})
+    assert [e.tem_px for e in found] == pytest.approx([e.tem_px for e in alike])
 
 
 def test_repeats_are_averaged_for_checking():

@@ -1,5 +1,9 @@
 """The verdict against the worked figures of JCGM 106:2012, the guide on conformity assessment.
 
+Guards on few degrees of freedom are held against the table of Student's t that every book of
+tables prints (upper 5 %; copied from memory, and computed again by scipy), distances against the
+distribution of Rice as scipy has it.
+
 The examples are from memory; their figures were computed by us and are computed here again. Only
 the guide's title page was seen in stored public text.
 """
@@ -10,7 +14,15 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
-from turncheck.geometry.guard_bands import COVERAGE, Verdict, judge
+from turncheck.geometry.guard_bands import (
+    COVERAGE,
+    Verdict,
+    coverage,
+    judge,
+    judge_distance,
+    largest_decidable,
+    undecidable,
+)
 
 FAR = 1e4  # a tolerance so wide that only its near limit matters
 
@@ -118,3 +130,71 @@ def test_the_chance_of_each_verdict_is_that_of_the_normal_distribution(true):
     for verdict, probability in expected.items():
         spread = np.sqrt(probability * (1 - probability) / count)
         assert found.count(verdict) / count == pytest.approx(probability, abs=4 * spread + 1e-4)
+
+
+#: Student's t, upper 5 %, by degrees of freedom.
+STUDENT_5 = {1: 6.314, 2: 2.920, 3: 2.353, 4: 2.132, 5: 2.015, 6: 1.943, 8: 1.860, 10: 1.812}
+STUDENT_5 |= {15: 1.753, 20: 1.725, 30: 1.697, 60: 1.671, 120: 1.658}
+
+
+@pytest.mark.parametrize("dof", STUDENT_5)
+def test_the_guard_on_few_degrees_of_freedom_is_that_of_the_printed_table(dof):
+    assert coverage(dof) == pytest.approx(STUDENT_5[dof], rel=1e-3)
+    assert STUDENT_5[dof] == pytest.approx(stats.t.ppf(0.95, dof), abs=6e-4)
+
+
+def test_the_guard_on_any_degrees_of_freedom_is_scipys():
+    dof = np.geomspace(1.0, 1e6, 2000)
+    found = np.array([coverage(one) for one in dof])
+    assert found == pytest.approx(stats.t.ppf(0.95, dof), rel=2e-3)
+    assert np.all(np.diff(found) < 0) and coverage(np.inf) == COVERAGE
+
+
+@pytest.mark.parametrize("dof", [0.0, 0.5, -1.0, np.nan])
+def test_less_than_one_degree_of_freedom_is_refused(dof):
+    with pytest.raises(ValueError, match="degree of freedom"):
+        judge(0.0, 0.1, 1.0, dof)
+
+
+@pytest.mark.parametrize("dof", [1.0, 3.0, 10.0, 40.0])
+def test_with_an_estimated_uncertainty_each_wrong_call_has_one_chance_in_twenty(dof):
+    rng = np.random.default_rng(11)
+    count, true_u = 20_000, 0.01
+    drift = rng.normal(1.0, true_u, count)
+    u = true_u * np.sqrt(rng.chisquare(dof, count) / dof)
+    found = [judge(d, one, 1.0, dof) for d, one in zip(drift, u, strict=True)]
+    for verdict in (Verdict.ON_MODEL, Verdict.OFF_MODEL):
+        assert found.count(verdict) / count == pytest.approx(0.05, abs=0.005)
+
+
+@pytest.mark.parametrize("ratio", [0.01, 0.1, 0.5, 1.0, 2.0, 3.54, 5.0, 20.0, 500.0])
+@pytest.mark.parametrize("verdict", [Verdict.ON_MODEL, Verdict.OFF_MODEL])
+def test_a_distance_is_judged_at_the_quantiles_of_rice(ratio, verdict):
+    uncertainty, tolerance = 0.75 / ratio, 0.75
+    quantile = stats.rice.ppf(0.05 if verdict is Verdict.ON_MODEL else 0.95, ratio) * uncertainty
+    step = 1e-6 * uncertainty * (-1 if verdict is Verdict.ON_MODEL else 1)
+    assert judge_distance(quantile + step, uncertainty, tolerance) is verdict
+    assert judge_distance(quantile - step, uncertainty, tolerance) is Verdict.UNDECIDED
+
+
+@pytest.mark.parametrize(("distance", "verdict"), [(0.75, "on_model"), (0.7501, "off_model")])
+def test_a_distance_that_is_known_exactly_is_compared_as_it_is(distance, verdict):
+    assert judge_distance(distance, 0.0, 0.75) == verdict
+
+
+def test_fewer_degrees_of_freedom_leave_more_distances_undecided():
+    assert judge_distance(0.35, 0.21, 0.75) is Verdict.ON_MODEL
+    assert judge_distance(0.35, 0.21, 0.75, 3.0) is Verdict.UNDECIDED
+    assert judge_distance(1.2, 0.21, 0.75) is Verdict.OFF_MODEL
+    assert judge_distance(1.2, 0.21, 0.75, 3.0) is Verdict.UNDECIDED
+
+
+@pytest.mark.parametrize("tolerance", [0.5, 0.75, 1.0, 4.0])
+def test_a_quarter_of_perfect_drawings_is_undecided_at_the_largest_uncertainty(tolerance):
+    u = largest_decidable(tolerance)
+    within = (tolerance - COVERAGE * u) / u
+    assert 2.0 * stats.norm.sf(within) == pytest.approx(0.25, abs=1e-4)
+    assert not undecidable(u, tolerance) and undecidable(1.001 * u, tolerance)
+    rng = np.random.default_rng(5)
+    found = [judge(d, u, tolerance) for d in rng.normal(0.0, u, 20_000)]
+    assert found.count(Verdict.UNDECIDED) / 20_000 == pytest.approx(0.25, abs=0.012)

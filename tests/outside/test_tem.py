@@ -17,7 +17,8 @@ import pandas as pd
 import pytest
 from scipy import stats
 
-from turncheck.geometry.placing_error import own_errors, placing_error, placing_errors
+from turncheck.geometry.placing_error import placing_error, placing_errors
+from turncheck.geometry.placing_sd import placing_sd
 from turncheck.sheet.landmark_table import Placing
 
 HEIGHTS = np.array([
@@ -107,7 +108,19 @@ def test_four_people_who_place_have_the_published_error_between_them(landmark):
     for error in found:
         assert error.tem_px == pytest.approx(3.063, abs=5e-4)
         assert error.relative_pct == pytest.approx(0.3316, abs=5e-5)
-    assert own_errors(found) == {landmark: pytest.approx(3.063, abs=5e-4)}
+
+
+def test_the_error_that_all_have_in_common_is_the_published_one():
+    # One person measured is one drawing; 1 % of its figure height is 1 mm here.
+    apart = HEIGHTS - HEIGHTS.mean(axis=1, keepdims=True)
+    squares = np.sum(apart**2, axis=1, keepdims=True)
+    nothing = np.full(squares.shape, np.nan)
+    count = np.full(squares.shape, float(HEIGHTS.shape[1]))
+    found = placing_sd(
+        0.15, np.ones(len(HEIGHTS)), count, squares, np.ones(1), nothing, squares < 0
+    )
+    assert found.learned and found.pct == pytest.approx(3.063, abs=5e-4)
+    assert found.px == pytest.approx(np.full(squares.shape, 3.063 / 2), abs=5e-4)
 
 
 def test_the_same_four_as_repeats_of_one_person_are_an_error_within():

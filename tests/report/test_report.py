@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from html.parser import HTMLParser
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
 from tests.report.drifting import LOW_ARM, drifting_sheet
@@ -221,6 +222,22 @@ def test_repeated_placings_are_reported_and_only_then(tmp_path: Path, html: str)
     repeated = check(drifting_sheet(tmp_path, repeats=True))
     assert title in report_of(repeated)
     assert title not in html
+
+
+def test_what_repeats_say_of_the_placing_is_used_and_said(tmp_path: Path, html: str) -> None:
+    assert "one placing is taken to be sure to 0.15 % of the figure" in " ".join(html.split())
+    folder = drifting_sheet(tmp_path, repeats=True)
+    table = pd.read_csv(folder / "landmarks.csv")
+    table.loc[table["placed_by"] == "bo", "x"] += 1.6  # 1 % of the figure, along one of two axes
+    table.to_csv(folder / "landmarks.csv", index=False)
+    checked = check(folder)
+    summary = checked.summary()
+    assert (summary["placing_sd_from"], summary["placing_sd_pct"]) == (
+        "repeats",
+        pytest.approx(0.5, rel=0.02),
+    )
+    text = Page(report_of(checked)).text
+    assert "one placing is sure to 0.496 % of the figure, not to 0.15 % as the sheet has it" in text
 
 
 def test_what_no_majority_settles_is_shown_as_such(tmp_path: Path) -> None:

@@ -21,7 +21,8 @@ from turncheck.geometry.guard_bands import (
     CERTAIN,
     CERTAIN_WILD,
     Verdict,
-    decidable_uncertainty,
+    largest_decidable,
+    undecidable,
 )
 from turncheck.geometry.majority import Majority, find_majority
 from turncheck.geometry.measurement import Measurement
@@ -76,6 +77,7 @@ def compare_heights(
             tolerance_pct=tolerance,
             whole_pct=measured.percent(whole),
             own_pct=measured.percent(drift - whole),
+            dof=measured.dof(*subject.landmarks),
         )
         if measured.sheet.placing == "fit" and not ruler.trusted:
             yield replace(finding, verdict=Verdict.UNDECIDED, note=noted("{}", ruler.distrust))
@@ -116,6 +118,7 @@ def compare_values(
     there = values[np.isfinite(values)]
     typical = float(np.median(there)) if len(there) else math.nan
     factor = percent if percent is not None else 100.0 / abs(typical)
+    finding = replace(finding, dof=measured.dof(*finding.subject.landmarks))
     found = find_majority(values, covariance, finding.tolerance_pct / factor)
     every = np.arange(len(values))
     for v in _told(found, reference) if held_to is None else every[every != held_to]:
@@ -156,10 +159,9 @@ def judged_as_placed(measured: Measurement, finding: Finding) -> Finding:
     then said to be off.
     """
     row = finding.judged(CERTAIN_WILD if measured.scatter.wild else CERTAIN)
-    share = decidable_uncertainty(row.tolerance_pct) / max(row.uncertainty_pct, 1e-12)
-    if row.is_off_model or share >= 1.0:
+    if row.is_off_model or not undecidable(row.uncertainty_pct, row.tolerance_pct):
         return row
-    enough = measured.sheet.placing_sd * share
+    enough = measured.placing.pct * largest_decidable(row.tolerance_pct) / row.uncertainty_pct
     note = noted(f"too uncertain to tell: place its points to {enough:.2f} % of the figure")
     return replace(row, verdict=Verdict.NOT_MEASURED, note=note)
 
@@ -234,6 +236,7 @@ def within_view(
         drift_pct=drift * percent,
         uncertainty_pct=uncertainty * percent,
         tolerance_pct=tolerance,
+        dof=measured.dof(*subject.landmarks),
     )
     finding = judged_as_placed(measured, finding)
     if finding.is_off_model:

@@ -9,7 +9,7 @@ from typing import Literal
 
 from turncheck.checks.note import Note, noted
 from turncheck.geometry.colour_matching import MatchedColour
-from turncheck.geometry.guard_bands import CERTAIN, Verdict, judge
+from turncheck.geometry.guard_bands import CERTAIN, Verdict, coverage, judge, judge_distance
 from turncheck.geometry.outlines import Contradiction
 from turncheck.images.flat_colours import Fill
 
@@ -150,6 +150,8 @@ class Finding:
         measured - expected, up or to the picture's right positive; NaN where the unit is not px.
     drift_pct, uncertainty_pct, tolerance_pct
         In `unit`: % of the figure height, % of the expected ratio, degrees, or CIEDE2000.
+    dof
+        Degrees of freedom that the uncertainty rests on; infinite where it is known.
     whole_pct, own_pct
         The shares of the drift that the whole drawing's size and position explain, and its own.
     """
@@ -170,10 +172,18 @@ class Finding:
     own_pct: float = math.nan
     blame: Blame = field(default_factory=Blame)
     cause: Cause = Cause.UNKNOWN
+    dof: float = math.inf
 
     def judged(self, certain: float = CERTAIN) -> Finding:
-        """Return the finding with the verdict that its drift and uncertainty give it."""
-        verdict = judge(self.drift_pct, self.uncertainty_pct, self.tolerance_pct, certain)
+        """Return the finding with the verdict that its drift and uncertainty give it.
+
+        Undecided is also what noise alone might give in one of the hundred rows of a sheet: what
+        does not lie beyond so many standard uncertainties.
+        """
+        judging = judge_distance if self.subject.kind is Kind.SEAT else judge
+        verdict = judging(self.drift_pct, self.uncertainty_pct, self.tolerance_pct, self.dof)
+        if verdict is Verdict.OFF_MODEL and abs(self.drift_pct) <= certain * self.uncertainty_pct:
+            verdict = Verdict.UNDECIDED
         return replace(self, verdict=verdict)
 
     def in_px(self, px: float) -> Finding:
@@ -181,6 +191,11 @@ class Finding:
         expected, measured = self.expected * px, self.measured * px
         drift = (self.measured - self.expected) * px
         return replace(self, expected=expected, measured=measured, drift_px=drift)
+
+    @property
+    def guard_pct(self) -> float:
+        """The give or take of the drift, in `unit`."""
+        return coverage(self.dof) * self.uncertainty_pct
 
     @property
     def is_off_model(self) -> bool:

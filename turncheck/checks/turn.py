@@ -96,6 +96,7 @@ def _landmark(measured: Measurement, turn: Turn, i: int, tolerance: float) -> It
             drift_pct=_percent(measured, v, drift),
             uncertainty_pct=_percent(measured, v, float(turn.drift_u[v, i])),
             tolerance_pct=tolerance,
+            dof=measured.dof(name),
         )
         rows.append((v, judged_as_placed(measured, row)))
     off = [(v, row) for v, row in rows if row.is_off_model]

@@ -17,7 +17,8 @@ from turncheck.geometry.height_adjustment import (
 )
 from turncheck.geometry.height_scale import HeightScale, fixed_height_scale, start_line
 from turncheck.geometry.outlines import Outline, OutlineComparison, compare_outlines
-from turncheck.geometry.placing_error import LandmarkError, own_errors, placing_errors
+from turncheck.geometry.placing_error import LandmarkError, axes_of, placing_errors
+from turncheck.geometry.placing_sd import PlacingSd, dof_of_sum, placing_sd
 from turncheck.geometry.scatter import Scatter, find_scatter
 from turncheck.geometry.turn import Turn, solve_turn
 from turncheck.images.features import NO_FEATURES, ImageFeatures
@@ -25,9 +26,6 @@ from turncheck.numerics.arrays import Bools, Floats
 from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import CONSENSUS, LANDMARKS_FILE, Sheet
 
-#: A landmark behind another part is estimated, not seen: its placing is this much less certain;
-#: common practice, no source.
-HIDDEN_FACTOR = 2.0
 #: Degrees by which a drawing whose turn could not be solved may be off its nominal yaw; common
 #: practice, no source.
 UNSOLVED_YAW_SD = 1.0
@@ -44,6 +42,8 @@ class Heights:
     x, y, sd, hidden
         (V, N) px of each view's own drawing, y down, NaN where not placed; and whether it was
         placed behind another part.
+    placing
+        What `sd` is made of, and how well it is known.
     figure_height
         Ground to crown in the base view, base px; all percentages are of it.
     fitted
@@ -70,6 +70,7 @@ class Heights:
     y: Floats
     sd: Floats
     hidden: Bools
+    placing: PlacingSd
     figure_height: float
     fitted: tuple[HeightScale, ...]
     trusted_scales: tuple[HeightScale, ...]
@@ -100,6 +101,11 @@ class Heights:
     def columns(self, *landmarks: str) -> list[int]:
         """Return the columns of these landmarks, leaving out those that no view has."""
         return [self.landmarks.index(name) for name in landmarks if name in self.landmarks]
+
+    def dof(self, *landmarks: str) -> float:
+        """Return the degrees of freedom that the placing error of some landmarks rests on."""
+        columns = self.columns(*landmarks)
+        return dof_of_sum(self.sd[:, columns] ** 2, self.placing.dof[:, columns])
 
     def size(self, view: int) -> float:
         """Return the best known scale of a view, drawing px per base px."""
@@ -151,9 +157,10 @@ def measure(
         If the figure has no height.
     """
     placings = tuple(placings)
-    errors = placing_errors(placings)
-    averages = averaged(placings, own_errors(errors))
+    averages = averaged(placings)
     heights = _heights(sheet, averages, Scatter())
+    sizes = {name: heights.size(v) for v, name in enumerate(heights.views)}
+    spots = {(one.view, one.landmark, one.x, one.y): one for one in placings}  # without copies
     turn = _turn(heights)
     scatter = _scatter(heights, turn)
     if not scatter.raised:
@@ -166,7 +173,7 @@ def measure(
     symmetric = sheet.symmetric and not turn.asymmetric.any()
     return Measurement(
         **vars(heights),
-        placing_error=errors,
+        placing_error=placing_errors(list(spots.values()), sizes),
         features=seen,
         turn=turn,
         outlines=compare_outlines(outlines, heights.figure_height, symmetric=symmetric),
@@ -182,7 +189,9 @@ class Average:
     ----------
     sd, hidden, count
         Of one placing, NaN where nothing says so; whether one of them was placed behind another
-        part; how many there are.
+        part; how many there are on spots of their own.
+    squares
+        Sum of those spots' squared distances from their mean, px²; of `ground` only in y.
     """
 
     x: float
@@ -190,32 +199,29 @@ class Average:
     sd: float
     hidden: bool
     count: int
+    squares: float
 
 
-def averaged(
-    placings: Iterable[Placing], own: Mapping[str, float] | None = None
-) -> dict[tuple[str, str], Average]:
+def averaged(placings: Iterable[Placing]) -> dict[tuple[str, str], Average]:
     """Return the average of each landmark on each view, by both.
 
-    Parameters
-    ----------
-    own
-        The placing error of landmarks that have one of their own, px: for placings without one.
+    A placing on the very spot of another is a copy of it, and counts once.
     """
-    own = own or {}
     groups: dict[tuple[str, str], list[Placing]] = {}
     for placing in placings:
         groups.setdefault((placing.view, placing.landmark), []).append(placing)
     found = {}
     for (view, name), group in groups.items():
-        given = [own.get(name, math.nan) if math.isnan(p.sd) else p.sd for p in group]
-        known = [sd for sd in given if not math.isnan(sd)]
+        known = [p.sd for p in group if not math.isnan(p.sd)]
+        spots = np.array(sorted({(p.y, p.x) for p in group}))
+        y, x = spots.mean(axis=0)
         found[view, name] = Average(
-            x=sum(p.x for p in group) / len(group),
-            y=sum(p.y for p in group) / len(group),
+            x=float(x),
+            y=float(y),
             sd=sum(known) / len(known) if known else math.nan,
             hidden=any(p.hidden for p in group),
-            count=len(group),
+            count=len(spots),
+            squares=float(np.sum((spots - (y, x))[:, : axes_of(name)] ** 2)),
         )
     return found
 
@@ -228,12 +234,12 @@ def _heights(
     names = {landmark for _, landmark in averages}
     landmarks = tuple(name for name in sheet.vocabulary.landmarks if name in names)
     x, y, given_sd = np.full((3, len(views), len(landmarks)), np.nan)
+    count, squares = np.zeros((2, *x.shape))
     hidden = np.zeros(x.shape, dtype=bool)
-    repeats = np.ones(x.shape)
     for (view, name), one in averages.items():
         at = views.index(view), landmarks.index(name)
-        x[at], y[at], given_sd[at] = one.x, one.y, one.sd
-        hidden[at], repeats[at] = one.hidden, one.count
+        x[at], y[at], given_sd[at], hidden[at] = one.x, one.y, one.sd, one.hidden
+        count[at], squares[at] = one.count, one.squares
 
     base = views.index(sheet.base)
     ground = landmarks.index("ground")
@@ -250,10 +256,11 @@ def _heights(
         start_line(row[use], base_heights[use])[1] if use.sum() >= 2 else 1.0
         for row, use in zip(y, both, strict=True)
     ]
-    default = sheet.placing_sd / 100.0 * figure_height * np.array(scales)[:, None]
-    default = np.where(hidden, HIDDEN_FACTOR, 1.0) * default
-    sd = np.where(np.isnan(given_sd), default, given_sd) / np.sqrt(repeats)
-    sd = np.where(np.isfinite(y), sd * scatter.of(hidden), np.nan)
+    percent_px = figure_height / 100.0 * np.array(scales)
+    axes = np.array([float(axes_of(name)) for name in landmarks])
+    stated = sheet.placing_sd
+    sure = placing_sd(stated, percent_px, count, squares, axes, given_sd, hidden)
+    sd = sure.px * scatter.of(hidden)
 
     adjusted = adjust_heights(y, sd, tall, base=base, ground=ground)
     lines, click = y[:, ground], sd[:, ground]
@@ -287,6 +294,7 @@ def _heights(
         y=y,
         sd=sd,
         hidden=hidden,
+        placing=sure,
         figure_height=figure_height,
         fitted=adjusted.scales,
         trusted_scales=trusted_scales,
@@ -303,11 +311,12 @@ def _heights(
 
 
 def _scatter(heights: Heights, turn: Turn) -> Scatter:
-    """Return how much more the placings scatter than stated, up and sideways."""
+    """Return how the placings scatter, up and sideways; repeats know better than residuals."""
     sideways = np.where(turn.measurable, turn.drift / turn.drift_u, np.nan)
     marks = heights.sheet.vocabulary.landmarks
     parts = [marks[name].part or name for name in heights.landmarks]
-    return find_scatter(np.stack([heights.residuals, sideways]), heights.hidden, parts)
+    found = find_scatter(np.stack([heights.residuals, sideways]), heights.hidden, parts)
+    return Scatter(wild=found.wild) if heights.placing.learned else found
 
 
 def _height_sd(scale: HeightScale, figure_height: float) -> float:

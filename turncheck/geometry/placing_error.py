@@ -1,7 +1,7 @@
 """Placing error: what repeated placings of the same landmarks say of their precision."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Literal
@@ -10,10 +10,6 @@ import numpy as np
 
 from turncheck.numerics.arrays import Floats
 from turncheck.sheet.landmark_table import Placing
-
-#: Repeats (placings beyond the first of their kind) from which a landmark's own error counts;
-#: common practice, no source.
-OWN_ERROR_REPEATS_LEAST = 3
 
 
 @dataclass(frozen=True)
@@ -45,7 +41,8 @@ class LandmarkError:
     landmark, people
         '' for all together; between placings of one person, or between people's means.
     tem_px
-        Technical error of measurement, px; x counts except for `ground`, whose x means nothing.
+        Technical error of measurement, px of the base view; x counts except for `ground`, whose
+        x means nothing.
     relative_pct, reliability
         Of y, as in `PlacingError`.
     repeats
@@ -134,13 +131,27 @@ def person(placed_by: str) -> str:
     return placed_by.split("#", 1)[0].strip()
 
 
-def placing_errors(placings: Sequence[Placing]) -> tuple[LandmarkError, ...]:
+def axes_of(landmark: str) -> int:
+    """Return along how many axes a landmark is placed.
+
+    >>> axes_of("chin"), axes_of("ground")  # where along its line the ground is clicked is nothing
+    (2, 1)
+    """
+    return 1 if landmark == "ground" else 2
+
+
+def placing_errors(
+    placings: Sequence[Placing], sizes: Mapping[str, float] | None = None
+) -> tuple[LandmarkError, ...]:
     """Return the placing error of all landmarks together and of each, within and between people.
 
     Parameters
     ----------
     placings
         Of one sheet, repeats not yet averaged; x and y are not NaN.
+    sizes
+        How large each drawing is, px of it for one px of the base view; None for all alike. The
+        errors are in px of the base view.
 
     Returns
     -------
@@ -148,11 +159,15 @@ def placing_errors(placings: Sequence[Placing]) -> tuple[LandmarkError, ...]:
         Within people first, then between them; of each first all together. A landmark without a
         repeat is not in it.
     """
-    each = _by_person(placings)
+    sizes = sizes or {}
+    each = {
+        (view, landmark, who): np.array(xy) / sizes.get(view, 1.0)
+        for (view, landmark, who), xy in _by_person(placings).items()
+    }
     averages: dict[tuple[str, str], list[Floats]] = {}
     for (view, landmark, _), xy in each.items():
         averages.setdefault((view, landmark), []).append(np.mean(xy, axis=0))
-    same = [(landmark, np.array(xy)) for (_, landmark, _), xy in each.items()]
+    same = [(landmark, xy) for (_, landmark, _), xy in each.items()]
     others = [(landmark, np.array(xy)) for (_, landmark), xy in averages.items()]
     return (*_landmark_errors("within", same), *_landmark_errors("between", others))
 
@@ -166,24 +181,12 @@ def _landmark_errors(
         if not any(len(xy) > 1 for _, xy in mine):
             continue
         up = placing_error([xy[:, 1] for _, xy in mine])
-        across = [xy[:, 0] for landmark, xy in mine if landmark != "ground"]
+        across = [xy[:, 0] for landmark, xy in mine if axes_of(landmark) > 1]
         tem = up.tem
         if any(len(x) > 1 for x in across):
             tem = math.hypot(up.tem, placing_error(across).tem) / math.sqrt(2.0)
         found.append(LandmarkError(name, people, tem, up.relative, up.reliability, up.repeats))
     return found
-
-
-def own_errors(errors: Sequence[LandmarkError]) -> dict[str, float]:
-    """Return the placing error (px) of landmarks with enough repeats of their own.
-
-    Between people where several placed it, else within one person.
-    """
-    return {  # 'between' comes last
-        error.landmark: error.tem_px
-        for error in errors
-        if error.landmark and error.repeats >= OWN_ERROR_REPEATS_LEAST
-    }
 
 
 def people_apart(placings: Sequence[Placing]) -> tuple[PeopleApart, ...]:
@@ -205,7 +208,7 @@ def people_apart(placings: Sequence[Placing]) -> tuple[PeopleApart, ...]:
     for (view, landmark, who), xy in _by_person(named).items():
         x, y = np.mean(xy, axis=0)
         # where the ground is clicked along its line means nothing
-        means.setdefault(who, {})[view, landmark] = (0.0 if landmark == "ground" else x, y)
+        means.setdefault(who, {})[view, landmark] = (x if axes_of(landmark) > 1 else 0.0, y)
     found = []
     for one, other in combinations(sorted(means), 2):
         both = [spot for spot in spots if spot in means[one] and spot in means[other]]

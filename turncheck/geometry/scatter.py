@@ -20,8 +20,8 @@ SCATTER_BELIEF, SCATTER_BELIEF_HIDDEN = 20.0, 5.0
 #: drifts is no noise. And the mean square of normal errors so cut (Huber 1981, Robust Statistics,
 #: proposal 2; the figure by integration).
 _CUT, _CUT_SQUARE = 2.5, 0.9776
-#: A placing stands apart beyond so many standard deviations of the usual ones. So many, parts that drift as one
-#: counted once, beside those of the drawing that has most of them, are more than a few drifts.
+#: A placing stands apart beyond so many standard deviations of the usual ones. So many, parts that
+#: drift as one counted once, beside those of the drawing with most of them, are more than drifts.
 WILD_FROM, WILD_MOST = 3.0, 3
 #: Factors below this are chance; the uncertainty stays as stated.
 SCATTER_LEAST = 1.1

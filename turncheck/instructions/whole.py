@@ -5,7 +5,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 from turncheck.checks.finding import Cause, Finding, Kind
-from turncheck.geometry.guard_bands import COVERAGE, Verdict
+from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.measurement import Measurement
 from turncheck.instructions.instruction import (
     Instruction,
@@ -65,7 +65,7 @@ def explained_by_whole(
     for row, finding in enumerate(findings):
         own = abs(own_drift(measured, finding, resized))
         if finding.verdict is Verdict.UNDECIDED:
-            own += COVERAGE * finding.uncertainty_pct
+            own += finding.guard_pct
         elif not finding.is_off_model:
             continue
         if own <= finding.tolerance_pct:

@@ -11,7 +11,6 @@ from typing import Any
 
 from turncheck.checks.finding import Finding, Kind
 from turncheck.checks.verdicts import key_of
-from turncheck.geometry.guard_bands import COVERAGE
 from turncheck.instructions import Instruction, Work, explained_by_whole
 from turncheck.instructions.result import Result
 from turncheck.wording.findings import RANK, drift_phrase, note_of, subject_title, titles_of
@@ -38,11 +37,6 @@ class Row(Finding):
     says: str
     aside: str
     placed: tuple[str, ...]
-
-    @property
-    def guard_pct(self) -> float:
-        """The guard band: COVERAGE times the standard uncertainty, in `unit`."""
-        return COVERAGE * self.uncertainty_pct
 
     @property
     def excess(self) -> float:

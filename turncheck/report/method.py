@@ -41,12 +41,15 @@ def build_waivers(facts: Facts) -> list[tuple[Waiver, str, str, str]]:
 def build_method(facts: Facts) -> SimpleNamespace:
     """Return what the verdict rests on.
 
+    `sure` is how sure a placing is taken to be, in words;
     `scales` are by view how it lies on the common ruler, and where its ground is, px; `errors`
     and `people` how well points are placed, and who places apart from whom.
     """
     sheet, measured = facts.checked.sheet, facts.checked.measured
+    known = measured.placing
     return SimpleNamespace(
         placing=PLACINGS[sheet.placing],
+        sure=placing_words(known.pct, sheet.placing_sd, learned=known.learned),
         tolerances=tolerance_lines(facts),
         scales=[
             (view, measured.fitted[v], measured.height_scales[v].ground)
@@ -55,6 +58,21 @@ def build_method(facts: Facts) -> SimpleNamespace:
         errors=measured.placing_error,
         people=people_apart(facts.checked.placings),
     )
+
+
+def placing_words(used: float, stated: float, *, learned: bool) -> str:
+    """Return how sure a placing is taken to be, % of the figure, and who says so.
+
+    >>> placing_words(0.7432, 0.15, learned=True).split("tell that ")[1]
+    'one placing is sure to 0.743 % of the figure, not to 0.15 % as the sheet has it'
+    """
+    is_sure, says = (f"{round(pct, 3):g} % of the figure" for pct in (used, stated))
+    if not learned:
+        return f"Where nothing better is known, one placing is taken to be sure to {says}"
+    words = f"The points placed more than once tell that one placing is sure to {is_sure}"
+    if is_sure == says:
+        return words
+    return f"{words}, not to {round(stated, 3):g} % as the sheet has it"
 
 
 def tolerance_lines(facts: Facts) -> list[tuple[Check, Tolerances, str, list[tuple[str, float]]]]:

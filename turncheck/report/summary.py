@@ -23,6 +23,8 @@ def summary_of(checked: Result) -> dict[str, Any]:
         "reference": sheet.reference,
         "placing": sheet.placing,
         "figure_height_px": round(measured.figure_height, 4),
+        "placing_sd_pct": round(measured.placing.pct, 4),
+        "placing_sd_from": "repeats" if measured.placing.learned else "stated",
         "views": {name: _view(checked, v) for v, name in enumerate(measured.views)},
         "drawings": {name: shown.sha256 for name, shown in checked.drawings.items()},
         "landmarks_sha256": checked.landmarks_sha256,
