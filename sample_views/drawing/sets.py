@@ -62,7 +62,7 @@ def all_files() -> Files:
         drawn.append(Drawn(view, yaw, sightings(odo_figure, view, inked)))
         yield f"odo/{name}.png", pictures[name]
     yield "odo/sheet.toml", sheet_toml("Odo", "B", "biped", "front", drawn, _ODO_EXTRA)
-    yield "odo/landmarks.csv", landmarks_csv("odo 7", drawn, odo.CROWN)
+    yield "odo/landmarks.csv", landmarks_csv("odo", drawn, odo.CROWN)
     yield "odo/truth.json", truth_json(odo_figure, drawn, odo.CROWN)
     yield from _dots(odo_figure, pictures, drawn)
     yield from _wide(odo_figure, pictures)
@@ -143,7 +143,7 @@ def _brindle() -> Files:
         drawn.append(Drawn(view, yaw, sightings(figure, view, inked)))
     crown = figure.landmarks["crown"].xyz[1]
     yield "brindle/sheet.toml", sheet_toml("Brindle", "A", "quadruped", "side", drawn, _TOLERANCES)
-    yield "brindle/landmarks.csv", landmarks_csv("brindle 8", drawn, crown)
+    yield "brindle/landmarks.csv", landmarks_csv("brindle", drawn, crown)
     yield "brindle/truth.json", truth_json(figure, drawn, crown)
 
 

@@ -12,8 +12,7 @@ from drawing.truth import PIVOTS, Seen, stem
 
 # What nobody would place where it can't be seen.
 _FACE = ("eye", "brow", "nose_tip", "mouth", "muzzle", "badge")
-_SD_SEEN, _SD_HIDDEN = 0.06, 0.10  # % of the figure; an invented, careful hand
-_WORST = 1.5  # placings beyond so many sd were placed again
+_SD_SEEN, _SD_HIDDEN = 0.15, 0.30  # % of the figure; a hand as sure as the sheet's defaults say
 
 
 @dataclass(frozen=True)
@@ -41,7 +40,6 @@ def sheet_toml(
         f'reference = "{reference}"      # the drawing the others are held against',
         'placing = "ground"        # every drawing stands on its own ground line',
         f'vocabulary = "{vocabulary}"',
-        f"placing_sd = {_SD_SEEN:.2f}         # % of the figure, where landmarks.csv gives none",
         "symmetric = true          # but for what [landmarks] names below",
     ]
     for d in drawn:
@@ -62,8 +60,7 @@ def landmarks_csv(
     Parameters
     ----------
     seed : str
-        Names the hand: the same seed gives the same slips. The sets that are to be on model
-        use a hand whose slips leave every check decided.
+        Names the hand: the same seed gives the same slips.
     drawn : sequence of Drawn
         The drawings.
     height : float
@@ -75,13 +72,10 @@ def landmarks_csv(
     rows = ["view,landmark,x,y,visibility,sd,placed_by"]
 
     def slip(sd: float) -> float:
-        while True:
-            value = rng.normal()
-            if abs(value) <= _WORST:
-                return float(value * sd * height / 100)
+        return float(rng.normal() * sd * height / 100)
 
     for d in drawn:
-        ground = d.view.ground + slip(_SD_SEEN / 2)
+        ground = d.view.ground + slip(_SD_SEEN)
         rows.append(f"{d.view.name},ground,{d.view.axis:.2f},{ground:.2f},visible,,wren")
         for name, at in d.seen.items():
             dx, dy = (slip(_SD_SEEN if at.visible else _SD_HIDDEN) for _ in range(2))
@@ -89,8 +83,8 @@ def landmarks_csv(
                 continue
             if not at.visible and stem(name) in _FACE:
                 continue
-            word = "visible," if at.visible else f"hidden,{_SD_HIDDEN * height / 100:.2f}"
-            rows.append(f"{d.view.name},{name},{at.x + dx:.2f},{at.y + dy:.2f},{word},wren")
+            word = "visible" if at.visible else "hidden"
+            rows.append(f"{d.view.name},{name},{at.x + dx:.2f},{at.y + dy:.2f},{word},,wren")
     return "\n".join(rows) + "\n"
 
 

@@ -20,9 +20,10 @@ SCATTER_BELIEF, SCATTER_BELIEF_HIDDEN = 20.0, 5.0
 #: drifts is no noise. And the mean square of normal errors so cut (Huber 1981, Robust Statistics,
 #: proposal 2; the figure by integration).
 _CUT, _CUT_SQUARE = 2.5, 0.9776
-#: A placing stands apart beyond so many standard deviations of the usual ones. So many, parts that
-#: drift as one counted once, beside those of the drawing with most of them, are more than drifts.
-WILD_FROM, WILD_MOST = 3.0, 3
+#: A placing strays that stands apart by so many standard deviations of the usual ones: beyond, it
+#: is a drift. So many strays are wild, parts that drift as one counted once, beside those of the
+#: drawing that has most of them.
+STRAYS_FROM, STRAYS_TO, STRAYS_WILD = 3.0, 6.0, 3
 #: Factors below this are chance; the uncertainty stays as stated.
 SCATTER_LEAST = 1.1
 
@@ -78,13 +79,14 @@ def find_scatter(residuals: Floats, hidden: Bools, parts: Sequence[str]) -> Scat
     classes = (there & ~behind, SCATTER_BELIEF), (there & behind, SCATTER_BELIEF_HIDDEN)
     seen, unseen = (_factor(residuals[which], belief) for which, belief in classes)
     usual = median_sd(residuals[classes[0][0]]) if classes[0][0].any() else seen
-    apart = np.abs(residuals) > WILD_FROM * np.where(behind, unseen, min(seen, usual))
+    apart = np.abs(residuals) / np.where(behind, unseen, min(seen, usual))
+    strays = (apart > STRAYS_FROM) & (apart < STRAYS_TO)
     groups = {
         (view, parts[mark], way, residuals[way, view, mark] > 0)
-        for way, view, mark in zip(*np.nonzero(apart), strict=True)
+        for way, view, mark in zip(*np.nonzero(strays), strict=True)
     }
     by_view = sorted(Counter(view for view, *_ in groups).values())
-    return Scatter(seen, unseen, sum(by_view[:-1]) >= WILD_MOST)
+    return Scatter(seen, unseen, sum(by_view[:-1]) >= STRAYS_WILD)
 
 
 def _factor(residuals: Floats, belief: float) -> float:
