@@ -46,9 +46,6 @@ sd 0.15 % H, sizes fitted, 200 sheets a row:
 
 {table(rates())}
 
-'Clean off model' with a bad front and the front as reference is what a fixed reference does: the
-rows of clean drawings are off model, and say that the front is the odd one out.
-
 ## How near views must lie to agree
 
 Drawing named, clean placings blamed; drifts on a fifth of the front, four views, 30 sheets.

@@ -10,23 +10,29 @@ few = st.lists(st.floats(-1e3, 1e3), min_size=1, max_size=7)
 
 def agreement(values, sd=0.1, tolerance=1.0):
     values = np.array(values, dtype=float)
-    return find_majority(values, np.where(np.isnan(values), np.nan, sd), tolerance)
+    return find_majority(values, sd**2 * np.eye(len(values)), tolerance)
 
 
 def test_three_against_one_name_the_one():
     assert agreement([5.0, 5.1, 8.0, 5.2]).odd.tolist() == [False, False, True, False]
 
 
-def test_two_against_two_name_nobody():
-    found = agreement([5.0, 5.1, 8.0, 8.1])
+def test_two_against_two_name_nobody_but_the_halves():
+    found = agreement([5.0, 8.0, 5.1, 8.1])
     assert not found.settled and not found.odd.any()
-    assert found.centre == pytest.approx(6.55)
+    assert [half.tolist() for half in found.halves] == [[True, False] * 2, [False, True] * 2]
+    low, high = found.sides(0, reference=None)
+    assert low.tolist() == [True, False, True, False] and high.tolist() == (~low).tolist()
+
+
+def test_halves_that_do_not_agree_in_themselves_are_none():
+    assert agreement([5.0, 6.5, 8.0, 9.5]).halves is None
 
 
 def test_views_without_a_value_do_not_vote():
     found = agreement([5.0, np.nan, 5.1, np.nan, 9.0])
     assert found.odd.tolist() == [False, False, False, False, True]
-    assert np.isnan(found.drift[1])
+    assert found.placed.tolist() == [True, False, True, False, True]
 
 
 def test_one_view_alone_settles_nothing():
@@ -35,16 +41,31 @@ def test_one_view_alone_settles_nothing():
 
 def test_less_certain_views_may_lie_further_apart():
     values = np.array([5.0, 5.2, 7.0])
-    sure = find_majority(values, np.array([0.1, 0.1, 0.1]), 1.0)
-    unsure = find_majority(values, np.array([0.1, 0.1, 1.0]), 1.0)
+    sure = find_majority(values, np.diag([0.01, 0.01, 0.01]), 1.0)
+    unsure = find_majority(values, np.diag([0.01, 0.01, 1.0]), 1.0)
     assert sure.odd[2] and not unsure.odd.any()
 
 
-def test_the_outvoted_drift_is_from_the_majoritys_mean_and_uncertain_by_both():
+def test_views_that_share_their_errors_may_lie_less_far_apart():
+    values, tolerance = np.array([5.0, 5.0, 6.5]), 1.0
+    alone = find_majority(values, np.eye(3), tolerance)
+    shared = find_majority(values, np.eye(3) + 0.99 * (1.0 - np.eye(3)), tolerance)
+    assert shared.odd[2] and not alone.odd.any()
+
+
+def test_each_view_is_held_against_those_that_agree_and_never_against_itself():
     found = agreement([5.0, 5.2, 9.1])
-    assert found.drift[2] == pytest.approx(4.0)
-    assert found.drift_sd[2] == pytest.approx(0.1 * np.sqrt(1.0 + 0.5))
-    assert found.drift_sd[0] == pytest.approx(0.1 * np.sqrt(0.5))  # it is half of that mean
+    assert [found.sides(v, 0)[1].tolist() for v in range(3)] == [
+        [False, True, False],
+        [True, False, False],
+        [True, True, False],
+    ]
+
+
+def test_where_nothing_agrees_the_reference_decides_and_without_one_all_others():
+    found = agreement([5.0, 7.0, 9.0])
+    assert found.sides(1, 0)[1].tolist() == [True, False, False]
+    assert found.sides(1, None)[1].tolist() == [True, False, True]
 
 
 @given(few, st.floats(-1e3, 1e3))

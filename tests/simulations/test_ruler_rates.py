@@ -8,7 +8,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from turncheck.geometry.height_scale import HeightScale, fit_height_scale, start_line
+from tests.fits import fit_heights
+from turncheck.geometry.height_scale import HeightScale, start_line
 
 H = 1000.0
 LANDMARKS = 20
@@ -52,7 +53,7 @@ def largest_error(ground: float, scale: float) -> float:
 def height_scales(kind: str, trials: int = 400) -> list[HeightScale]:
     rng = np.random.default_rng(20)
     sd = np.full(LANDMARKS, SD)
-    return [fit_height_scale(*one_view(kind, rng), sd, sd) for _ in range(trials)]
+    return [fit_heights(*one_view(kind, rng), sd, sd) for _ in range(trials)]
 
 
 def percentile(kind: str, trials: int = 400) -> float:

@@ -11,12 +11,13 @@ import numpy as np
 import pytest
 
 from turncheck.geometry.guard_bands import judge
-from turncheck.geometry.height_scale import fit_height_scale
+from turncheck.geometry.height_adjustment import adjust_heights
 
 H = 1000.0
 LANDMARKS = 20
 SD = 0.15 / 100 * H
 TOLERANCE = 1.0
+SECOND = np.array([False, True])
 
 
 @cache
@@ -37,10 +38,11 @@ def outcomes(true_drift: float, trials: int = 3000) -> tuple[dict[str, float], f
         planted[at] = true_drift / 100 * H * rng.choice([-1.0, 1.0])
         scale = rng.uniform(0.5, 2.0)
         y = 3000.0 - scale * (heights + planted + rng.normal(0.0, SD, LANDMARKS))
-        reference = heights + rng.normal(0.0, SD, LANDMARKS)
-        ruler = fit_height_scale(y, reference, sd * scale, sd)
-        drift = (ruler.heights(y) - reference) / H * 100
-        u = np.sqrt(2 * SD**2 + ruler.height_sd(reference) ** 2) / H * 100
+        reference = 2000.0 - heights - rng.normal(0.0, SD, LANDMARKS)
+        both, sds = np.array([reference, y]), np.array([sd, sd * scale])
+        table = adjust_heights(both, sds, np.ones(LANDMARKS, dtype=bool), base=0, ground=0).table
+        apart = [table.apart(SECOND, ~SECOND, [i]) for i in range(LANDMARKS)]
+        drift, u = np.array(apart).T / H * 100
         verdict = judge(float(drift[at]), float(u[at]), TOLERANCE).value
         found[verdict] = found.get(verdict, 0) + 1
         inside += int(np.sum(np.abs(drift - planted / H * 100) <= 1.96 * u))

@@ -22,8 +22,8 @@ _MOST_STEPS = 50
 _HOLD = 1e-9
 #: Least share of a drift that is taken to show in it, whatever part its placings had in the scale.
 _RESPONSE_LEAST = 0.2
-#: Least share of a placing's variance that is taken to be left in its residual.
-_REDUNDANCY_LEAST = 0.25
+#: What a placing that fits nothing counts at least where no other says anything.
+_KEPT_LEAST = 1e-6
 #: Chi-square beyond which a drawing's size and ground are for certain not those of the others; of
 #: two normal errors one pair in 270,000 lies beyond (2 degrees of freedom: exp(-x / 2)).
 STAND_CHI_SQUARE = 25.0
@@ -120,8 +120,8 @@ class HeightAdjustment:
     table
         Heights on them; those of landmarks that had no part in the adjustment too.
     residuals
-        (V, N) what is left of each placing over its uncertainty; NaN where it had no part, or too
-        large a one to leave anything.
+        (V, N) how far each placing lies from those of the other views, over the uncertainty of
+        that; NaN where no other view has it.
     scale_errors, ground_errors
         (V, V * N) what each view's scale, and its ground in px of its drawing, owes to each
         placing: how far it moves where that is one standard uncertainty higher.
@@ -227,7 +227,10 @@ def adjust_heights(
     free[[views + base, 2 * views + ground]] = False
     free[2 * views :] &= live.any(axis=0)
     hold = _HOLD * np.median(seen_sd) ** -2.0
-    weights, design, inverse = seen_sd**-2.0, np.empty(0), np.empty(0)
+    weights: Floats = seen_sd**-2.0
+    residual: Floats = seen
+    design: Floats = np.empty((0, 0))
+    inverse: Floats = design
     for _ in range(_MOST_STEPS):
         full = np.zeros((len(seen), len(free)))
         full[rows, at_v] = 1.0
@@ -245,21 +248,36 @@ def adjust_heights(
         heights = heights + step[2 * views :]
         if np.max(np.abs(design @ step[free]) / seen_sd) < 1e-9:
             break
-    gain = np.zeros((len(free), views * landmarks))
+    gain: Floats = np.zeros((len(free), views * landmarks))
     gain[np.ix_(free, np.flatnonzero(live.ravel()))] = -(inverse @ design.T) * weights * seen_sd
-    leverage = np.einsum("op,pq,oq->o", design, inverse, design) * weights
-    residuals = np.full(y.shape, np.nan)
-    residuals[live] = residual / seen_sd / np.sqrt(np.maximum(1.0 - leverage, _REDUNDANCY_LEAST))
-    common = live & (live.sum(axis=0) > 1)
-    residuals[~common] = np.nan
+    kept = np.zeros(y.shape)
+    kept[live] = weights * seen_sd**2
+    residuals = _residuals((grounds[:, None] - y) / scales[:, None], sd / scales[:, None], kept)
     fits = np.abs(residuals) <= SCALE_AGREES_WITHIN
-    counts = common.sum(axis=1)
+    counts = np.isfinite(residuals).sum(axis=1)
     fitted = [
-        _scale(grounds[v], scales[v], gain[[v, views + v]], int(counts[v]), fits[v].sum())
+        _scale(grounds[v], scales[v], gain[[v, views + v]], int(counts[v]), int(fits[v].sum()))
         for v in range(views)
     ]
     table = height_table(y, sd, fitted, gain[:views], gain[views : 2 * views])
     return HeightAdjustment(tuple(fitted), table, residuals, gain[views : 2 * views], gain[:views])
+
+
+def _residuals(heights: Floats, sd: Floats, kept: Floats) -> Floats:
+    """Return (V, N) how far each height lies from the other views', over the uncertainty of that.
+
+    The others count by their certainty and by how far they were `kept`, (V, N) from 0 to 1.
+    """
+    weights = np.nan_to_num(np.maximum(kept, _KEPT_LEAST) / sd**2)
+    products = weights * np.nan_to_num(heights)
+    squares = (weights * np.nan_to_num(sd)) ** 2
+    others = weights.sum(axis=0) - weights
+    with np.errstate(all="ignore"):
+        expected = (products.sum(axis=0) - products) / others
+        variance = sd**2 + (squares.sum(axis=0) - squares) / others**2
+        apart: Floats = (heights - expected) / np.sqrt(variance)
+    apart[others <= 0] = np.nan
+    return apart
 
 
 def height_table(
@@ -298,14 +316,19 @@ def _start(
         for row, row_sd, both in zip(y, sd, live & live[base], strict=True)
     ]
     grounds, scales = np.array(lines).T
-    with np.errstate(all="ignore"):
-        each = np.where(live, (grounds[:, None] - y) / scales[:, None], np.nan)
-    heights = np.zeros(y.shape[1])
-    there = live.any(axis=0)
-    heights[there] = np.nanmedian(each[:, there], axis=0)
-    grounds = grounds - scales * heights[ground]
-    heights = np.where(there, heights - heights[ground], 0.0)
-    return grounds, scales, heights
+    each = np.where(live, (grounds[:, None] - y) / scales[:, None], 0.0)
+    heights = _medians(each, np.where(live, (scales[:, None] / sd) ** 2, 0.0))
+    return grounds - scales * heights[ground], scales, heights - heights[ground]
+
+
+def _medians(values: Floats, weights: Floats) -> Floats:
+    """Return (N,) the middle of (V, N) values, each counting by its weight."""
+    order = np.argsort(values, axis=0)
+    values, weights = (np.take_along_axis(one, order, axis=0) for one in (values, weights))
+    below = np.cumsum(weights, axis=0)
+    half = below[-1] / 2.0
+    ends = [(below >= half).argmax(axis=0), (below > half).argmax(axis=0)]
+    return np.mean([np.take_along_axis(values, end[None], axis=0)[0] for end in ends], axis=0)
 
 
 def _scale(

@@ -23,7 +23,9 @@ _CUT, _CUT_SQUARE = 2.5, 0.9776
 #: A placing strays that stands apart by so many standard deviations of the usual ones: beyond, it
 #: is a drift. So many strays are wild, parts that drift as one counted once, beside those of the
 #: drawing that has most of them.
-STRAYS_FROM, STRAYS_TO, STRAYS_WILD = 3.0, 6.0, 3
+STRAYS_FROM, STRAYS_TO, STRAYS_WILD = 2.8, 7.0, 3
+#: The usual placings are taken to be no surer than this share of what is stated.
+_USUAL_LEAST = 0.5
 #: Factors below this are chance; the uncertainty stays as stated.
 SCATTER_LEAST = 1.1
 
@@ -79,7 +81,7 @@ def find_scatter(residuals: Floats, hidden: Bools, parts: Sequence[str]) -> Scat
     classes = (there & ~behind, SCATTER_BELIEF), (there & behind, SCATTER_BELIEF_HIDDEN)
     seen, unseen = (_factor(residuals[which], belief) for which, belief in classes)
     usual = median_sd(residuals[classes[0][0]]) if classes[0][0].any() else seen
-    apart = np.abs(residuals) / np.where(behind, unseen, min(seen, usual))
+    apart = np.abs(residuals) / np.where(behind, unseen, np.clip(usual, _USUAL_LEAST, seen))
     strays = (apart > STRAYS_FROM) & (apart < STRAYS_TO)
     groups = {
         (view, parts[mark], way, residuals[way, view, mark] > 0)
