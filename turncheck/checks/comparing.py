@@ -56,15 +56,18 @@ def compare_heights(
     allowed = tolerance / 100.0 * measured.figure_height
     found = find_majority(heights, errors @ errors.T, allowed)
     for v in _told(found, measured.reference):
-        view, ruler, fitted = measured.views[v], measured.height_scales[v], measured.fitted[v]
-        drift, uncertainty = measured.tables[v].apart(*found.sides(v, measured.reference), columns)
-        if math.isnan(drift):
+        view, ruler, stands = measured.views[v], measured.height_scales[v], measured.tables[v]
+        sides = found.sides(v, measured.reference)
+        own, uncertainty = measured.table.apart(*sides, columns)
+        if math.isnan(own):
             yield not_measured(check, view, subject, _missing(measured, v, subject))
             continue
-        expected = float(measured.tables[v].means(columns)[0][v]) - drift
         whole = 0.0
-        if fitted.trusted:
-            whole = float(ruler.heights(fitted.y_at(np.float64(expected)))) - expected
+        if stands is not measured.table:
+            whole = float(stands.means(columns)[0][v] - heights[v])
+            _, uncertainty = stands.apart(*sides, columns)
+        drift = own + whole
+        expected = float(heights[v]) - own
         finding = Finding(
             check,
             view,
@@ -76,7 +79,7 @@ def compare_heights(
             uncertainty_pct=measured.percent(uncertainty),
             tolerance_pct=tolerance,
             whole_pct=measured.percent(whole),
-            own_pct=measured.percent(drift - whole),
+            own_pct=measured.percent(own),
             dof=measured.dof(*subject.landmarks),
         )
         if measured.sheet.placing == "fit" and not ruler.trusted:

@@ -272,11 +272,10 @@ def _residuals(heights: Floats, sd: Floats, kept: Floats) -> Floats:
     products = weights * np.nan_to_num(heights)
     squares = (weights * np.nan_to_num(sd)) ** 2
     others = weights.sum(axis=0) - weights
-    with np.errstate(all="ignore"):
-        expected = (products.sum(axis=0) - products) / others
-        variance = sd**2 + (squares.sum(axis=0) - squares) / others**2
-        apart: Floats = (heights - expected) / np.sqrt(variance)
-    apart[others <= 0] = np.nan
+    others = np.where(others > 0, others, np.nan)
+    expected = (products.sum(axis=0) - products) / others
+    variance = sd**2 + (squares.sum(axis=0) - squares) / others**2
+    apart: Floats = (heights - expected) / np.sqrt(variance)
     return apart
 
 
