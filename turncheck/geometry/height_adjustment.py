@@ -237,11 +237,11 @@ def adjust_heights(
         full[rows, views + at_v] = -heights[at_i]
         full[rows, 2 * views + at_i] = -scales[at_v]
         residual = seen - grounds[at_v] + scales[at_v] * heights[at_i]
-        weights = biweights(residual / seen_sd, TUKEY_C) / seen_sd**2
+        weights = biweights(residual / seen_sd, TUKEY_C) * seen_sd**-2.0
         design = full[:, free]
         normal = design.T @ (weights[:, None] * design)
         size = hold * np.maximum((design**2).max(axis=0), 1.0)
-        inverse = np.linalg.inv(normal + np.diag(size))
+        inverse = np.asarray(np.linalg.inv(normal + np.diag(size)), dtype=np.float64)
         step = np.zeros(len(free))
         step[free] = inverse @ (design.T @ (weights * residual))
         grounds, scales = grounds + step[:views], scales + step[views : 2 * views]
@@ -327,7 +327,8 @@ def _medians(values: Floats, weights: Floats) -> Floats:
     below = np.cumsum(weights, axis=0)
     half = below[-1] / 2.0
     ends = [(below >= half).argmax(axis=0), (below > half).argmax(axis=0)]
-    return np.mean([np.take_along_axis(values, end[None], axis=0)[0] for end in ends], axis=0)
+    middle: Floats = sum(np.take_along_axis(values, end[None], axis=0)[0] for end in ends) / 2.0
+    return middle
 
 
 def _scale(
