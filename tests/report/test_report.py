@@ -108,7 +108,7 @@ def test_points_are_called_points(tmp_path: Path) -> None:
     ]
     table.write_text("\n".join(kept) + "\n", "utf-8")
     text = Page(report_of(check(folder))).text
-    assert "only 3 points in common with the reference" in text
+    assert "only 3 points in common with the other drawings" in text
     assert "landmarks.csv" in text
     assert not re.search(r"\blandmarks?\b(?!\.csv)", text)
 

@@ -17,7 +17,7 @@ from turncheck.geometry.height_scale import SCALE_AGREES_WITHIN, HeightScale, st
 from turncheck.numerics.arrays import Bools, Floats
 from turncheck.numerics.robust import TUKEY_C, biweights
 
-_MOST_STEPS = 50
+_MOST_STEPS = 400
 #: What holds an unknown that no placing settles where it started, as a share of a placing's weight.
 _HOLD = 1e-9
 #: Least share of a drift that is taken to show in it, whatever part its placings had in the scale.
@@ -97,13 +97,14 @@ class HeightTable:
             return np.nan, np.nan
         mine, theirs = mine[:, common], theirs[:, common]
         at = np.array(columns)[common]
-        share = count[common] / count[common].sum()
-        weights = share * (mine / mine.sum(axis=0) - theirs / theirs.sum(axis=0))
-        drift = float(np.sum(weights * np.nan_to_num(self.heights[:, at])))
-        row = np.einsum("vc,vck->k", weights, self.errors[:, at])
-        own = np.where(mine > 0, row.reshape(self.sd.shape)[:, at] / self.sd[:, at], 0.0)
-        response = max(float(own.sum()), _RESPONSE_LEAST)
-        return drift / response, float(np.sqrt(row @ row)) / response
+        weights = mine / mine.sum(axis=0) - theirs / theirs.sum(axis=0)
+        drifts = (weights * np.nan_to_num(self.heights[:, at])).sum(axis=0)
+        rows = np.einsum("vc,vck->ck", weights, self.errors[:, at])
+        each = rows.reshape(len(at), *self.sd.shape)[np.arange(len(at)), :, at].T
+        own = np.where(mine > 0, each / self.sd[:, at], 0.0).sum(axis=0)
+        share = count[common] / count[common].sum() / np.maximum(own, _RESPONSE_LEAST)
+        row = share @ rows
+        return float(share @ drifts), float(np.sqrt(row @ row))
 
     def _certainties(self, columns: list[int]) -> Floats:
         return np.nan_to_num(1.0 / self.sd[:, columns] ** 2)

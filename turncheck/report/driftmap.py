@@ -45,7 +45,10 @@ def build_driftmap(facts: Facts) -> list[tuple[str, list[Cell]]]:
     lines = []
     for rows in sorted(found.values(), key=_height, reverse=True):
         odd = next((row for row in rows.values() if facts.turned_to(row) == reference), None)
-        whole = Cell("odd", row=odd) if odd else Cell("reference", "the reference")
+        own = rows.get(reference)
+        if odd is None and own is not None and own.is_off_model:
+            odd = own
+        whole = Cell("odd", row=odd) if odd else Cell("reference", "the reference", own)
         cells = [whole if view == reference else _cell(rows.get(view)) for view in facts.views]
         lines.append((next(iter(rows.values())).title, cells))
     return lines
