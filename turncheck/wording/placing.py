@@ -1,0 +1,35 @@
+"""What is said of how surely the points are placed."""
+
+from turncheck.geometry.measurement import Heights
+from turncheck.geometry.placing_sd import HIDDEN_FACTOR
+
+#: Placings that scatter by less than so many times what is stated are not worth a word.
+SCATTER_TOLD_FROM = 1.25
+
+
+def placing_remarks(heights: Heights) -> list[str]:
+    """Return what the placings say of themselves, a sentence each; nothing where all is as stated.
+
+    Drawings that differ by a little everywhere scatter as placings do: only repeats tell them
+    apart.
+    """
+    scatter, stated = heights.scatter, heights.placing.pct
+    found = []
+    if scatter.seen >= SCATTER_TOLD_FROM:
+        found.append(
+            f"These placings scatter by {stated * scatter.seen:.2g} % of the figure, not "
+            f"{stated:.2g} %, and less can be told from them: place the points again, zoomed in. "
+            f"If that is how sure they are, set placing_sd = {stated * scatter.seen:.2g}."
+        )
+    if scatter.hidden >= SCATTER_TOLD_FROM * max(scatter.seen, 1.0):
+        behind = HIDDEN_FACTOR * stated
+        found.append(
+            f"Points behind other parts scatter by {behind * scatter.hidden:.2g} % of the figure, "
+            f"not {behind:.2g} %: what hangs on them alone is told only where it is far off."
+        )
+    if scatter.wild:
+        found.append(
+            "Single points of several drawings stand apart, as slips of the hand do: only what is "
+            "far off is called off model. Look at the points of the undecided rows again."
+        )
+    return found
