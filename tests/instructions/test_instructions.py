@@ -99,7 +99,15 @@ def test_a_front_that_is_too_large_is_named_though_it_is_the_reference():
 def test_two_drawings_that_disagree_get_an_instruction_that_blames_nobody():
     found = instructions({("three_quarter", "knee_l"): 2.0}, views=2)
     assert [i.settled for i in found] == [False]
-    assert "no majority says which drawing is wrong" in found[0].says
+    assert found[0].says == (
+        "The left knee: three quarter has it 20 px (2.0 %) higher than front; "
+        "decide which is right."
+    )
+    assert found[0].views == ("front", "three_quarter")
+    assert found[0].move_px == {
+        "front": (0.0, pytest.approx(-20.0)),
+        "three_quarter": (0.0, pytest.approx(20.0)),
+    }
 
 
 def test_a_knee_that_is_off_is_not_said_again_as_a_ratio_or_a_tilt():
@@ -210,10 +218,10 @@ def test_the_rows_of_an_outline_are_counted_from_the_top_in_px():
         note=noted("{}: add 9 px of height there", ViewName("three_quarter")),
         blame=Blame(Blamed.SET, ("side", "three_quarter")),
     )
-    (found,) = redraw_outlines(body, [(0, finding)], [])
+    (found,) = redraw_outlines(body, [(0, finding)])
     assert found.says == (
-        "63 to 117 px from the top the outline does not fit the other drawings; "
-        "three quarter: add 9 px of height there."
+        "63 to 117 px from the top in the side drawing the outline does not fit the other "
+        "drawings; three quarter: add 9 px of height there."
     )
     assert not found.settled
 
@@ -280,7 +288,7 @@ def test_colours_that_no_majority_settles_blame_nobody():
     ((_, says, _),) = refilled(
         [paint], ("three_quarter", paint, Blame(Blamed.NOBODY), Cause.UNKNOWN)
     )
-    assert says.endswith("so refill the one you trust less.")
+    assert says.endswith("decide which is right.")
 
 
 def test_a_missing_fill_is_filled_in_where_another_drawing_has_it():

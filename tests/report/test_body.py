@@ -335,7 +335,7 @@ def test_an_extra_fill_is_shown_where_it_is(facts: Facts) -> None:
     task, crop = next(
         (task, crop)
         for group in build_redraws(facts).tasks.values()
-        for _, task, _, crop in group
+        for _, task, (crop,) in group
         if task.says.startswith("Refill green")
     )
     assert crop.points == [green.at]

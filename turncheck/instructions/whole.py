@@ -1,11 +1,14 @@
-"""Whole drawings: size, ground, and the angle that they were drawn at."""
+"""Whole drawings: size, ground, and the angle that they were drawn at; what they explain."""
 
 import math
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from turncheck.checks.finding import Cause, Finding, Kind
-from turncheck.geometry.guard_bands import COVERAGE, Verdict
+from turncheck.geometry.guard_bands import COVERAGE, Verdict, judge
+from turncheck.geometry.majority import find_majority
 from turncheck.geometry.measurement import Measurement
 from turncheck.instructions.instruction import (
     Instruction,
@@ -16,29 +19,73 @@ from turncheck.instructions.instruction import (
     reference_words,
     target_of,
 )
+from turncheck.numerics.arrays import Floats
 from turncheck.wording import instructions as words
 from turncheck.wording.findings import titles_of
 
 #: Standard uncertainties that hold 95 % of normal errors, and the least that is said, degrees.
 YAW_COVERAGE, YAW_LEAST_SAID = 1.96, 0.1
+#: So many heights of a drawing must be off by its size or position before that is told as their
+#: one cause; common practice, no source.
+LEAST_EXPLAINED = 2
+#: Where neither the size alone nor the ground alone accounts for a drawing's heights, both are
+#: told: chi-square of one degree of freedom that is passed once in a hundred.
+BOTH_WRONG = 6.635
+
+OF_SIZE = (Kind.SCALE, Kind.GROUND, Kind.RULER)
 
 
 def whole_drawings(measured: Measurement, rows: Sequence[Row]) -> list[Instruction]:
     """Return what is wrong with whole drawings: their size, their stand and their yaw."""
     found = []
     for row in rows:
-        says, px, amount = _asks(measured, row[1])
-        one = replace(asked(row, Work.WHOLE, says), amount_px=px, amount_pct=amount)
-        found.append((one.kind, one))
+        finding = row[1]
+        if finding.subject.kind.is_of_whole_drawing:
+            says, px, amount = _asks(measured, finding)
+            one = asked(measured, row, Work.WHOLE, says)
+            drifts = (px,) if one.settled else ()
+            found.append((one.kind, replace(one, drifts_px=drifts, amount_pct=amount)))
     return answer(found)
 
 
-def resized_views(rows: Sequence[Row], instructions: Collection[Instruction]) -> set[str]:
-    """Return the views whose size or position is off, by off-model rows or what they ask for."""
-    of_size = (Kind.SCALE, Kind.GROUND, Kind.RULER)
-    sizes = {row: finding for row, finding in rows if finding.subject.kind in of_size}
-    asked = {one.view for one in instructions if sizes.keys() & {*one.findings}}
-    return asked | {finding.view for finding in sizes.values()}
+def hanging_drawings(
+    measured: Measurement,
+    rows: Sequence[Row],
+    findings: Sequence[Finding],
+    told: Collection[str],
+) -> list[Instruction]:
+    """Return the drawings whose size or stand explains most of several heights that are off.
+
+    Whatever their own rows of size and ground say, which allow more than a height may be off.
+
+    Parameters
+    ----------
+    told
+        Views whose size or stand is told already, or accepted.
+    """
+    found = []
+    for v, view in enumerate(measured.views):
+        heights = {
+            finding.subject.name
+            for _, finding in rows
+            if finding.view == view
+            and math.isfinite(own_drift(measured, finding, (view,)))
+            and abs(finding.whole_pct) > abs(finding.own_pct)
+        }
+        if len(heights) >= LEAST_EXPLAINED and not {view, measured.sheet.reference} & {*told}:
+            one = _hanging(measured, v)
+            of_whole = [
+                row
+                for row, finding in enumerate(findings)
+                if finding.view == view and finding.subject.kind is one.kind
+            ]
+            found.append((Work.WHOLE, replace(one, findings=tuple(of_whole))))
+    return answer(found)
+
+
+def resized_views(instructions: Collection[Instruction]) -> set[str]:
+    """Return the views whose size or position is told to be off, or may be."""
+    return {view for one in instructions if one.kind in OF_SIZE for view in one.views}
 
 
 def own_drift(measured: Measurement, finding: Finding, resized: Collection[str]) -> float:
@@ -48,45 +95,46 @@ def own_drift(measured: Measurement, finding: Finding, resized: Collection[str])
     return finding.own_pct if has_share and both & {*resized} else math.nan
 
 
+def is_explained(measured: Measurement, finding: Finding, resized: Collection[str]) -> bool:
+    """Return whether an off-model height is no longer so once whole drawings are right."""
+    own = own_drift(measured, finding, resized)
+    if math.isnan(own):
+        return False
+    return judge(own, finding.uncertainty_pct, finding.tolerance_pct) is not Verdict.OFF_MODEL
+
+
 def explained_by_whole(
     measured: Measurement, findings: Sequence[Finding], instructions: Collection[Instruction]
 ) -> set[int]:
     """Return the rows, by index, that putting whole drawings right puts right as well.
 
-    Off-model rows whose own drift is within the tolerance, and undecided ones whose own drift
-    is so for certain.
+    Off-model rows whose own drift is no longer certainly off, and undecided ones whose own drift
+    is within the tolerance for certain.
     """
-    whole = [one for one in instructions if one.work is Work.WHOLE]
-    off = [(row, finding) for row, finding in enumerate(findings) if finding.is_off_model]
-    resized = resized_views(off, whole)
-    if not resized:
-        return set()
+    resized = resized_views(instructions)
     explained = set()
     for row, finding in enumerate(findings):
-        own = abs(own_drift(measured, finding, resized))
-        if finding.verdict is Verdict.UNDECIDED:
-            own += COVERAGE * finding.uncertainty_pct
-        elif not finding.is_off_model:
-            continue
-        if own <= finding.tolerance_pct:
+        if finding.is_off_model and is_explained(measured, finding, resized):
             explained.add(row)
+        elif finding.verdict is Verdict.UNDECIDED:
+            own = abs(own_drift(measured, finding, resized))
+            if own + COVERAGE * finding.uncertainty_pct <= finding.tolerance_pct:
+                explained.add(row)
     return explained
 
 
 def _asks(measured: Measurement, finding: Finding) -> tuple[str, float, float]:
     """Return what to do, and how far the drawing is off in px and in what its row is about."""
-    kind, target = finding.subject.kind, target_of(finding)
-    size = measured.size(measured.views.index(target.view))
+    kind, target = finding.subject.kind, target_of(measured, finding)
+    view = target.views[0]
+    size = measured.size(measured.views.index(view))
     px = target.amount / 100.0 * measured.figure_height
     if kind is Kind.SCALE:
         # in the reference's px the others have size - amount, whichever view is blamed
         times = size / (size - target.amount / 100.0)
-        against = "the other drawings" if target.settled else reference_words(measured)
-        return words.resize(times, against, target.settled), px, 100.0 * (times - 1.0)
+        return _resize(measured, target.views, times), px, 100.0 * (times - 1.0)
     if kind is Kind.GROUND:
-        line = "the common ground" if measured.sheet.placing == "canvas" else "its ground line"
-        says = words.stand(px * size, line, reference_words(measured), target.settled)
-        return says, px * size, target.amount
+        return _stand(measured, target.views, px * size), px * size, target.amount
     if kind is Kind.RULER:
         return words.unruled(str(finding.note)), math.nan, math.nan
     if finding.cause in (Cause.MIRRORED, Cause.SWAPPED):
@@ -95,3 +143,71 @@ def _asks(measured: Measurement, finding: Finding) -> tuple[str, float, float]:
         within = max(YAW_COVERAGE * finding.uncertainty_pct, YAW_LEAST_SAID)
         says = words.turn(finding.measured, within, finding.expected)
     return says, math.nan, finding.drift_pct
+
+
+def _resize(measured: Measurement, views: tuple[str, ...], times: float) -> str:
+    settled = len(views) == 1
+    against = "the other drawings" if settled else reference_words(measured)
+    return words.resize(views[0], times, against, settled)
+
+
+def _stand(measured: Measurement, views: tuple[str, ...], px: float) -> str:
+    line = "the common ground" if measured.sheet.placing == "canvas" else "its ground line"
+    return words.stand(views[0], px, line, reference_words(measured), len(views) == 1)
+
+
+def _hanging(measured: Measurement, v: int) -> Instruction:
+    """Return what is wrong with a whole drawing: its stand or its size alone if that will do."""
+    stands, sizes, stands_sd, sizes_sd, lean = _strays(measured)
+    stand_off, size_off = abs(stands[v]) / stands_sd[v], abs(sizes[v] - 1.0) / sizes_sd[v]
+    both = min(stand_off, size_off) ** 2 > BOTH_WRONG
+    if not both:  # what each is where the other is right
+        stands, sizes = (
+            stands - lean * stands_sd / sizes_sd * (sizes - 1.0),
+            sizes - lean * sizes_sd / stands_sd * stands,
+        )
+    of_stand = stand_off > size_off and not both
+    values, sd = (stands, stands_sd) if of_stand else (sizes, sizes_sd)
+    found = find_majority(values, sd, abs(values[v] - (0.0 if of_stand else 1.0)) / 2.0)
+    reference = measured.reference
+    wrong = v
+    views: tuple[str, ...] = (measured.views[v],)
+    if reference is not None and not found.odd[v]:
+        if found.odd[reference]:
+            wrong, views = reference, (measured.sheet.reference,)
+        elif not found.settled:
+            views = (*views, measured.sheet.reference)
+    right = found.centre if found.odd[wrong] else 0.0 if of_stand else 1.0
+    px = (stands[wrong] - (right if of_stand else 0.0)) * measured.size(wrong)
+    times = sizes[wrong] / (1.0 if of_stand else right)
+    told = [] if of_stand else [_resize(measured, views, times)]
+    told += [_stand(measured, views, px)] if of_stand or both else []
+    return Instruction(
+        views=views,
+        work=Work.WHOLE,
+        kind=Kind.GROUND if of_stand else Kind.SCALE,
+        says=" ".join(told),
+        drifts_px=(px if of_stand else (times - 1.0) * measured.figure_height,),
+        amount_pct=100.0 * (px / measured.figure_height if of_stand else times - 1.0),
+    )
+
+
+def _strays(measured: Measurement) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+    """Return how far each view's fit stands above its ground line, base px, and its size.
+
+    Each (V,): stands, sizes, their standard uncertainties, and how the two hang together: their
+    correlation; NaN where the fit can't be trusted.
+    """
+    ground = measured.columns("ground")[0]
+    found = []
+    for v, (line, fit) in enumerate(zip(measured.height_scales, measured.fitted, strict=True)):
+        if not fit.trusted:
+            found.append((np.nan,) * 5)
+            continue
+        placed = 0.0 if measured.sheet.placing == "canvas" else measured.sd[v, ground]
+        stand_sd = max(float(np.hypot(fit.ground_sd, placed)) / fit.scale, 1e-12)
+        size_sd = max(fit.scale_sd, 1e-12)
+        lean = -float(fit.covariance[0, 1]) / fit.scale / (stand_sd * size_sd)
+        found.append(((line.ground - fit.ground) / fit.scale, fit.scale, stand_sd, size_sd, lean))
+    stands, sizes, stands_sd, sizes_sd, lean = np.array(found).T
+    return stands, sizes, stands_sd, sizes_sd, lean

@@ -1,0 +1,183 @@
+"""What follows from a cause that is told already, and needs no work of its own.
+
+Whether a pair, a ratio or a midline is still off once every point lies where it is told to is
+computed: the checks run again on the drawings as told. Outlines and fills are not drawn anew; they
+follow where they break in the part that moves.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from turncheck.checks.finding import Cause, Finding, Kind
+from turncheck.checks.register import all_checks, tolerances_for
+from turncheck.checks.verdicts import key_of
+from turncheck.geometry.colour_matching import MatchedColour
+from turncheck.geometry.measurement import Measurement
+from turncheck.instructions.instruction import Instruction, Row, target_of
+from turncheck.instructions.whole import is_explained, resized_views
+from turncheck.numerics.arrays import Floats
+
+#: How far the drawing around a landmark goes along with it, % of the figure height; common
+#: practice, no source.
+PART_REACH = 4.0
+
+#: Where each landmark of each view goes, px of its drawing.
+Ways = dict[tuple[str, str], tuple[float, float]]
+
+
+def followers(
+    measured: Measurement, rows: Sequence[Row], causes: Sequence[Instruction]
+) -> dict[int, int]:
+    """Return the rows that follow from a cause, and each one's cause, both by index."""
+    if not causes:
+        return {}
+    mended = _mended(measured, rows, causes)
+    found = {}
+    for row, finding in rows:
+        kind = finding.subject.kind
+        for n in sorted(range(len(causes)), key=lambda n: -abs(causes[n].amount_pct)):
+            cause = causes[n]
+            if row in mended:
+                follows = _is_involved(measured, finding, cause)
+            elif kind is Kind.POINT and not finding.subject.sideways:
+                follows = is_explained(measured, finding, resized_views([cause]))
+            else:
+                follows = _breaks_there(measured, finding, cause)
+            if follows and row not in cause.findings:
+                found[row] = n
+                break
+    return found
+
+
+def _mended(measured: Measurement, rows: Sequence[Row], causes: Sequence[Instruction]) -> set[int]:
+    """Return the rows that compare places and are not off once all lies where it is told to."""
+    compared = {
+        key_of(finding): row
+        for row, finding in rows
+        if finding.subject.kind.is_within_a_drawing or finding.subject.kind is Kind.RATIO
+    }
+    names = {check for check, _, _ in compared}
+    mended: set[int] = set()
+    for ways in _as_told(measured, causes) if compared else ():
+        told = _moved(measured, ways, causes)
+        for check in all_checks():
+            if check.name in names:
+                for finding in check.run(told, tolerances_for(check, measured.sheet)):
+                    if key_of(finding) in compared and not finding.is_off_model:
+                        mended.add(compared[key_of(finding)])
+    return mended
+
+
+def _as_told(measured: Measurement, causes: Iterable[Instruction]) -> Iterator[Ways]:
+    """Yield where the landmarks go that are to be moved; one for each answer to each question."""
+    settled: Ways = {}
+    questions = []
+    for cause in causes:
+        ways = {(v, name): way for v, way in cause.move_px.items() for name in cause.landmarks}
+        if cause.settled:
+            for at, way in ways.items():
+                before = settled.get(at, (0.0, 0.0))
+                settled[at] = (before[0] + way[0], before[1] + way[1])
+        else:
+            questions.append(ways)
+    yield settled
+    for ways in questions:
+        for view in dict.fromkeys(view for view, _ in ways):
+            yield settled | {at: way for at, way in ways.items() if at[0] == view}
+
+
+def _moved(measured: Measurement, ways: Ways, causes: Iterable[Instruction]) -> Measurement:
+    """Return the placings as they are told to be; what else is measured stays as it is."""
+    x, y = measured.x.copy(), measured.y.copy()
+    turn = measured.turn
+    for cause in causes:
+        if cause.kind is Kind.YAW and cause.settled and turn:
+            v = measured.views.index(cause.view)
+            asked = measured.sheet.views[cause.view].yaw
+            shift = _across(turn.x, turn.z, asked) - _across(turn.x, turn.z, float(turn.yaw[v]))
+            x[v] += measured.size(v) * np.nan_to_num(shift)
+    for (view, name), (dx, dy) in ways.items():
+        at = measured.views.index(view), measured.landmarks.index(name)
+        x[at] += dx
+        y[at] += dy
+    return replace(measured, x=x, y=y)
+
+
+def _is_involved(measured: Measurement, finding: Finding, cause: Instruction) -> bool:
+    """Return whether a cause moves a point that a row rests on, in a drawing that it speaks of."""
+    views = {finding.view, *target_of(measured, finding).views}
+    if finding.subject.kind is Kind.RATIO and not finding.blame.odd_view:
+        views.add(measured.sheet.reference)
+    points = {*cause.landmarks} & {*finding.subject.landmarks}
+    return bool(views & {*cause.views} and (points or cause.kind is Kind.YAW))
+
+
+def _breaks_there(measured: Measurement, finding: Finding, cause: Instruction) -> bool:
+    """Return whether an outline or a fill breaks where a cause moves the drawing."""
+    subject, broken = finding.subject, finding.subject.contradiction
+    for view in cause.views:
+        v = measured.views.index(view)
+        if broken is not None and v in broken.views:
+            if cause.kind is Kind.RULER or _lies_within(measured, cause, v, broken.rows[v]):
+                return True
+        elif subject.fill is not None and view in target_of(measured, finding).views:
+            lost = finding.cause in (Cause.MISSING, Cause.EXTRA)
+            if lost and _lies_within(measured, cause, v, _rows_of(measured, subject.fill, v)):
+                return True
+    return False
+
+
+def _lies_within(measured: Measurement, cause: Instruction, v: int, rows: Floats) -> bool:
+    """Return whether picture rows of a view touch what moves there, and lie within its part.
+
+    What is drawn between a point and the next ones of its part goes along with it.
+    """
+    view = measured.views[v]
+    columns = measured.columns(*cause.landmarks)
+    if view not in cause.move_px or not np.isfinite(measured.y[v, columns]).any():
+        return False
+    down = cause.move_px[view][1]
+    reach = PART_REACH / 100.0 * measured.figure_height * measured.size(v)
+    first, last = rows.min(), rows.max()
+    top, bottom = _span(measured.y[v, columns], down)
+    part = _span(measured.y[v, _with_neighbours(measured, v, columns)], down)
+    touches = top - reach <= last and first <= bottom + reach
+    return bool(touches and part[0] - reach <= first and last <= part[1] + reach)
+
+
+def _span(y: Floats, down: float) -> tuple[float, float]:
+    """Return the first and the last row of points before and after they move down."""
+    first, last = float(np.nanmin(y)), float(np.nanmax(y))
+    return min(first, first + down), max(last, last + down)
+
+
+def _with_neighbours(measured: Measurement, v: int, columns: Sequence[int]) -> list[int]:
+    """Return points and those of their parts that come next to them in height."""
+    marks = measured.sheet.vocabulary.landmarks
+    parts = {marks[measured.landmarks[c]].part for c in columns} - {""}
+    along = sorted(
+        (c for c, name in enumerate(measured.landmarks) if marks[name].part in parts),
+        key=lambda c: measured.y[v, c],
+    )
+    along = [c for c in along if np.isfinite(measured.y[v, c])]
+    at = [along.index(c) for c in columns if c in along]
+    return [*columns, *along[max(min(at) - 1, 0) : max(at) + 2]] if at else list(columns)
+
+
+def _rows_of(measured: Measurement, fill: MatchedColour, v: int) -> Floats:
+    """Return the picture row of a view where a fill is, or would be as another drawing has it."""
+    own = fill.fills[v]
+    if own is not None:
+        return np.array([own.at[1]])
+    w = fill.fills.index(fill.first)
+    there, here = measured.trusted_scales[w], measured.trusted_scales[v]
+    return np.array([float(here.y_at(there.heights(fill.first.at[1])))])
+
+
+def _across(x: Floats, z: Floats, yaw: float) -> Floats:
+    """Return where points of the body fall sideways at a yaw in degrees, base px."""
+    turned = np.radians(yaw)
+    across: Floats = x * np.cos(turned) + z * np.sin(turned)
+    return across
