@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from turncheck.checks.finding import Finding, Kind
+from turncheck.checks.finding import Blamed, Finding, Kind
 from turncheck.geometry.measurement import Measurement
 from turncheck.instructions.instruction import (
     Instruction,
@@ -137,35 +137,63 @@ def _question(
     findings: Sequence[Finding],
     resized: Collection[str],
 ) -> tuple[Sides, dict[str, float], list[int]]:
-    """Return the sides of a question, each view's drift by it, and the rows that ask it.
-
-    Of two sides the one has the other's drift the other way round where no row says its own.
-    """
-    about, blame = (finding.check, finding.subject), finding.blame
-    mates = {
-        row: other for row, other in enumerate(findings) if (other.check, other.subject) == about
+    """Return the sides of a question, each view's drift by it, and the rows that ask it."""
+    blame = finding.blame
+    about = {
+        row: other
+        for row, other in enumerate(findings)
+        if (other.check, other.subject) == (finding.check, finding.subject) and other.is_measured
     }
-    same = [
+    asking = [
         row
-        for row, other in mates.items()
+        for row, other in about.items()
         if (other.blame.kind, other.blame.views) == (blame.kind, blame.views)
     ]
     drifts = {}
-    for row in same:
-        own = own_drift(measured, findings[row], resized)
-        drifts[findings[row].view] = own if math.isfinite(own) else findings[row].drift_pct
-    sides = blame.sides
-    if not sides:
-        columns = measured.columns(*finding.subject.landmarks)
-        placed = np.flatnonzero(np.isfinite(measured.y[:, columns]).any(axis=1))
-        there = [measured.views[v] for v in placed]
-        sides = tuple((view,) for view in blame.views or there)
-    if len(sides) == 2 and not finding.subject.sideways:
-        for side, other in (sides, sides[::-1]):
-            known = [drifts[view] for view in other if view in drifts]
-            missing = -sum(known) / len(known) if known else math.nan
-            drifts |= {view: missing for view in side if view not in drifts and known}
-    return sides, {v: drifts[v] for side in sides for v in side if v in drifts}, same
+    for other in about.values():
+        own = own_drift(measured, other, resized)
+        drifts[other.view] = own if math.isfinite(own) else other.drift_pct
+    if blame.kind is Blamed.SET:
+        drifts = {findings[row].view: drifts[findings[row].view] for row in asking}
+        sides = blame.sides or tuple((view,) for view in blame.views)
+        if len(sides) == 2 and not finding.subject.sideways:
+            drifts = _against_each_other(sides, drifts)
+    else:
+        if measured.reference is not None:
+            drifts = {measured.sheet.reference: 0.0} | drifts
+        sides = _alike(drifts, finding.tolerance_pct)
+        if len(sides) == 2:
+            middles = [sum(drifts[view] for view in side) / len(side) for side in sides]
+            for side, against in zip(sides, middles[::-1], strict=True):
+                drifts |= {view: drifts[view] - against for view in side}
+    return sides, {v: drifts[v] for side in sides for v in side if v in drifts}, asking
+
+
+def _against_each_other(sides: Sides, drifts: Mapping[str, float]) -> dict[str, float]:
+    """Return drifts of two sides; what one lacks is the other's the other way round."""
+    found = dict(drifts)
+    for side, other in (sides, sides[::-1]):
+        known = [drifts[view] for view in other if view in drifts]
+        if known:
+            found |= {v: -sum(known) / len(known) for v in side if v not in drifts}
+    return found
+
+
+def _alike(drifts: Mapping[str, float], tolerance: float) -> Sides:
+    """Return views in groups whose drifts are alike, in the order that the views come in.
+
+    >>> _alike({"front": 0.0, "side": 0.1, "back": 3.0}, 1.0)
+    (('front', 'side'), ('back',))
+    """
+    groups: list[list[str]] = []
+    for view in sorted(drifts, key=lambda view: drifts[view]):
+        if groups and drifts[view] - drifts[groups[-1][0]] <= tolerance:
+            groups[-1].append(view)
+        else:
+            groups.append([view])
+    order = list(drifts)
+    inside = (tuple(sorted(group, key=order.index)) for group in groups)
+    return tuple(sorted(inside, key=lambda side: order.index(side[0])))
 
 
 def as_instructions(measured: Measurement, moves: Sequence[Move]) -> list[Instruction]:

@@ -114,13 +114,9 @@ def disagree(
         size = _size(px[high[0]], pct[high[0]])
         says = f"{_views(high)} {has} {it} {size} higher than {_views(low)}"
     else:
-        each = [
-            f"{_views([view])} {sentence_px(px[view])} {'higher' if px[view] > 0 else 'lower'}"
-            for view in px
-        ]
-        rest = [view for side in sides for view in side if view not in px]
-        than = f" than {_views(rest)}" if rest else " than the middle of all"
-        says = f"no two drawings have {it} alike: {listed(each)}{than}"
+        first, *others = sorted(sides, key=lambda side: px[side[0]])
+        each = [f"{_views(side)} {sentence_px(px[side[0]] - px[first[0]])}" for side in others]
+        says = f"{listed(each)} higher than {_views(first)}"
     return f"{called[0]}: {says}; {DECIDE}."
 
 
