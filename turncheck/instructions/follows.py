@@ -98,6 +98,8 @@ def _moved(measured: Measurement, ways: Ways, causes: Iterable[Instruction]) -> 
             asked = measured.sheet.views[cause.view].yaw
             shift = _across(turn.x, turn.z, asked) - _across(turn.x, turn.z, float(turn.yaw[v]))
             x[v] += measured.size(v) * np.nan_to_num(shift)
+        elif cause.kind is Kind.GROUND and cause.settled:
+            y[measured.views.index(cause.view), measured.columns("ground")] -= cause.amount_px
     for (view, name), (dx, dy) in ways.items():
         at = measured.views.index(view), measured.landmarks.index(name)
         x[at] += dx
@@ -110,7 +112,8 @@ def _is_involved(measured: Measurement, finding: Finding, cause: Instruction) ->
     views = {finding.view, *target_of(measured, finding).views}
     if finding.subject.kind is Kind.RATIO and not finding.blame.odd_view:
         views.add(measured.sheet.reference)
-    points = {*cause.landmarks} & {*finding.subject.landmarks}
+    moves = {*cause.landmarks} | ({"ground"} if cause.kind is Kind.GROUND else set())
+    points = moves & {*finding.subject.landmarks}
     return bool(views & {*cause.views} and (points or cause.kind is Kind.YAW))
 
 

@@ -106,7 +106,7 @@ def find_moves(
         subject, target = finding.subject, target_of(measured, finding)
         if target.settled:
             own = own_drift(measured, finding, resized)
-            amount = own if math.isfinite(own) else target.amount
+            amount = own if math.isfinite(own) and not finding.blame.odd_view else target.amount
             sides: Sides = (target.views,)
             amounts, same = {target.views[0]: amount}, [row]
         else:

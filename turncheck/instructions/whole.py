@@ -25,12 +25,9 @@ from turncheck.wording.findings import titles_of
 
 #: Standard uncertainties that hold 95 % of normal errors, and the least that is said, degrees.
 YAW_COVERAGE, YAW_LEAST_SAID = 1.96, 0.1
-#: So many heights of a drawing must be off by its size or position before that is told as their
-#: one cause; common practice, no source.
-LEAST_EXPLAINED = 2
-#: Where neither the size alone nor the ground alone accounts for a drawing's heights, both are
-#: told: chi-square of one degree of freedom that is passed once in a hundred.
-BOTH_WRONG = 6.635
+#: Standard uncertainties beyond which a drawing's size or stand is off for certain: passed by
+#: chance once in a hundred (normal distribution, two sides).
+CERTAIN = 2.576
 
 OF_SIZE = (Kind.SCALE, Kind.GROUND, Kind.RULER)
 
@@ -54,9 +51,10 @@ def hanging_drawings(
     findings: Sequence[Finding],
     told: Collection[str],
 ) -> list[Instruction]:
-    """Return the drawings whose size or stand explains most of several heights that are off.
+    """Return the drawings whose size or stand is off for certain and explains heights that are.
 
-    Whatever their own rows of size and ground say, which allow more than a height may be off.
+    Whatever their own rows of size and ground say, which allow more than a height may be off. If
+    the reference is such a drawing, the others are told once it is right.
 
     Parameters
     ----------
@@ -65,22 +63,22 @@ def hanging_drawings(
     """
     found = []
     for v, view in enumerate(measured.views):
-        heights = {
-            finding.subject.name
-            for _, finding in rows
-            if finding.view == view
-            and math.isfinite(own_drift(measured, finding, (view,)))
+        explains = any(
+            finding.view == view
             and abs(finding.whole_pct) > abs(finding.own_pct)
-        }
-        if len(heights) >= LEAST_EXPLAINED and not {view, measured.sheet.reference} & {*told}:
-            one = _hanging(measured, v)
+            and is_explained(measured, finding, (view,))
+            for _, finding in rows
+        )
+        one = _hanging(measured, v) if explains else None
+        if one is not None and not {view, measured.sheet.reference} & {*told}:
             of_whole = [
                 row
                 for row, finding in enumerate(findings)
                 if finding.view == view and finding.subject.kind is one.kind
             ]
             found.append((Work.WHOLE, replace(one, findings=tuple(of_whole))))
-    return answer(found)
+    told_now = answer(found)
+    return [one for one in told_now if one.view == measured.sheet.reference] or told_now
 
 
 def resized_views(instructions: Collection[Instruction]) -> set[str]:
@@ -90,9 +88,8 @@ def resized_views(instructions: Collection[Instruction]) -> set[str]:
 
 def own_drift(measured: Measurement, finding: Finding, resized: Collection[str]) -> float:
     """Return a height's drift less the whole drawing's share; NaN where that has none in it."""
-    has_share = not finding.blame.odd_view and math.isfinite(finding.own_pct)
     both = {finding.view, measured.sheet.reference}
-    return finding.own_pct if has_share and both & {*resized} else math.nan
+    return finding.own_pct if both & {*resized} else math.nan
 
 
 def is_explained(measured: Measurement, finding: Finding, resized: Collection[str]) -> bool:
@@ -156,11 +153,16 @@ def _stand(measured: Measurement, views: tuple[str, ...], px: float) -> str:
     return words.stand(views[0], px, line, reference_words(measured), len(views) == 1)
 
 
-def _hanging(measured: Measurement, v: int) -> Instruction:
-    """Return what is wrong with a whole drawing: its stand or its size alone if that will do."""
+def _hanging(measured: Measurement, v: int) -> Instruction | None:
+    """Return what is wrong with a whole drawing: its stand or its size alone if that will do.
+
+    None where neither is certain.
+    """
     stands, sizes, stands_sd, sizes_sd, lean = _strays(measured)
     stand_off, size_off = abs(stands[v]) / stands_sd[v], abs(sizes[v] - 1.0) / sizes_sd[v]
-    both = min(stand_off, size_off) ** 2 > BOTH_WRONG
+    if not max(stand_off, size_off) > CERTAIN:
+        return None
+    both = min(stand_off, size_off) > CERTAIN
     if not both:  # what each is where the other is right
         stands, sizes = (
             stands - lean * stands_sd / sizes_sd * (sizes - 1.0),
