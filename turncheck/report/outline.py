@@ -173,10 +173,11 @@ def _brackets(facts: Facts, v: int, study: ImageFeatures, height: float) -> Iter
         left = float(np.min(study.left[rows][some])) if some.any() else study.width / 2.0
         right = float(np.max(study.right[rows][some])) if some.any() else study.width / 2.0
         sides: dict[str, str] = {}
-        for remedy in found.remedies if not follows else ():
+        for remedy in found.remedies:
             if remedy.view == v:
                 for side in ("left", "right") if remedy.side == "both" else (remedy.side,):
-                    sides["left" if side == "height" else side] = _short(remedy)
+                    text = "" if follows else _short(remedy)
+                    sides["left" if side == "height" else side] = text
         for side, text in (sides or {"left": ""}).items():
             x = left - 0.02 * height if side == "left" else right + 0.02 * height
             yield Bracket(number, x, top, bottom, -1 if side == "left" else 1, text)
