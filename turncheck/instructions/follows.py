@@ -19,9 +19,9 @@ from turncheck.instructions.instruction import Instruction, Row, target_of
 from turncheck.instructions.whole import is_explained, resized_views
 from turncheck.numerics.arrays import Floats
 
-#: How far the drawing around a landmark goes along with it, % of the figure height; common
-#: practice, no source.
-PART_REACH = 4.0
+#: How far the drawing around a landmark goes along with it, % of the figure height, or as a share
+#: of the height that its part takes up if that is more; common practice, no source.
+PART_REACH, PART_SHARE = 4.0, 0.2
 
 #: Where each landmark of each view goes, px of its drawing.
 Ways = dict[tuple[str, str], tuple[float, float]]
@@ -142,12 +142,16 @@ def _lies_within(measured: Measurement, cause: Instruction, v: int, rows: Floats
     if view not in cause.move_px or not np.isfinite(measured.y[v, columns]).any():
         return False
     down = cause.move_px[view][1]
-    reach = PART_REACH / 100.0 * measured.figure_height * measured.size(v)
+    part = _part_of(measured, v, columns)
+    reach = max(
+        PART_REACH / 100.0 * measured.figure_height * measured.size(v),
+        PART_SHARE * float(np.ptp(measured.y[v, part])) if part else 0.0,
+    )
     first, last = rows.min(), rows.max()
     top, bottom = _span(measured.y[v, columns], down)
-    part = _span(measured.y[v, _with_neighbours(measured, v, columns)], down)
+    along = _span(measured.y[v, [*columns, *_next_to(part, columns)]], down)
     touches = top - reach <= last and first <= bottom + reach
-    return bool(touches and part[0] - reach <= first and last <= part[1] + reach)
+    return bool(touches and along[0] - reach <= first and last <= along[1] + reach)
 
 
 def _span(y: Floats, down: float) -> tuple[float, float]:
@@ -156,17 +160,19 @@ def _span(y: Floats, down: float) -> tuple[float, float]:
     return min(first, first + down), max(last, last + down)
 
 
-def _with_neighbours(measured: Measurement, v: int, columns: Sequence[int]) -> list[int]:
-    """Return points and those of their parts that come next to them in height."""
+def _part_of(measured: Measurement, v: int, columns: Sequence[int]) -> list[int]:
+    """Return the points of the parts that some belong to, as a view has them from the top."""
     marks = measured.sheet.vocabulary.landmarks
     parts = {marks[measured.landmarks[c]].part for c in columns} - {""}
-    along = sorted(
-        (c for c, name in enumerate(measured.landmarks) if marks[name].part in parts),
-        key=lambda c: measured.y[v, c],
-    )
-    along = [c for c in along if np.isfinite(measured.y[v, c])]
-    at = [along.index(c) for c in columns if c in along]
-    return [*columns, *along[max(min(at) - 1, 0) : max(at) + 2]] if at else list(columns)
+    placed = np.flatnonzero(np.isfinite(measured.y[v])).tolist()
+    part = [c for c in placed if marks[measured.landmarks[c]].part in parts]
+    return sorted(part, key=lambda c: float(measured.y[v, c]))
+
+
+def _next_to(part: Sequence[int], columns: Sequence[int]) -> Sequence[int]:
+    """Return what of a part lies from the point above some of its points to the one below."""
+    at = [part.index(c) for c in columns if c in part]
+    return part[max(min(at) - 1, 0) : max(at) + 2] if at else ()
 
 
 def _rows_of(measured: Measurement, fill: MatchedColour, v: int) -> Floats:
