@@ -1,8 +1,9 @@
 """What follows from a cause that is told already, and needs no work of its own.
 
 Whether a pair, a ratio or a midline is still off once every point lies where it is told to is
-computed: the checks run again on the drawings as told. Outlines and fills are not drawn anew; they
-follow where they break in the part that moves.
+computed: the checks run again on the drawings as told. Outlines are not drawn anew; they follow
+where they break in the part that moves. Fills never follow: those that are judged are too large for
+a part that moves by a few per cent to hide or bare them.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -10,11 +11,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from turncheck.checks.finding import Cause, Finding, Kind
+from turncheck.checks.finding import Finding, Kind
 from turncheck.checks.register import all_checks, tolerances_for
 from turncheck.checks.verdicts import key_of
-from turncheck.geometry.colour_matching import MatchedColour
 from turncheck.geometry.measurement import Measurement
+from turncheck.geometry.outlines import Contradiction
 from turncheck.instructions.instruction import Instruction, Row, target_of
 from turncheck.instructions.whole import is_explained, resized_views
 from turncheck.numerics.arrays import Floats
@@ -44,7 +45,7 @@ def followers(
             elif kind is Kind.POINT and not finding.subject.sideways:
                 follows = is_explained(measured, finding, resized_views([cause]))
             else:
-                follows = _breaks_there(measured, finding, cause)
+                follows = _breaks_there(measured, finding.subject.contradiction, cause)
             if follows and row not in cause.findings:
                 found[row] = n
                 break
@@ -91,14 +92,8 @@ def _as_told(measured: Measurement, causes: Iterable[Instruction]) -> Iterator[W
 def _moved(measured: Measurement, ways: Ways, causes: Iterable[Instruction]) -> Measurement:
     """Return the placings as they are told to be; what else is measured stays as it is."""
     x, y = measured.x.copy(), measured.y.copy()
-    turn = measured.turn
     for cause in causes:
-        if cause.kind is Kind.YAW and cause.settled and turn:
-            v = measured.views.index(cause.view)
-            asked = measured.sheet.views[cause.view].yaw
-            shift = _across(turn.x, turn.z, asked) - _across(turn.x, turn.z, float(turn.yaw[v]))
-            x[v] += measured.size(v) * np.nan_to_num(shift)
-        elif cause.kind is Kind.GROUND and cause.settled:
+        if cause.kind is Kind.GROUND and cause.settled:
             y[measured.views.index(cause.view), measured.columns("ground")] -= cause.amount_px
     for (view, name), (dx, dy) in ways.items():
         at = measured.views.index(view), measured.landmarks.index(name)
@@ -113,23 +108,17 @@ def _is_involved(measured: Measurement, finding: Finding, cause: Instruction) ->
     if finding.subject.kind is Kind.RATIO and not finding.blame.odd_view:
         views.add(measured.sheet.reference)
     moves = {*cause.landmarks} | ({"ground"} if cause.kind is Kind.GROUND else set())
-    points = moves & {*finding.subject.landmarks}
-    return bool(views & {*cause.views} and (points or cause.kind is Kind.YAW))
+    return bool(views & {*cause.views} and moves & {*finding.subject.landmarks})
 
 
-def _breaks_there(measured: Measurement, finding: Finding, cause: Instruction) -> bool:
-    """Return whether an outline or a fill breaks where a cause moves the drawing."""
-    subject, broken = finding.subject, finding.subject.contradiction
-    for view in cause.views:
-        v = measured.views.index(view)
-        if broken is not None and v in broken.views:
-            if cause.kind is Kind.RULER or _lies_within(measured, cause, v, broken.rows[v]):
-                return True
-        elif subject.fill is not None and view in target_of(measured, finding).views:
-            lost = finding.cause in (Cause.MISSING, Cause.EXTRA)
-            if lost and _lies_within(measured, cause, v, _rows_of(measured, subject.fill, v)):
-                return True
-    return False
+def _breaks_there(measured: Measurement, found: Contradiction | None, cause: Instruction) -> bool:
+    """Return whether outlines break where a cause moves one of the drawings that take part."""
+    if found is None:
+        return False
+    taking_part = [v for v in map(measured.views.index, cause.views) if v in found.views]
+    if cause.kind is Kind.RULER:
+        return bool(taking_part)
+    return any(_lies_within(measured, cause, v, found.rows[v]) for v in taking_part)
 
 
 def _lies_within(measured: Measurement, cause: Instruction, v: int, rows: Floats) -> bool:
@@ -173,20 +162,3 @@ def _next_to(part: Sequence[int], columns: Sequence[int]) -> Sequence[int]:
     """Return what of a part lies from the point above some of its points to the one below."""
     at = [part.index(c) for c in columns if c in part]
     return part[max(min(at) - 1, 0) : max(at) + 2] if at else ()
-
-
-def _rows_of(measured: Measurement, fill: MatchedColour, v: int) -> Floats:
-    """Return the picture row of a view where a fill is, or would be as another drawing has it."""
-    own = fill.fills[v]
-    if own is not None:
-        return np.array([own.at[1]])
-    w = fill.fills.index(fill.first)
-    there, here = measured.trusted_scales[w], measured.trusted_scales[v]
-    return np.array([float(here.y_at(there.heights(fill.first.at[1])))])
-
-
-def _across(x: Floats, z: Floats, yaw: float) -> Floats:
-    """Return where points of the body fall sideways at a yaw in degrees, base px."""
-    turned = np.radians(yaw)
-    across: Floats = x * np.cos(turned) + z * np.sin(turned)
-    return across

@@ -134,11 +134,13 @@ def _asks(measured: Measurement, finding: Finding) -> tuple[str, float, float]:
         return _stand(measured, target.views, px * size), px * size, target.amount
     if kind is Kind.RULER:
         return words.unruled(str(finding.note)), math.nan, math.nan
+    note = finding.note.spoken(titles_of(measured.sheet))
     if finding.cause in (Cause.MIRRORED, Cause.SWAPPED):
-        says = words.misread(finding.note.spoken(titles_of(measured.sheet)))
+        says = words.misread(finding.view, note, target.settled)
     else:
         within = max(YAW_COVERAGE * finding.uncertainty_pct, YAW_LEAST_SAID)
-        says = words.turn(finding.measured, within, finding.expected)
+        reads, asked_for = finding.measured, finding.expected
+        says = words.turn(finding.view, reads, within, asked_for, note, target.settled)
     return says, math.nan, finding.drift_pct
 
 

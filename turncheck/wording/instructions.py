@@ -35,18 +35,20 @@ def _whole(view: str, settled: bool) -> str:
     return "The whole drawing" if settled else f"The whole {spoken(view)} drawing"
 
 
-def turn(reads: float, within: float, asked: float) -> str:
+def turn(view: str, reads: float, within: float, asked: float, note: str, settled: bool) -> str:
     """Return that a whole drawing faces another way than it was asked to, degrees."""
+    says = f"{_whole(view, settled)} reads as {reads:.1f}° ± {within:.1f}° "
+    says += f"where {asked:.0f}° was asked for; "
+    if not settled:
+        return f"{says}{note}; {DECIDE}." if note else f"{says}{DECIDE}."
     return (
-        f"The whole drawing reads as {reads:.1f}° ± {within:.1f}° "
-        f"where {asked:.0f}° was asked for; redraw it at {asked:.0f}°, or say "
-        f"yaw = {reads:.0f} in the sheet if that is meant."
+        f"{says}redraw it at {asked:.0f}°, or say yaw = {reads:.0f} in the sheet if that is meant."
     )
 
 
-def misread(note: str) -> str:
+def misread(view: str, note: str, settled: bool) -> str:
     """Return what a whole drawing looks like instead."""
-    return f"{capital(note)}."
+    return f"{capital(note)}." if settled else f"{_whole(view, settled)}: {note}; {DECIDE}."
 
 
 def unruled(note: str) -> str:
