@@ -135,7 +135,7 @@ def _asks(measured: Measurement, finding: Finding) -> tuple[str, float, float]:
     if kind is Kind.RULER:
         return words.unruled(str(finding.note)), math.nan, math.nan
     note = finding.note.spoken(titles_of(measured.sheet))
-    if finding.cause in (Cause.MIRRORED, Cause.SWAPPED):
+    if finding.cause is not Cause.UNKNOWN:
         says = words.misread(finding.view, note, target.settled)
     else:
         within = max(YAW_COVERAGE * finding.uncertainty_pct, YAW_LEAST_SAID)
