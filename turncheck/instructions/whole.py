@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from turncheck.checks.finding import Cause, Finding, Kind
-from turncheck.geometry.guard_bands import COVERAGE, Verdict, judge
+from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.majority import find_majority
 from turncheck.geometry.measurement import Measurement
 from turncheck.instructions.instruction import (
@@ -93,31 +93,29 @@ def own_drift(measured: Measurement, finding: Finding, resized: Collection[str])
 
 
 def is_explained(measured: Measurement, finding: Finding, resized: Collection[str]) -> bool:
-    """Return whether an off-model height is no longer so once whole drawings are right."""
+    """Return whether a height is better judged once whole drawings are right.
+
+    Not off model any more if it is, and on model for certain if it is undecided.
+    """
     own = own_drift(measured, finding, resized)
     if math.isnan(own):
         return False
-    return judge(own, finding.uncertainty_pct, finding.tolerance_pct) is not Verdict.OFF_MODEL
+    then = replace(finding, drift_pct=own).judged().verdict
+    undecided = finding.verdict is Verdict.UNDECIDED
+    return then is Verdict.ON_MODEL if undecided else then is not Verdict.OFF_MODEL
 
 
 def explained_by_whole(
     measured: Measurement, findings: Sequence[Finding], instructions: Collection[Instruction]
 ) -> set[int]:
-    """Return the rows, by index, that putting whole drawings right puts right as well.
-
-    Off-model rows whose own drift is no longer certainly off, and undecided ones whose own drift
-    is within the tolerance for certain.
-    """
+    """Return the off-model and undecided rows, by index, that whole drawings put right explain."""
     resized = resized_views(instructions)
-    explained = set()
-    for row, finding in enumerate(findings):
-        if finding.is_off_model and is_explained(measured, finding, resized):
-            explained.add(row)
-        elif finding.verdict is Verdict.UNDECIDED:
-            own = abs(own_drift(measured, finding, resized))
-            if own + COVERAGE * finding.uncertainty_pct <= finding.tolerance_pct:
-                explained.add(row)
-    return explained
+    return {
+        row
+        for row, finding in enumerate(findings)
+        if finding.is_off_model or finding.verdict is Verdict.UNDECIDED
+        if is_explained(measured, finding, resized)
+    }
 
 
 def _asks(measured: Measurement, finding: Finding) -> tuple[str, float, float]:
