@@ -8,7 +8,6 @@ import numpy as np
 
 from turncheck.checks.finding import Cause, Finding, Kind
 from turncheck.geometry.guard_bands import Verdict
-from turncheck.geometry.majority import find_majority
 from turncheck.geometry.measurement import Measurement
 from turncheck.instructions.instruction import (
     Instruction,
@@ -169,19 +168,15 @@ def _hanging(measured: Measurement, v: int) -> Instruction | None:
             sizes - lean * sizes_sd / stands_sd * stands,
         )
     of_stand = stand_off > size_off and not both
-    values, sd = (stands, stands_sd) if of_stand else (sizes, sizes_sd)
-    found = find_majority(values, sd, abs(values[v] - (0.0 if of_stand else 1.0)) / 2.0)
-    reference = measured.reference
-    wrong = v
-    views: tuple[str, ...] = (measured.views[v],)
-    if reference is not None and not found.odd[v]:
-        if found.odd[reference]:
-            wrong, views = reference, (measured.sheet.reference,)
-        elif not found.settled:
-            views = (*views, measured.sheet.reference)
-    right = found.centre if found.odd[wrong] else 0.0 if of_stand else 1.0
-    px = (stands[wrong] - (right if of_stand else 0.0)) * measured.size(wrong)
-    times = sizes[wrong] / (1.0 if of_stand else right)
+    values = stands if of_stand else sizes
+    wrong = _outvoted(values, v, measured.reference)
+    at = wrong[0]
+    right = float(np.nanmedian(np.delete(values, at)))
+    if len(wrong) > 1:
+        right = float(values[wrong[1]])
+    views = tuple(measured.views[w] for w in wrong)
+    px = float(stands[at] - (right if of_stand else 0.0)) * measured.size(at)
+    times = float(sizes[at]) / (1.0 if of_stand else right)
     told = [] if of_stand else [_resize(measured, views, times)]
     told += [_stand(measured, views, px)] if of_stand or both else []
     return Instruction(
@@ -192,6 +187,19 @@ def _hanging(measured: Measurement, v: int) -> Instruction | None:
         drifts_px=(px if of_stand else (times - 1.0) * measured.figure_height,),
         amount_pct=100.0 * (px / measured.figure_height if of_stand else times - 1.0),
     )
+
+
+def _outvoted(values: Floats, v: int, reference: int | None) -> tuple[int, ...]:
+    """Return which of a view and the reference the other views outvote; both where neither is."""
+    if reference is None or reference == v:
+        return (v,)
+    others = np.delete(values, [v, reference])
+    others = others[np.isfinite(others)]
+    apart = np.abs(others - values[v]) - np.abs(others - values[reference])
+    votes = int(np.sign(apart).sum())
+    if not votes:
+        return v, reference
+    return (v,) if votes > 0 else (reference,)
 
 
 def _strays(measured: Measurement) -> tuple[Floats, Floats, Floats, Floats, Floats]:
