@@ -104,6 +104,32 @@ def test_the_page_never_scrolls_sideways(drifted: Path, new_page: NewPage, width
     assert page.evaluate("document.documentElement.scrollWidth") == width
 
 
+@pytest.fixture(scope="module")
+def undecided(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where two drawings stand against two, and two contradict each other sideways."""
+    folder = tmp_path_factory.mktemp("undecided")
+    drift = {(view, "mouth"): (0.0, 4.0) for view in ("front", "side")}
+    drift |= {("three_quarter", "nose_tip"): (4.0, 0.0), ("back", "knee_r"): (0.0, 5.0)}
+    check(drifting_sheet(folder / "sheet", drift=drift)).save(folder)
+    return folder / "report.html"
+
+
+@pytest.mark.parametrize("width", [1440, 1024, 390])
+def test_what_is_to_be_decided_shows_its_drawings_side_by_side(
+    undecided: Path, new_page: NewPage, width: int
+) -> None:
+    opened = new_page(viewport={"width": width, "height": 900}, reduced_motion="reduce")
+    page = open_report(opened.page, undecided)
+    assert page.evaluate("document.documentElement.scrollWidth") == width
+    first = page.locator("#redraws .pile").first
+    expect(first.get_by_role("heading")).to_have_text("Decide first")
+    boxes = [crop.bounding_box() for crop in first.locator(".task").first.locator(".crop").all()]
+    assert len(boxes) == 2 and all(boxes)
+    if width > 390:
+        assert len({round(box["y"]) for box in boxes if box}) == 1
+    assert opened.violations() == []
+
+
 def test_the_verdict_is_on_the_first_screen(opened: Opened) -> None:
     verdict = opened.page.get_by_role("heading", name="Off model")
     expect(verdict).to_be_in_viewport()

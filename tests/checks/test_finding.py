@@ -104,6 +104,13 @@ def test_the_csv_comes_back_as_it_was():
     assert back["note"].iloc[1] == "no eye, none"
 
 
+def test_the_last_column_has_the_instruction_that_a_row_follows_from():
+    table = [row("off_model"), row("on_model")]
+    lines = as_csv(table, {0: 3}).splitlines()
+    assert [line.rsplit(",", 1)[1] for line in lines] == ["follows", "3", ""]
+    assert list(as_table(table, {0: 3})["follows"]) == ["3", ""]
+
+
 def test_a_cell_never_starts_a_formula():
     table = [row("waived", note='=HYPERLINK("http://x")'), row("on_model", "@chin")]
     lines = as_csv(table).splitlines()

@@ -333,9 +333,9 @@ def test_an_extra_fill_is_shown_where_it_is(facts: Facts) -> None:
     assert y < green.at[1] < y + height
     assert green.says.startswith("only here; the nearest elsewhere is 2")
     task, crop = next(
-        (task, crop)
+        (task, crops[0])
         for group in build_redraws(facts).tasks.values()
-        for _, task, _, crop in group
+        for _, task, crops in group
         if task.says.startswith("Refill green")
     )
     assert crop.points == [green.at]

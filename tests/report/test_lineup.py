@@ -160,7 +160,7 @@ def test_the_drift_map_says_low_with_a_minus_and_runs_from_head_to_foot(drifted:
 def test_a_task_shows_its_points_inside_its_crop(drifted: Facts) -> None:
     redraws = build_redraws(drifted)
     assert list(redraws.tasks) == ["side"]
-    (((_, _, _, crop),),) = redraws.tasks.values()
+    (((_, _, (crop,)),),) = redraws.tasks.values()
     x, y, width, height = crop.box
     assert len(crop.points) == len(LOW_ARM)
     assert crop.move is not None

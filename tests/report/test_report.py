@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import csv
 import hashlib
 import re
 import sys
@@ -247,8 +248,43 @@ def test_what_no_majority_settles_is_shown_as_such(tmp_path: Path) -> None:
         views={"front": 0.0, "side": 90.0},
     )
     checked = check(folder)
-    assert not checked.instructions[0].settled
-    assert "Not settled" in report_of(checked)
+    (task,) = checked.instructions
+    assert not task.settled
+    html = report_of(checked)
+    page = Page(html)
+    assert "Decide first: the chin: side has it 6.0 px (3.8 %) higher than front" in page.text
+    assert "Not settled" in page.text
+    redraws = html[html.index('id="redraws"') : html.index('id="driftmap"')]
+    assert re.findall(r"<h3>(.*?)</h3>", redraws) == ["Decide first"]
+    assert redraws.count('<svg class="crop') == 2
+    states = html[html.index('class="states"') : html.index("</ul>", html.index('class="states"'))]
+    assert states.count("1 to decide") == 2
+
+
+def test_what_follows_from_an_instruction_is_in_all_three_files(tmp_path: Path) -> None:
+    drift = {("back", "knee_r"): (0.0, 5.0)}
+    checked = check(drifting_sheet(tmp_path / "sheet", drift=drift))
+    summary = checked.save(tmp_path / "out")
+    (task,) = summary["instructions"]
+    assert task["number"] == 1 and task["cause"] == "point" and task["settled"]
+    assert task["views"] == ["back"] and task["landmarks"] == ["knee_r"]
+    assert task["move_px"] == {"back": [0.0, pytest.approx(5.0, abs=0.1)]}
+    assert task["follows"] and not {*task["follows"]} & {*task["findings"]}
+    assert summary["verdicts"]["views"] == {
+        "front": "on_model",
+        "three_quarter": "on_model",
+        "side": "on_model",
+        "back": "off_model",
+    }
+    assert summary["verdicts"]["checks"]["pivot"] == "off_model"
+    with (tmp_path / "out" / "findings.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    follows = {n for n, row in enumerate(rows) if row["follows"]}
+    assert follows == {*task["follows"]}
+    assert {rows[n]["follows"] for n in follows} == {"1"}
+    assert {rows[n]["verdict"] for n in follows} == {"off_model"}
+    html = (tmp_path / "out" / "report.html").read_text("utf-8")
+    assert "Also mends" in html[html.index('id="redraws"') : html.index('id="driftmap"')]
 
 
 def test_the_consensus_may_be_the_reference(tmp_path: Path) -> None:

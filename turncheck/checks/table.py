@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from turncheck.checks.finding import NOTHING, Finding
@@ -19,8 +19,14 @@ _FORMULA_STARTS = tuple("=+-@＝＋－＠")
 _FORMULA_BLANKS = ("\t", "\r", "\n")
 
 
-def as_record(finding: Finding) -> dict[str, str | float]:
-    """Return a finding's cells by column; lists of names are parted by spaces."""
+def as_record(finding: Finding, follows: int = 0) -> dict[str, str | float]:
+    """Return a finding's cells by column; lists of names are parted by spaces.
+
+    Parameters
+    ----------
+    follows
+        Number of the instruction that it follows from, 0 for none.
+    """
     blame = finding.blame
     return {
         "check": finding.check,
@@ -42,8 +48,12 @@ def as_record(finding: Finding) -> dict[str, str | float]:
         "landmarks": " ".join(finding.subject.landmarks),
         "blamed": blame.kind.value,
         "blamed_views": " ".join(blame.views),
+        "follows": str(follows or ""),
     }
 
+
+#: What follows where nothing does.
+NONE: Mapping[int, int] = {}
 
 _NOTHING = as_record(Finding("", "", NOTHING))
 #: The columns, in order; those of `TEXT` hold text, all others numbers.
@@ -51,22 +61,35 @@ COLUMNS = tuple(_NOTHING)
 TEXT = tuple(name for name, cell in _NOTHING.items() if isinstance(cell, str))
 
 
-def as_table(findings: Iterable[Finding]) -> pd.DataFrame:
-    """Return findings as a frame with `COLUMNS`, text as str and numbers as float."""
+def as_table(findings: Iterable[Finding], follows: Mapping[int, int] = NONE) -> pd.DataFrame:
+    """Return findings as a frame with `COLUMNS`, text as str and numbers as float.
+
+    Parameters
+    ----------
+    follows
+        By row, the number of the instruction that it follows from.
+    """
     import pandas as pd
 
-    table = pd.DataFrame([as_record(finding) for finding in findings], columns=list(COLUMNS))
+    records = [as_record(finding, follows.get(row, 0)) for row, finding in enumerate(findings)]
+    table = pd.DataFrame(records, columns=list(COLUMNS))
     numbers = [name for name in COLUMNS if name not in TEXT]
     return table.astype({name: "str" for name in TEXT} | {name: "float64" for name in numbers})
 
 
-def as_csv(findings: Iterable[Finding]) -> str:
-    """Return findings as CSV whose cells never start a spreadsheet formula; NaN is empty."""
+def as_csv(findings: Iterable[Finding], follows: Mapping[int, int] = NONE) -> str:
+    """Return findings as CSV whose cells never start a spreadsheet formula; NaN is empty.
+
+    Parameters
+    ----------
+    follows
+        By row, the number of the instruction that it follows from.
+    """
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(COLUMNS)
-    for finding in findings:
-        writer.writerow(_cell(value) for value in as_record(finding).values())
+    for row, finding in enumerate(findings):
+        writer.writerow(map(_cell, as_record(finding, follows.get(row, 0)).values()))
     return text.getvalue()
 
 

@@ -61,3 +61,9 @@ def overall(findings: Iterable[Finding]) -> Verdict:
     decided = found[Verdict.ON_MODEL] + found[Verdict.WAIVED]
     enough = decided and decided >= found[Verdict.UNDECIDED]
     return Verdict.ON_MODEL if enough else Verdict.UNDECIDED
+
+
+def of_group(findings: Iterable[Finding]) -> Verdict:
+    """Return the verdict of some rows of a sheet, not measured where none of them is."""
+    measured = [finding for finding in findings if finding.is_measured]
+    return overall(measured) if measured else Verdict.NOT_MEASURED

@@ -72,13 +72,15 @@ def _say(checked: Checked, summary: dict[str, Any], strict: bool, report: Path) 
     """Print the verdict, the counts, the worst drifts with what to do, and the report's path."""
     from turncheck.checks.verdicts import astray
     from turncheck.errors import quoted
+    from turncheck.wording.findings import subject_title
+    from turncheck.wording.instructions import DECIDE_FIRST, also_mends
     from turncheck.wording.plain import spoken
 
     verdict = summary["verdict"]
     words = click.style(verdict.replace("_", " ").upper(), fg=_COLOURS[verdict], bold=True)
     click.echo(f"{checked.sheet.character}, revision {checked.sheet.revision}: {words}")
-    counted = [f"{n} {name.replace('_', ' ')}" for name, n in summary["counts"].items() if n]
-    click.echo(f"  {', '.join(counted)}")
+    tally = [f"{n} {name.replace('_', ' ')}" for name, n in summary["counts"].items() if n]
+    click.echo(f"  {', '.join(tally)}")
     undecided = summary["counts"]["undecided"]
     if strict and undecided:
         rows = "1 undecided row counts" if undecided == 1 else f"{undecided} undecided rows count"
@@ -88,8 +90,14 @@ def _say(checked: Checked, summary: dict[str, Any], strict: bool, report: Path) 
             f"  The waiver of {waiver.check} on {waiver.view} waives nothing: "
             f"{quoted(waiver.subject)} is not compared there; {hint}"
         )
+
+    def title(row: int) -> str:
+        return subject_title(checked.rows[row].subject, checked.sheet.vocabulary.landmarks)
+
     for instruction in checked.instructions[:_MOST_INSTRUCTIONS]:
-        click.echo(f"  {spoken(instruction.view)}: {instruction.says}")
+        where = spoken(instruction.view) or DECIDE_FIRST
+        also = also_mends([title(row) for row in instruction.follows])
+        click.echo(f"  {where}: {instruction.says}{also}")
     more = len(checked.instructions) - _MOST_INSTRUCTIONS
     if more > 0:
         click.echo(f"  and {more} more in the report")

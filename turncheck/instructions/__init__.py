@@ -1,16 +1,20 @@
 """What to redraw: findings turned into instructions that name a drawing and a move.
 
-Whole-drawing causes come first and are taken out of the rest; then parts that drift as one;
-then single points; then pairs and ratios that nothing before explains; then outlines, ink and
-colours; last what a check alone knows how to mend.
+Whole-drawing causes come first and are taken out of the rest; then what has to be decided; then
+parts that drift as one; then single points; then what none of these explains: pairs, ratios,
+outlines, ink and colours, and last what a check alone knows how to mend.
 """
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from turncheck.checks.finding import Finding, Kind
+from turncheck.checks.note import LandmarkName, noted
 from turncheck.checks.register import all_checks
+from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.measurement import Measurement
+from turncheck.instructions.follows import followers
 from turncheck.instructions.instruction import Instruction, Row, Work, answer, asked
 from turncheck.instructions.moves import (
     as_instructions,
@@ -21,40 +25,87 @@ from turncheck.instructions.moves import (
 )
 from turncheck.instructions.outlines_and_ink import redraw_outlines, reink
 from turncheck.instructions.refills import refills
-from turncheck.instructions.whole import explained_by_whole, resized_views, whole_drawings
+from turncheck.instructions.whole import (
+    explained_by_whole,
+    hanging_drawings,
+    is_explained,
+    resized_views,
+    whole_drawings,
+)
 from turncheck.wording import instructions as words
 from turncheck.wording.findings import drift_phrase, subject_title
 
-__all__ = ["Instruction", "Work", "explained_by_whole", "what_to_redraw"]
+__all__ = [
+    "Instruction",
+    "Work",
+    "explained_by_whole",
+    "waive_what_follows",
+    "what_to_redraw",
+]
 
 
 def what_to_redraw(measured: Measurement, findings: Sequence[Finding]) -> list[Instruction]:
     """Return the instructions that the off-model findings add up to, in the order of work."""
-    off = [(row, finding) for row, finding in enumerate(findings) if finding.is_off_model]
-    vocabulary = measured.sheet.vocabulary
-    whole, points, within, spans, outlines, lines, fills, rest = _sorted_out(
-        off,
-        lambda f: f.subject.kind.is_of_whole_drawing,
-        lambda f: is_movable(f, vocabulary),
+    off = _with_verdict(findings, Verdict.OFF_MODEL)
+    causes = _causes(measured, off, findings)
+    answered = {row for cause in causes for row in cause.findings}
+    left = [row for row in off if row[0] not in answered]
+    from_cause = followers(measured, left, causes)
+    for row, n in from_cause.items():
+        causes[n] = replace(causes[n], follows=(*causes[n].follows, row))
+    within, spans, outlines, lines, fills, rest = _sorted_out(
+        [row for row in left if row[0] not in from_cause],
         lambda f: f.subject.kind.is_within_a_drawing,
         lambda f: f.subject.kind is Kind.RATIO,
         lambda f: f.subject.contradiction is not None,
         lambda f: f.subject.kind is Kind.LINE_WEIGHT,
         lambda f: f.subject.fill is not None,
     )
-    first = whole_drawings(measured, whole)
-    moves = find_moves(measured, points, resized_views(whole, first))
     found = [
-        *first,
-        *as_instructions(measured, moves),
-        *uneven_pairs(measured, within, moves),
-        *ratios(measured, spans, moves),
-        *redraw_outlines(measured, outlines, moves),
+        *causes,
+        *uneven_pairs(measured, within),
+        *ratios(measured, spans),
+        *redraw_outlines(measured, outlines),
         *reink(measured, lines),
         *refills(measured, fills),
         *_as_checks_say(measured, rest),
     ]
     return sorted(found, key=lambda one: (one.work, -_size(one)))
+
+
+def waive_what_follows(measured: Measurement, findings: Sequence[Finding]) -> list[Finding]:
+    """Return the findings with those off-model rows waived that follow from waived ones alone."""
+    accepted = _with_verdict(findings, Verdict.WAIVED)
+    found = list(findings)
+    if accepted:
+        causes = _causes(measured, accepted, findings)
+        off = _with_verdict(findings, Verdict.OFF_MODEL)
+        for row, n in followers(measured, off, causes).items():
+            first = findings[causes[n].findings[0]]
+            note = noted("follows from {}, {}", LandmarkName(first.subject.name), first.note)
+            found[row] = replace(findings[row], verdict=Verdict.WAIVED, note=note)
+    return found
+
+
+def _causes(
+    measured: Measurement, rows: Sequence[Row], findings: Sequence[Finding]
+) -> list[Instruction]:
+    """Return what rows say of whole drawings, and of points that no whole drawing explains."""
+    whole = whole_drawings(measured, rows)
+    accepted = whole_drawings(measured, _with_verdict(findings, Verdict.WAIVED))
+    whole += hanging_drawings(measured, rows, findings, resized_views([*whole, *accepted]))
+    resized = resized_views([*whole, *accepted])
+    points = [
+        (row, finding)
+        for row, finding in rows
+        if is_movable(finding, measured.sheet.vocabulary)
+        and not is_explained(measured, finding, resized)
+    ]
+    return [*whole, *as_instructions(measured, find_moves(measured, points, findings, resized))]
+
+
+def _with_verdict(findings: Sequence[Finding], verdict: Verdict) -> list[Row]:
+    return [(row, finding) for row, finding in enumerate(findings) if finding.verdict is verdict]
 
 
 def _sorted_out(rows: list[Row], *tests: Callable[[Finding], bool]) -> list[list[Row]]:
@@ -75,7 +126,9 @@ def _as_checks_say(measured: Measurement, rows: list[Row]) -> list[Instruction]:
         finding = row[1]
         title = subject_title(finding.subject, marks)
         says = words.other(title, drift_phrase(finding), mends[finding.check])
-        found.append(((finding.check, finding.subject.name), asked(row, Work.OTHER, says)))
+        found.append(
+            ((finding.check, finding.subject.name), asked(measured, row, Work.OTHER, says))
+        )
     return answer(found)
 
 

@@ -1,4 +1,4 @@
-"""An instruction: one thing to redraw in one drawing, and the rows that it answers."""
+"""An instruction: one thing to redraw, or to decide, and the rows that it answers."""
 
 import enum
 import math
@@ -17,94 +17,127 @@ class Work(enum.IntEnum):
     """What an instruction is about, in the order of work."""
 
     WHOLE = 0
-    PART = 1
-    POINT = 2
-    RATIO = 3
-    OUTLINE = 4
-    INK = 5
-    OTHER = 6
+    DECIDE = 1
+    PART = 2
+    POINT = 3
+    RATIO = 4
+    OUTLINE = 5
+    INK = 6
+    OTHER = 7
 
 
 @dataclass(frozen=True)
 class Instruction:
-    """One thing to redraw.
+    """One thing to redraw, or one question to decide first.
 
     Attributes
     ----------
-    view, kind
-        The drawing to change, and what its findings are about.
+    views, kind
+        The drawing to change, or those of which one is wrong; and what its findings are about.
     says
         One sentence: what is off, by how much, what to do.
-    amount_px, amount_pct
-        The drift in px of that drawing, and in its finding's unit; NaN where there is none.
+    drifts_px, amount_pct
+        The drift in each of `views`, px of that drawing, NaN where there is none, up or to the
+        right; and the largest in its finding's unit, NaN where there is none.
     sideways
         Whether the drift is to the picture's right, not up.
-    settled
-        Whether a majority of the drawings says that this one is wrong.
     landmarks, findings
         The landmarks to move; the rows of the findings table that it answers, by index.
+    follows
+        Off-model rows that come from the same cause and need no work of their own, by index.
     """
 
-    view: str
+    views: tuple[str, ...]
     work: Work
     kind: Kind
     says: str
-    amount_px: float = math.nan
+    drifts_px: tuple[float, ...] = ()
     amount_pct: float = math.nan
     sideways: bool = False
-    settled: bool = True
     landmarks: tuple[str, ...] = ()
     findings: tuple[int, ...] = ()
+    follows: tuple[int, ...] = ()
 
     @property
-    def move_px(self) -> tuple[float, float] | None:
-        """How far its landmarks should go, px of the drawing: right and down; None if unsaid."""
-        moved = self.kind in (Kind.POINT, Kind.MIDDLE) and self.work in (Work.PART, Work.POINT)
-        if not moved or not math.isfinite(self.amount_px):
-            return None
-        return (-self.amount_px, 0.0) if self.sideways else (0.0, self.amount_px)
+    def settled(self) -> bool:
+        """Whether it is said which drawing is wrong."""
+        return len(self.views) == 1
+
+    @property
+    def view(self) -> str:
+        """The drawing to change, '' where that has to be decided first."""
+        return self.views[0] if self.settled else ""
+
+    @property
+    def amount_px(self) -> float:
+        """The drift in the drawing to change, NaN where there is none or it isn't settled."""
+        return self.drifts_px[0] if self.settled and self.drifts_px else math.nan
+
+    @property
+    def move_px(self) -> dict[str, tuple[float, float]]:
+        """How far its landmarks, or a whole drawing, should go in each view: right and down, px.
+
+        Of several views in one only: in that which is decided to be wrong.
+        """
+        if self.kind not in (Kind.POINT, Kind.MIDDLE, Kind.GROUND):
+            return {}
+        return {
+            view: (-drift, 0.0) if self.sideways else (0.0, drift)
+            for view, drift in zip(self.views, self.drifts_px, strict=False)
+            if math.isfinite(drift)
+        }
 
 
 @dataclass(frozen=True)
 class Target:
-    """The drawing that a row says to change, how far it is off, and whether that is settled."""
+    """The drawing that a row says to change, or those of which one is wrong, and how far off."""
 
-    view: str
+    views: tuple[str, ...]
     amount: float
-    settled: bool
+
+    @property
+    def settled(self) -> bool:
+        """Whether it is said which drawing is wrong."""
+        return len(self.views) == 1
 
 
-def target_of(finding: Finding) -> Target:
-    """Return which drawing a finding says to change: the outvoted one, else its own."""
+def target_of(measured: Measurement, finding: Finding) -> Target:
+    """Return which drawing a finding says to change: the outvoted one, else its own.
+
+    Where that can't be told: those of which one is wrong, its own and the reference if nothing
+    says more.
+    """
     blame = finding.blame
     if blame.odd_view:
-        return Target(blame.odd_view, blame.amount, True)
-    return Target(finding.view, finding.drift_pct, blame.settled)
+        return Target((blame.odd_view,), blame.amount)
+    if blame.settled:
+        return Target((finding.view,), finding.drift_pct)
+    others = measured.views if measured.reference is None else (measured.sheet.reference,)
+    return Target(blame.views or tuple(dict.fromkeys((finding.view, *others))), finding.drift_pct)
 
 
-def asked(row: Row, work: Work, says: str) -> Instruction:
+def asked(measured: Measurement, row: Row, work: Work, says: str) -> Instruction:
     """Return the instruction to change the drawing that a row says to change, by its drift."""
     index, finding = row
-    target = target_of(finding)
+    target = target_of(measured, finding)
     return Instruction(
-        target.view,
-        work,
+        target.views,
+        work if target.settled else min(work, Work.DECIDE),
         finding.subject.kind,
         says,
-        finding.drift_px,
+        (finding.drift_px,) if target.settled else (),
         target.amount,
-        settled=target.settled,
         findings=(index,),
     )
 
 
 def answer(answers: Iterable[tuple[Hashable, Instruction]]) -> list[Instruction]:
-    """Return one instruction for all of one drawing with one key; it answers all their rows."""
-    kept: dict[tuple[str, Hashable], Instruction] = {}
+    """Return one instruction for all of the same drawings with one key; it answers all rows."""
+    kept: dict[tuple[tuple[str, ...], Hashable], Instruction] = {}
     for key, new in answers:
-        earlier = kept.get((new.view, key))
+        earlier = kept.get((new.views, key))
         rows = (*(earlier.findings if earlier else ()), *new.findings)
-        kept[new.view, key] = replace(new, findings=rows)
+        kept[new.views, key] = replace(new, findings=tuple(dict.fromkeys(rows)))
     return list(kept.values())
 
 

@@ -22,26 +22,26 @@ FILL_AS_LARGE = 2.0
 
 def refills(measured: Measurement, rows: Sequence[Row]) -> list[Instruction]:
     """Return what rows of fills ask for; a fill that takes a missing one's place answers both."""
-    missing: dict[tuple[str, str], int] = {}
-    answered: dict[tuple[str, str], int] = {}
+    missing: dict[tuple[tuple[str, ...], str], int] = {}
+    answered: dict[tuple[tuple[str, ...], str], int] = {}
     found: list[tuple[str, Instruction]] = []
     for row in rows:
         finding = row[1]
-        paint, target = finding.subject.fill, target_of(finding)
+        paint, target = finding.subject.fill, target_of(measured, finding)
         if paint is None:
             continue
-        v = measured.views.index(target.view)
+        v = measured.views.index(target.views[0])
         own = paint.fills[v]
         others = [fill for w, fill in enumerate(paint.fills) if fill is not None and w != v]
         if own is None:
-            missing[target.view, paint.label] = len(found)
+            missing[target.views, paint.label] = len(found)
             w = paint.fills.index(paint.first)
             where = _where(measured, w, paint.first)
             says = words.fill_in(paint.label, measured.views[w], where)
         elif not others:
             lacked, where = lacked_for(measured.paints, v, own), _where(measured, v, own)
             if lacked is not None:
-                answered[target.view, lacked.label] = len(found)
+                answered[target.views, lacked.label] = len(found)
                 says = words.refill_as_lacked(own.label, where, lacked.label)
             else:
                 nearest = finding.subject.nearest
@@ -51,8 +51,8 @@ def refills(measured: Measurement, rows: Sequence[Row]) -> list[Instruction]:
             there = paint.fills[measured.views.index(finding.view)]
             other = there if there in others else others[0]
             where = _where(measured, v, own)
-            says = words.refill(own.label, where, other.label, target.settled)
-        found.append((paint.label, asked(row, Work.INK, says)))
+            says = words.refill(target.views[0], own.label, where, other.label, target.settled)
+        found.append((paint.label, asked(measured, row, Work.INK, says)))
     into = {missing[key]: answered[key] for key in missing.keys() & answered}
     for gone, kept in into.items():
         label, one = found[kept]

@@ -51,4 +51,13 @@ class Result:
     @cached_property
     def findings(self) -> pd.DataFrame:
         """The findings table, with the columns of `turncheck.checks.table.COLUMNS`."""
-        return as_table(self.rows)
+        return as_table(self.rows, self.follows)
+
+    @cached_property
+    def follows(self) -> dict[int, int]:
+        """By row of the findings, the number of the instruction that it follows from."""
+        return {
+            row: number
+            for number, instruction in enumerate(self.instructions, start=1)
+            for row in instruction.follows
+        }

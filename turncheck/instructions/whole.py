@@ -1,8 +1,10 @@
-"""Whole drawings: size, ground, and the angle that they were drawn at."""
+"""Whole drawings: size, ground, and the angle that they were drawn at; what they explain."""
 
 import math
 from collections.abc import Collection, Sequence
 from dataclasses import replace
+
+import numpy as np
 
 from turncheck.checks.finding import Cause, Finding, Kind
 from turncheck.geometry.guard_bands import Verdict
@@ -16,82 +18,206 @@ from turncheck.instructions.instruction import (
     reference_words,
     target_of,
 )
+from turncheck.numerics.arrays import Floats
 from turncheck.wording import instructions as words
 from turncheck.wording.findings import titles_of
 
 #: Standard uncertainties that hold 95 % of normal errors, and the least that is said, degrees.
 YAW_COVERAGE, YAW_LEAST_SAID = 1.96, 0.1
+#: Standard uncertainties beyond which a drawing's size or stand is off for certain: passed by
+#: chance once in a hundred (normal distribution, two sides).
+CERTAIN = 2.576
+
+OF_SIZE = (Kind.SCALE, Kind.GROUND, Kind.RULER)
 
 
 def whole_drawings(measured: Measurement, rows: Sequence[Row]) -> list[Instruction]:
     """Return what is wrong with whole drawings: their size, their stand and their yaw."""
     found = []
     for row in rows:
-        says, px, amount = _asks(measured, row[1])
-        one = replace(asked(row, Work.WHOLE, says), amount_px=px, amount_pct=amount)
-        found.append((one.kind, one))
+        finding = row[1]
+        if finding.subject.kind.is_of_whole_drawing:
+            says, px, amount = _asks(measured, finding)
+            one = asked(measured, row, Work.WHOLE, says)
+            drifts = (px,) if one.settled else ()
+            found.append((one.kind, replace(one, drifts_px=drifts, amount_pct=amount)))
     return answer(found)
 
 
-def resized_views(rows: Sequence[Row], instructions: Collection[Instruction]) -> set[str]:
-    """Return the views whose size or position is off, by off-model rows or what they ask for."""
-    of_size = (Kind.SCALE, Kind.GROUND, Kind.RULER)
-    sizes = {row: finding for row, finding in rows if finding.subject.kind in of_size}
-    asked = {one.view for one in instructions if sizes.keys() & {*one.findings}}
-    return asked | {finding.view for finding in sizes.values()}
+def hanging_drawings(
+    measured: Measurement,
+    rows: Sequence[Row],
+    findings: Sequence[Finding],
+    told: Collection[str],
+) -> list[Instruction]:
+    """Return the drawings whose size or stand is off for certain and explains heights that are.
+
+    Whatever their own rows of size and ground say, which allow more than a height may be off. If
+    the reference is such a drawing, the others are told once it is right.
+
+    Parameters
+    ----------
+    told
+        Views whose size or stand is told already, or accepted.
+    """
+    found = []
+    for v, view in enumerate(measured.views):
+        explains = any(
+            finding.view == view
+            and abs(finding.whole_pct) > abs(finding.own_pct)
+            and is_explained(measured, finding, (view,))
+            for _, finding in rows
+        )
+        one = _hanging(measured, v) if explains else None
+        if one is not None and not {view, measured.sheet.reference} & {*told}:
+            of_whole = [
+                row
+                for row, finding in enumerate(findings)
+                if finding.view == view and finding.subject.kind is one.kind
+            ]
+            found.append((Work.WHOLE, replace(one, findings=tuple(of_whole))))
+    told_now = answer(found)
+    return [one for one in told_now if one.view == measured.sheet.reference] or told_now
+
+
+def resized_views(instructions: Collection[Instruction]) -> set[str]:
+    """Return the views whose size or position is told to be off, or may be."""
+    return {view for one in instructions if one.kind in OF_SIZE for view in one.views}
 
 
 def own_drift(measured: Measurement, finding: Finding, resized: Collection[str]) -> float:
     """Return a height's drift less the whole drawing's share; NaN where that has none in it."""
-    has_share = not finding.blame.odd_view and math.isfinite(finding.own_pct)
     both = {finding.view, measured.sheet.reference}
-    return finding.own_pct if has_share and both & {*resized} else math.nan
+    return finding.own_pct if both & {*resized} else math.nan
+
+
+def is_explained(measured: Measurement, finding: Finding, resized: Collection[str]) -> bool:
+    """Return whether a height is better judged once whole drawings are right.
+
+    Not off model any more if it is, and on model for certain if it is undecided.
+    """
+    own = own_drift(measured, finding, resized)
+    if math.isnan(own):
+        return False
+    then = replace(finding, drift_pct=own).judged().verdict
+    undecided = finding.verdict is Verdict.UNDECIDED
+    return then is Verdict.ON_MODEL if undecided else then is not Verdict.OFF_MODEL
 
 
 def explained_by_whole(
     measured: Measurement, findings: Sequence[Finding], instructions: Collection[Instruction]
 ) -> set[int]:
-    """Return the rows, by index, that putting whole drawings right puts right as well.
-
-    Off-model rows whose own drift is within the tolerance, and undecided ones whose own drift
-    is so for certain.
-    """
-    whole = [one for one in instructions if one.work is Work.WHOLE]
-    off = [(row, finding) for row, finding in enumerate(findings) if finding.is_off_model]
-    resized = resized_views(off, whole)
-    if not resized:
-        return set()
-    explained = set()
-    for row, finding in enumerate(findings):
-        own = abs(own_drift(measured, finding, resized))
-        if finding.verdict is Verdict.UNDECIDED:
-            own += finding.guard_pct
-        elif not finding.is_off_model:
-            continue
-        if own <= finding.tolerance_pct:
-            explained.add(row)
-    return explained
+    """Return the off-model and undecided rows, by index, that whole drawings put right explain."""
+    resized = resized_views(instructions)
+    return {
+        row
+        for row, finding in enumerate(findings)
+        if finding.is_off_model or finding.verdict is Verdict.UNDECIDED
+        if is_explained(measured, finding, resized)
+    }
 
 
 def _asks(measured: Measurement, finding: Finding) -> tuple[str, float, float]:
     """Return what to do, and how far the drawing is off in px and in what its row is about."""
-    kind, target = finding.subject.kind, target_of(finding)
-    size = measured.size(measured.views.index(target.view))
+    kind, target = finding.subject.kind, target_of(measured, finding)
+    view = target.views[0]
+    size = measured.size(measured.views.index(view))
     px = target.amount / 100.0 * measured.figure_height
     if kind is Kind.SCALE:
         # in the reference's px the others have size - amount, whichever view is blamed
         times = size / (size - target.amount / 100.0)
-        against = "the other drawings" if target.settled else reference_words(measured)
-        return words.resize(times, against, target.settled), px, 100.0 * (times - 1.0)
+        return _resize(measured, target.views, times), px, 100.0 * (times - 1.0)
     if kind is Kind.GROUND:
-        line = "the common ground" if measured.sheet.placing == "canvas" else "its ground line"
-        says = words.stand(px * size, line, reference_words(measured), target.settled)
-        return says, px * size, target.amount
+        return _stand(measured, target.views, px * size), px * size, target.amount
     if kind is Kind.RULER:
         return words.unruled(str(finding.note)), math.nan, math.nan
-    if finding.cause in (Cause.MIRRORED, Cause.SWAPPED):
-        says = words.misread(finding.note.spoken(titles_of(measured.sheet)))
+    note = finding.note.spoken(titles_of(measured.sheet))
+    if finding.cause is not Cause.UNKNOWN:
+        says = words.misread(finding.view, note, target.settled)
     else:
         within = max(YAW_COVERAGE * finding.uncertainty_pct, YAW_LEAST_SAID)
-        says = words.turn(finding.measured, within, finding.expected)
+        reads, asked_for = finding.measured, finding.expected
+        says = words.turn(finding.view, reads, within, asked_for, note, target.settled)
     return says, math.nan, finding.drift_pct
+
+
+def _resize(measured: Measurement, views: tuple[str, ...], times: float) -> str:
+    settled = len(views) == 1
+    against = "the other drawings" if settled else reference_words(measured)
+    return words.resize(views[0], times, against, settled)
+
+
+def _stand(measured: Measurement, views: tuple[str, ...], px: float) -> str:
+    line = "the common ground" if measured.sheet.placing == "canvas" else "its ground line"
+    return words.stand(views[0], px, line, reference_words(measured), len(views) == 1)
+
+
+def _hanging(measured: Measurement, v: int) -> Instruction | None:
+    """Return what is wrong with a whole drawing: its stand or its size alone if that will do.
+
+    None where neither is certain.
+    """
+    stands, sizes, stands_sd, sizes_sd, lean = _strays(measured)
+    stand_off, size_off = abs(stands[v]) / stands_sd[v], abs(sizes[v] - 1.0) / sizes_sd[v]
+    if not max(stand_off, size_off) > CERTAIN:
+        return None
+    both = min(stand_off, size_off) > CERTAIN
+    if not both:  # what each is where the other is right
+        stands, sizes = (
+            stands - lean * stands_sd / sizes_sd * (sizes - 1.0),
+            sizes - lean * sizes_sd / stands_sd * stands,
+        )
+    of_stand = stand_off > size_off and not both
+    values = stands if of_stand else sizes
+    wrong = _outvoted(values, v, measured.reference)
+    at = wrong[0]
+    right = float(np.nanmedian(np.delete(values, at)))
+    if len(wrong) > 1:
+        right = float(values[wrong[1]])
+    views = tuple(measured.views[w] for w in wrong)
+    px = float(stands[at] - (right if of_stand else 0.0)) * measured.size(at)
+    times = float(sizes[at]) / (1.0 if of_stand else right)
+    told = [] if of_stand else [_resize(measured, views, times)]
+    told += [_stand(measured, views, px)] if of_stand or both else []
+    return Instruction(
+        views=views,
+        work=Work.WHOLE,
+        kind=Kind.GROUND if of_stand else Kind.SCALE,
+        says=" ".join(told),
+        drifts_px=(px if of_stand else (times - 1.0) * measured.figure_height,),
+        amount_pct=100.0 * (px / measured.figure_height if of_stand else times - 1.0),
+    )
+
+
+def _outvoted(values: Floats, v: int, reference: int | None) -> tuple[int, ...]:
+    """Return which of a view and the reference the other views outvote; both where neither is."""
+    if reference is None or reference == v:
+        return (v,)
+    others = np.delete(values, [v, reference])
+    others = others[np.isfinite(others)]
+    apart = np.abs(others - values[v]) - np.abs(others - values[reference])
+    votes = int(np.sign(apart).sum())
+    if not votes:
+        return v, reference
+    return (v,) if votes > 0 else (reference,)
+
+
+def _strays(measured: Measurement) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+    """Return how far each view's fit stands above its ground line, base px, and its size.
+
+    Each (V,): stands, sizes, their standard uncertainties, and how the two hang together: their
+    correlation; NaN where the fit can't be trusted.
+    """
+    ground = measured.columns("ground")[0]
+    found = []
+    for v, (line, fit) in enumerate(zip(measured.height_scales, measured.fitted, strict=True)):
+        if not fit.trusted:
+            found.append((np.nan,) * 5)
+            continue
+        placed = 0.0 if measured.sheet.placing == "canvas" else measured.sd[v, ground]
+        stand_sd = max(float(np.hypot(fit.ground_sd, placed)) / fit.scale, 1e-12)
+        size_sd = max(fit.scale_sd, 1e-12)
+        lean = -float(fit.covariance[0, 1]) / fit.scale / (stand_sd * size_sd)
+        found.append(((line.ground - fit.ground) / fit.scale, fit.scale, stand_sd, size_sd, lean))
+    stands, sizes, stands_sd, sizes_sd, lean = np.array(found).T
+    return stands, sizes, stands_sd, sizes_sd, lean

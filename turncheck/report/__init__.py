@@ -33,7 +33,7 @@ def save_report(checked: Result, folder: Path) -> dict[str, Any]:
     summary = summary_of(checked)
     contents = (
         build_report(checked, summary),
-        as_csv(checked.rows),
+        as_csv(checked.rows, checked.follows),
         json.dumps(summary, indent=2, ensure_ascii=False) + "\n",
     )
     save_together(folder, dict(zip(_OWN, contents, strict=True)))

@@ -99,17 +99,12 @@ class Facts:
         """Where landmarks should go, by (view, landmark), as the instructions say."""
         found: dict[tuple[str, str], Move] = {}
         for instruction in self.checked.instructions:
-            move = self.move(instruction)
-            if move is not None:
+            for view, way in instruction.move_px.items():
+                move = Move(*way, instruction.settled)
                 for name in instruction.landmarks:
-                    at = instruction.view, name
+                    at = view, name
                     found[at] = found[at].joined(move) if at in found else move
         return found
-
-    def move(self, instruction: Instruction) -> Move | None:
-        """Return where an instruction's landmarks should go, None if it doesn't say."""
-        way = instruction.move_px
-        return None if way is None else Move(*way, instruction.settled)
 
     def row_about(self, kind: Kind, view: str) -> Row | None:
         """Return a view's first finding about subjects of a kind, None if there is none."""
@@ -143,11 +138,12 @@ class Facts:
 
     @cached_property
     def _mends(self) -> dict[int, str]:
-        return {
-            index: together(instruction.says)
-            for instruction in reversed(self.checked.instructions)
-            for index in instruction.findings
-        }
+        mends: dict[int, str] = {}
+        for number, task in reversed([*enumerate(self.checked.instructions, start=1)]):
+            says = together(task.says)
+            mends |= dict.fromkeys(task.follows, f"Follows from {number}: {says}")
+            mends |= dict.fromkeys(task.findings, says)
+        return mends
 
     def mend(self, row: Row) -> str:
         """Return the instruction that answers a row, '' where none does."""

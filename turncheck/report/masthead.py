@@ -8,6 +8,7 @@ from turncheck.geometry.guard_bands import Verdict
 from turncheck.report.facts import Facts, view_title
 from turncheck.report.method import tolerance_lines
 from turncheck.wording.findings import RANK
+from turncheck.wording.instructions import DECIDE_FIRST
 from turncheck.wording.plain import counted, spoken, together
 
 _PLACINGS = {
@@ -33,7 +34,7 @@ def _sentence(facts: Facts, verdict: Verdict) -> str:
     if facts.checked.instructions:
         first = facts.checked.instructions[0]
         says = together(first.says)
-        return f"{view_title(first.view)}: {says[:1].lower()}{says[1:]}"
+        return f"{view_title(first.view or DECIDE_FIRST)}: {says[:1].lower()}{says[1:]}"
     measured = [row for row in facts.rows if row.verdict != Verdict.NOT_MEASURED]
     if verdict is Verdict.OFF_MODEL:
         worst = min(measured, key=lambda row: row.order)
@@ -54,11 +55,12 @@ def _sentence(facts: Facts, verdict: Verdict) -> str:
 
 def _state(facts: Facts, view: str) -> tuple[str, str, int]:
     """Return a drawing's verdict, what it says, and the number of its first task, 0 for none."""
-    tasks = {i: task for i, task in enumerate(facts.checked.instructions, 1) if task.view == view}
+    tasks = {n: task for n, task in enumerate(facts.checked.instructions, 1) if view in task.views}
     if tasks:
         settled = sum(task.settled for task in tasks.values())
-        says = f"{settled} to redraw" if settled else f"{len(tasks)} not settled"
-        return Verdict.OFF_MODEL, says, min(tasks)
+        told = {"to redraw": settled, "to decide": len(tasks) - settled}
+        says = ", ".join(f"{count} {what}" for what, count in told.items() if count)
+        return Verdict.OFF_MODEL if settled else Verdict.UNDECIDED, says, min(tasks)
     verdicts = [row.verdict for row in facts.rows if row.view == view]
     undecided = verdicts.count(Verdict.UNDECIDED)
     calm = {*verdicts} - {Verdict.OFF_MODEL, Verdict.UNDECIDED}

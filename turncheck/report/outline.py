@@ -104,7 +104,7 @@ def _figure(facts: Facts, view: str, study: ImageFeatures) -> SimpleNamespace:
     if reading and reading.compared[v]:
         bands = bands_of(facts, v, study, reading)
         power = _power(facts, v, study, reading)
-        brackets = tuple(_brackets(v, study, reading, height))
+        brackets = tuple(_brackets(facts, v, study, height))
     worded = {bracket.out for bracket in brackets if bracket.text}
     left -= height * (FOR_WORDS if -1 in worded else BESIDE)
     right += height * (FOR_WORDS if 1 in worded else BESIDE)
@@ -153,18 +153,20 @@ def brackets_of(facts: Facts, row: Row, view: str) -> tuple[Bracket, ...]:
         return ()
     v = measured.views.index(view)
     height = measured.figure_height * measured.size(v)
-    found = _brackets(v, features[v], reading, height)
+    found = _brackets(facts, v, features[v], height)
     wanted = row.subject.contradiction
     return tuple(b for b in found if reading.contradictions[b.number - 1] is wanted)
 
 
-def _brackets(
-    v: int, study: ImageFeatures, reading: OutlineComparison, height: float
-) -> Iterator[Bracket]:
-    """Yield a bracket at each side that would mend a contradiction, one at the left if none."""
-    for number, found in enumerate(reading.contradictions, start=1):
+def _brackets(facts: Facts, v: int, study: ImageFeatures, height: float) -> Iterator[Bracket]:
+    """Yield a bracket at each side that would mend a contradiction, one at the left if none.
+
+    One that follows from an instruction says no more than its number.
+    """
+    for number, found in enumerate(facts.checked.measured.outlines.contradictions, start=1):
         if v not in found.views:
             continue
+        follows = _followed(facts, found)
         top, bottom = (float(y) for y in found.rows[v])
         rows = slice(max(round(top), 0), max(round(bottom) + 1, 1))
         some = np.isfinite(study.left[rows])
@@ -174,7 +176,8 @@ def _brackets(
         for remedy in found.remedies:
             if remedy.view == v:
                 for side in ("left", "right") if remedy.side == "both" else (remedy.side,):
-                    sides["left" if side == "height" else side] = _short(remedy)
+                    text = "" if follows else _short(remedy)
+                    sides["left" if side == "height" else side] = text
         for side, text in (sides or {"left": ""}).items():
             x = left - 0.02 * height if side == "left" else right + 0.02 * height
             yield Bracket(number, x, top, bottom, -1 if side == "left" else 1, text)
@@ -190,7 +193,8 @@ def _short(remedy: Remedy) -> str:
 def _misfit(facts: Facts, found: Contradiction) -> SimpleNamespace:
     names = facts.checked.measured.views
     height = facts.checked.measured.figure_height
-    row = next((row for row in facts.rows if row.subject.contradiction is found), None)
+    row = _row_of(facts, found)
+    follows = _followed(facts, found)
     low, high = (f"{100.0 * h / height:.0f} %" for h in found.heights)
     views = listed(spoken(names[v]) for v in found.views)
     span = f"at {low}" if low == high else f"between {low} and {high}"
@@ -212,11 +216,22 @@ def _misfit(facts: Facts, found: Contradiction) -> SimpleNamespace:
         aside.append("This takes the figure to be the same left and right.")
     return SimpleNamespace(
         says=together(says),
-        mends=[_mend(names, remedy) for remedy in found.remedies],
-        aside=" ".join(aside),
+        follows=follows,
+        mends=[] if follows else [_mend(names, remedy) for remedy in found.remedies],
+        aside="" if follows else " ".join(aside),
         verdict=row.verdict if row else Verdict.OFF_MODEL,
         row=row.id if row else "",
     )
+
+
+def _row_of(facts: Facts, found: Contradiction) -> Row | None:
+    return next((row for row in facts.rows if row.subject.contradiction is found), None)
+
+
+def _followed(facts: Facts, found: Contradiction) -> int:
+    """Return the number of the instruction that a contradiction follows from, 0 for none."""
+    row = _row_of(facts, found)
+    return facts.checked.follows.get(row.index, 0) if row is not None else 0
 
 
 def _mend(names: Sequence[str], remedy: Remedy) -> str:

@@ -34,6 +34,7 @@ from turncheck.report.outline import build_outline
 from turncheck.report.redraws import CROP, build_redraws
 from turncheck.report.tables import UNITS, build_tables
 from turncheck.wording.findings import VERDICTS
+from turncheck.wording.instructions import DECIDE_FIRST
 from turncheck.wording.plain import counted, degrees, number, spoken, together
 
 
@@ -81,6 +82,7 @@ def render(facts: Facts) -> str:
         words=VERDICTS,
         crop=CROP,
         units=UNITS,
+        decide_first=DECIDE_FIRST,
         coverage=COVERAGE,
     )
 

@@ -7,9 +7,10 @@ from collections import Counter
 from collections.abc import Iterable
 from types import SimpleNamespace
 
+from turncheck.checks.finding import Kind
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.instructions import Instruction, Work
-from turncheck.report.facts import Facts, Row
+from turncheck.report.facts import Facts, Move, Row
 from turncheck.report.inks import place_of
 from turncheck.report.outline import Bracket, brackets_of
 
@@ -23,15 +24,16 @@ AROUND, LEAST = 0.06, 0.2
 def build_redraws(facts: Facts) -> SimpleNamespace:
     """Return what to redraw, drawing by drawing in the order of work, and what to place again.
 
-    `tasks` are by view the number of each instruction, itself, its points and its crop.
+    `tasks` are by view, '' for what is to be decided first, the number of each instruction,
+    itself, and a crop of each of its drawings.
     """
-    tasks: dict[str, list[tuple[int, Instruction, list[str], SimpleNamespace]]] = {}
+    tasks: dict[str, list[tuple[int, Instruction, list[SimpleNamespace]]]] = {"": []}
     for number, instruction in enumerate(facts.checked.instructions, start=1):
-        view = instruction.view
-        names = [name for name in instruction.landmarks if (view, name) in facts.mark_ids]
-        task = (number, instruction, names, _crop(facts, instruction, names))
-        tasks.setdefault(view, []).append(task)
-    clean = [view for view in facts.views if view not in tasks]
+        crops = [_crop(facts, instruction, view) for view in instruction.views]
+        tasks.setdefault(instruction.view, []).append((number, instruction, crops))
+    tasks = {view: some for view, some in tasks.items() if some}
+    named = {view for instruction in facts.checked.instructions for view in instruction.views}
+    clean = [view for view in facts.views if view not in named]
     return SimpleNamespace(tasks=tasks, clean=clean, undecided=_undecided(facts))
 
 
@@ -57,26 +59,28 @@ def _undecided(facts: Facts) -> SimpleNamespace:
     )
 
 
-def _crop(facts: Facts, instruction: Instruction, names: list[str]) -> SimpleNamespace:
+def _crop(facts: Facts, instruction: Instruction, view: str) -> SimpleNamespace:
     """Return a piece of a drawing, in px of the drawing; `unit` of them are a px of the screen.
 
-    `points` are places to look at, and `move` where they should go; `lines` y of the ground and
-    crown where the whole drawing should have them; `brackets` rows of the outline that can't fit.
+    `names` are the points to move, `points` places to look at, and `move` where they should go;
+    `lines` y of the ground and crown where the whole drawing should have them; `brackets` rows of
+    the outline that can't fit.
     """
-    view = instruction.view
+    names = [name for name in instruction.landmarks if (view, name) in facts.mark_ids]
     measured = facts.checked.measured
     v = measured.views.index(view)
     height = measured.figure_height * measured.size(v)
-    move = facts.move(instruction)
+    way = instruction.move_px.get(view)
+    move = None if way is None else Move(*way, instruction.settled)
     points = [spot for name in names if (spot := facts.placed(view, name)) is not None]
     spots = [*points, *(move.applied(x, y) for x, y in points if move is not None)]
     lines: tuple[float, ...] = ()
     rows = [facts.rows[index] for index in instruction.findings]
     brackets: tuple[Bracket, ...] = ()
-    if instruction.work is Work.OUTLINE:
+    if instruction.kind is Kind.OUTLINE:
         brackets = tuple(b for row in rows for b in brackets_of(facts, row, view))
         spots += [(b.x, y) for b in brackets for y in (b.top, b.bottom)]
-    elif instruction.work is Work.INK:
+    elif instruction.kind is Kind.FILL:
         fills = [at for row in rows if (at := place_of(facts, row, view)) is not None]
         points += fills
         spots += fills
@@ -91,6 +95,8 @@ def _crop(facts: Facts, instruction: Instruction, names: list[str]) -> SimpleNam
         spots = [(middle, y) for y in whole] + [(middle, y) for _, y in points]
     box = _box(spots, height)
     return SimpleNamespace(
+        view=view,
+        names=names,
         picture=facts.picture_ids[view],
         box=box,
         unit=box[2] / CROP[0],
