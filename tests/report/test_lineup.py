@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from tests.report.drifting import LOW_ARM, drifting_sheet
 from tests.sheets import BODY, FIGURE, body
 from turncheck.checking import check
+from turncheck.checks.finding import Cause
 from turncheck.report.driftmap import build_driftmap
 from turncheck.report.facts import Facts, gather, slugs
 from turncheck.report.lineup import build_lineup, spread
@@ -198,16 +199,16 @@ def test_points_that_only_suffer_from_their_drawings_size_need_no_other_placing(
     assert "back" not in undecided.again
 
 
-def test_a_ratio_too_fine_for_the_placings_is_counted_and_its_points_are_not_listed(
+def test_ratios_too_fine_for_the_placings_are_told_once_with_how_surely_to_place(
     tmp_path: Path,
 ) -> None:
     folder = drifting_sheet(tmp_path, toml_extra="[tolerances]\nproportion = 0.1\n")
     facts = facts_of(folder)
-    ratios = [row for row in facts.rows if (row.check, row.verdict) == ("proportion", "undecided")]
-    undecided = build_redraws(facts).undecided
-    assert ratios
-    assert undecided.ratios >= len(ratios)
-    assert undecided.again == {}
+    ratios = [row for row in facts.rows if (row.check, row.cause) == ("proportion", Cause.UNSURE)]
+    assert ratios and {row.verdict for row in ratios} == {"not_measured"}
+    title, count, enough = build_redraws(facts).unsure[-1]
+    assert (title, count) == ("Proportions", len(ratios))
+    assert 0.0 < enough < facts.checked.measured.placing.pct / 10.0
 
 
 def test_where_the_reference_is_too_large_the_marks_are_red_on_it_and_quiet_elsewhere(

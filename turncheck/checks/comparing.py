@@ -166,7 +166,7 @@ def judged_as_placed(measured: Measurement, finding: Finding) -> Finding:
         return row
     enough = measured.placing.pct * largest_decidable(row.tolerance_pct) / row.uncertainty_pct
     note = noted(f"too uncertain to tell: place its points to {enough:.2f} % of the figure")
-    return replace(row, verdict=Verdict.NOT_MEASURED, note=note)
+    return replace(row, verdict=Verdict.NOT_MEASURED, cause=Cause.UNSURE, note=note)
 
 
 def attributed(

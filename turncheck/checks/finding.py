@@ -133,6 +133,7 @@ class Cause(enum.StrEnum):
     SWAPPED = "swapped"  # its left and right landmarks look exchanged
     MISSING = "missing"  # the drawing lacks the fill
     EXTRA = "extra"  # no other drawing has the fill
+    UNSURE = "unsure"  # no placing as sure as these could tell, whatever the drawing is
 
 
 @dataclass(frozen=True)

@@ -74,6 +74,7 @@ def _say(checked: Checked, summary: dict[str, Any], strict: bool, report: Path) 
     from turncheck.errors import quoted
     from turncheck.wording.findings import subject_title
     from turncheck.wording.instructions import DECIDE_FIRST, also_mends
+    from turncheck.wording.placing import placing_remarks
     from turncheck.wording.plain import spoken
 
     verdict = summary["verdict"]
@@ -85,6 +86,8 @@ def _say(checked: Checked, summary: dict[str, Any], strict: bool, report: Path) 
     if strict and undecided:
         rows = "1 undecided row counts" if undecided == 1 else f"{undecided} undecided rows count"
         click.echo(f"  --strict: {rows} as off model here")
+    for remark in placing_remarks(checked.measured):
+        click.echo(f"  {remark}")
     for waiver, hint in astray(checked.rows, checked.sheet.waivers):
         click.echo(
             f"  The waiver of {waiver.check} on {waiver.view} waives nothing: "

@@ -9,6 +9,7 @@ from turncheck.report.facts import Facts, view_title
 from turncheck.report.method import tolerance_lines
 from turncheck.wording.findings import RANK
 from turncheck.wording.instructions import DECIDE_FIRST
+from turncheck.wording.placing import placing_remarks
 from turncheck.wording.plain import counted, spoken, together
 
 _PLACINGS = {
@@ -24,6 +25,7 @@ def build_masthead(facts: Facts) -> SimpleNamespace:
     return SimpleNamespace(
         verdict=verdict.value,
         sentence=_sentence(facts, verdict),
+        remarks=placing_remarks(facts.checked.measured),
         drawings=[(view, *_state(facts, view)) for view in facts.views],
         placing=_PLACINGS[facts.checked.sheet.placing],
         allowed=tolerance_lines(facts),

@@ -5,10 +5,12 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable
+from statistics import median
 from types import SimpleNamespace
 
-from turncheck.checks.finding import Kind
-from turncheck.geometry.guard_bands import Verdict
+from turncheck.checks.finding import Cause, Kind
+from turncheck.checks.register import all_checks
+from turncheck.geometry.guard_bands import Verdict, largest_decidable
 from turncheck.instructions import Instruction, Work
 from turncheck.report.facts import Facts, Move, Row
 from turncheck.report.inks import place_of
@@ -34,25 +36,46 @@ def build_redraws(facts: Facts) -> SimpleNamespace:
     tasks = {view: some for view, some in tasks.items() if some}
     named = {view for instruction in facts.checked.instructions for view in instruction.views}
     clean = [view for view in facts.views if view not in named]
-    return SimpleNamespace(tasks=tasks, clean=clean, undecided=_undecided(facts))
+    return SimpleNamespace(
+        tasks=tasks, clean=clean, undecided=_undecided(facts), unsure=_unsure(facts)
+    )
+
+
+def _unsure(facts: Facts) -> list[tuple[str, int, float]]:
+    """Return what no placing as sure as these can tell.
+
+    Returns
+    -------
+    list
+        By check its title, how many of its comparisons that are, and how surely points would have
+        to be placed for half of these, % of the figure height.
+    """
+    stated = facts.checked.measured.placing.pct
+    found = []
+    for check in all_checks():
+        enough = [
+            stated * largest_decidable(row.tolerance_pct) / row.uncertainty_pct
+            for row in facts.rows
+            if row.check == check.name and row.cause is Cause.UNSURE
+        ]
+        if enough:
+            found.append((check.title, len(enough), median(enough)))
+    return found
 
 
 def _undecided(facts: Facts) -> SimpleNamespace:
     """Return how many rows are undecided, and those by what helps them.
 
     `explained` by putting a whole drawing right; `looks` of outlines, ink and colours by no
-    placing. `ratios` rest on points that may all be well placed, but not so well that a ratio of
-    short lengths is known to its tolerance. `again` has by view the points that the rest hangs
+    placing. `again` has by view the points that the rest hangs
     on, the most wanted first, and how much does.
     """
     rows = [row for row in facts.rows if row.verdict == Verdict.UNDECIDED]
     explained = {row.index for row in rows if row.index in facts.explained}
     looks = {row.index for row in rows if not row.placed}
-    ratios = {row.index for row in rows if row.placed and row.unit == "pct_ratio"}
-    aside = explained | looks | ratios
+    aside = explained | looks
     return SimpleNamespace(
         count=len(rows),
-        ratios=len(ratios),
         explained=len(explained),
         looks=len(looks),
         again=_again(facts.views, (row for row in rows if row.index not in aside)),

@@ -10,6 +10,7 @@ from turncheck.files.version import VERSION
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.instructions import Instruction
 from turncheck.instructions.result import Result
+from turncheck.wording.placing import placing_remarks
 
 SCHEMA_VERSION = 1
 
@@ -28,6 +29,7 @@ def summary_of(checked: Result) -> dict[str, Any]:
         "figure_height_px": round(measured.figure_height, 4),
         "placing_sd_pct": round(measured.placing.pct, 4),
         "placing_sd_from": "repeats" if measured.placing.learned else "stated",
+        "placing_remarks": placing_remarks(measured),
         "verdicts": {
             "views": {name: _verdict_of(checked, name).value for name in measured.views},
             "checks": {
