@@ -36,12 +36,10 @@ _LOOKS = {
 def find_turn_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
     """Yield each view's yaw, then each landmark's drift sideways, from the solved turn."""
     turn = measured.turn
-    if not turn:
-        yield not_measured(CHECK.name, "", YAW, turn.refusal, "deg")
-        return
     for v in range(len(measured.views)):
-        if measured.views[v] != measured.sheet.base or turn.misreading[v]:
-            yield _yaw(measured, turn, v, tolerances)
+        yield _yaw(measured, turn, v, tolerances)
+    if not turn:
+        return
     for i, name in enumerate(measured.landmarks):
         if not measured.sheet.vocabulary.landmarks[name].slides:
             yield from _landmark(measured, turn, i, tolerances.of(name))
@@ -50,8 +48,11 @@ def find_turn_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[F
 def _yaw(measured: Measurement, turn: Turn, v: int, tolerances: Tolerances) -> Finding:
     view = measured.views[v]
     nominal = measured.sheet.views[view].yaw
-    if not turn.yaw_solved[v] and not turn.misreading[v]:
-        return not_measured(CHECK.name, view, YAW, turn.yaw_unsolved_because[v], "deg")
+    why_not = turn.yaw_unsolved_because[v]
+    if v == measured.base:
+        why_not = why_not or turn.yaw_held_because
+    if why_not and not turn.misreading[v]:
+        return not_measured(CHECK.name, view, YAW, why_not, "deg")
     drift = wrapped(float(turn.yaw[v]) - nominal)
     row = Finding(
         CHECK.name,

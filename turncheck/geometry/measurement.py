@@ -290,6 +290,7 @@ def _turn(heights: Heights) -> Turn:
         np.array([view.yaw for view in sheet.views.values()]),
         figure_height=heights.figure_height,
         reference=heights.base,
+        scale_sd=np.array([scale.scale_sd for scale in heights.trusted_scales]),
         pairs=[
             (meant[left.name], meant[right.name])
             for left, right in sheet.vocabulary.pairs()

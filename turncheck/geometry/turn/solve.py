@@ -1,6 +1,7 @@
 """Solve the turn of a set of drawings: pixels and degrees in, a `Turn` out."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -17,6 +18,7 @@ from turncheck.geometry.turn.adjustment import (
 from turncheck.geometry.turn.diagnosis import pick, solve_local
 from turncheck.geometry.turn.fit import Fit, fit_turn, held_axes
 from turncheck.geometry.turn.observability import YAW_SAME_LINE, depth_outlook, line_gap
+from turncheck.geometry.turn.robust_start import WEIGHT_LEAST
 from turncheck.geometry.turn.turn import NOBODY, ONE_AMONG, Turn, refused_turn
 from turncheck.numerics.arrays import Bools, Floats
 
@@ -36,6 +38,11 @@ REDUNDANCY_LEAST = 0.1
 #: source.
 SYMMETRY_SD = 0.005
 
+#: Pairs and midline points, seen in the reference and symmetric, from which on they say how it is
+#: turned; and the degrees of uncertainty above which they do not.
+FRAME_GROUPS_LEAST = 4
+FRAME_SD_LARGEST = 2.0
+
 #: Standard uncertainty, in figure heights, beyond which a coordinate was not seen at all.
 POSITION_SD_UNKNOWN = 0.3
 
@@ -52,6 +59,7 @@ def solve_turn(
     midline: Sequence[int] = (),
     ahead: Sequence[tuple[int, int]] = (),
     yaw_prior_sd: float = 10.0,
+    scale_sd: ArrayLike = 0.0,
 ) -> Turn:
     """Find the one body and the yaws that explain the drawings' horizontal placings.
 
@@ -72,7 +80,7 @@ def solve_turn(
     figure_height
         H, px of the reference drawing.
     reference
-        View whose yaw is held at its nominal value.
+        View whose yaw is held at its nominal value where no symmetry says how it is turned.
     pairs, midline
         Left and right landmarks meant symmetric; landmarks meant on X = 0.
     ahead
@@ -80,6 +88,8 @@ def solve_turn(
         tell which drawing is mirrored where either of two would do.
     yaw_prior_sd
         How closely the nominal yaws are believed, degrees; `inf` for not at all.
+    scale_sd
+        (V,) standard uncertainty of each scale, or one for all; 0 where it is the unit.
 
     Returns
     -------
@@ -112,15 +122,53 @@ def solve_turn(
         midline,
         ahead,
     )
-    yaw = np.radians(nominal)
-    views = len(yaw)
-    busy = observed.busy
-    held = held_axes(yaw, busy, bool(observed.symmetry.any()))
-    free_yaws = [v for v in range(views) if v != reference and busy[v]]
-    free = [*free_yaws, *(views + v for v in range(views) if v not in held and busy[v])]
-    frame = Frame(np.array(free, dtype=np.intp), yaw, float(np.radians(yaw_prior_sd) ** -2))
-    fit = fit_turn(observed, frame)
-    return _describe(observed, fit, unsolved, figure_height, reference, yaw_prior_sd)
+    frame = _frame(observed, np.asarray(scale_sd, float), nominal, yaw_prior_sd)
+    held = replace(frame, free=frame.free[frame.free != reference])
+    why_held = _unset_frame(observed, reference)
+    if not why_held:
+        fit = fit_turn(observed, frame)
+        why_held = _unset_frame(observed, reference, fit)
+    if why_held:
+        fit = fit_turn(observed, held)
+    return _describe(observed, fit, unsolved, figure_height, reference, yaw_prior_sd, why_held)
+
+
+def _frame(observed: Observations, scale_sd: Floats, nominal: Floats, yaw_prior_sd: float) -> Frame:
+    """Return the frame with every number free that is not a matter of choice or known."""
+    yaw, views, busy = np.radians(nominal), len(nominal), observed.busy
+    relative = np.broadcast_to(scale_sd, (views,)) / observed.scale
+    unknown = busy & (relative > 0.0)
+    axes = busy.copy()
+    axes[held_axes(yaw, busy, bool(observed.symmetry.any()))] = False
+    return Frame(
+        np.flatnonzero(np.r_[busy, axes, unknown]),
+        yaw,
+        float(np.radians(yaw_prior_sd) ** -2),
+        np.where(unknown, relative, 1.0) ** -2.0,
+    )
+
+
+def _unset_frame(observed: Observations, reference: int, fit: Fit | None = None) -> str:
+    """Say why symmetry does not set the body's frame, '' where it does.
+
+    Before a fit by the symmetries that are meant and seen in the reference, after it by those that
+    hold.
+    """
+    seen = observed.seen[:, :, reference].any(axis=1)
+    meant = observed.symmetry.any(axis=(1, 2)) & seen
+    if meant.sum() < FRAME_GROUPS_LEAST:
+        return "too few pairs and midline points tell; the others are turned against it"
+    if fit is None:
+        return ""
+    whole = fit.weight[:, -2:].max(initial=0.0)
+    hold = meant & (fit.weight[:, -2:].max(axis=1) > WEIGHT_LEAST * whole)
+    equations = observation_equations(observed, fit.state, fit.frame)
+    info = normal_equations(equations, fit.weight, fit.frame.prior(fit.state)).info
+    at = int(np.flatnonzero(fit.frame.free == reference)[0])
+    sd = float(np.degrees(np.sqrt(np.linalg.inv(info)[at, at])))
+    if hold.sum() < FRAME_GROUPS_LEAST or sd > FRAME_SD_LARGEST:
+        return "too few pairs mirror each other to tell; the others are turned against it"
+    return ""
 
 
 def _arrange(
@@ -171,6 +219,7 @@ def _describe(
     height: float,
     reference: int,
     yaw_prior_sd: float,
+    held_because: str,
 ) -> Turn:
     """Turn a fit into px, degrees and words."""
     views = observed.x.shape[2]
@@ -179,7 +228,7 @@ def _describe(
     normal = normal_equations(equations, fit.weight, frame.prior(state))
     view_cov = np.asarray(np.linalg.inv(normal.info), dtype=float)
 
-    numbers_sd = np.zeros(2 * views)
+    numbers_sd = np.zeros(3 * views)
     numbers_sd[frame.free] = np.sqrt(view_cov.diagonal())
     busy = observed.busy
     yaw_sd = np.where(busy, np.degrees(numbers_sd[:views]), np.nan)
@@ -209,7 +258,7 @@ def _describe(
     x, z, covariance, axis = _body(observed, fit.state, normal, view_cov)
     unseen = covariance.diagonal() > POSITION_SD_UNKNOWN**2
     covariance = np.where(unseen[:, None] | unseen, np.nan, covariance) * height**2
-    axis_sd = numbers_sd[views:]
+    axis_sd = numbers_sd[views : 2 * views]
     axis_sd = np.where(busy & (axis_sd < POSITION_SD_UNKNOWN), axis_sd, np.nan)
     asymmetric = np.zeros(landmarks + 1, bool)
     broken = fit.dropped[:, 2 * views :].any(axis=1)
@@ -219,6 +268,7 @@ def _describe(
         yaw=np.degrees(state.yaw),
         yaw_sd=yaw_sd,
         yaw_unsolved_because=unsolved,
+        yaw_held_because=held_because,
         misreading=fit.misreading,
         misreading_rival=fit.rival,
         axis=np.where(busy, axis, np.nan) * height,
@@ -303,5 +353,6 @@ def _body(
     middle_z = float(np.median(z[deep])) if deep.any() else 0.0
     wide = known[:landmarks]
     middle_x = 0.0 if observed.symmetry.any() or not wide.any() else float(np.median(x[wide]))
-    moved = observed.scale * (middle_x * np.cos(state.yaw) + middle_z * np.sin(state.yaw))
+    scale = observed.scale * np.exp(state.stretch)
+    moved = scale * (middle_x * np.cos(state.yaw) + middle_z * np.sin(state.yaw))
     return x - middle_x, z - middle_z, covariance, state.axis + moved

@@ -38,6 +38,8 @@ class Turn:
         (V,) solved yaw and its standard uncertainty.
     yaw_unsolved_because
         (V,) empty where the yaw is solved, else why it is not, for people.
+    yaw_held_because
+        Why the reference is taken at its nominal yaw, for people; empty where it is solved.
     misreading, misreading_rival
         (V,) how each drawing is misread, and where a view, misread that way instead of another,
         would explain the drawings as well.
@@ -68,6 +70,7 @@ class Turn:
     yaw: Floats
     yaw_sd: Floats
     yaw_unsolved_because: tuple[str, ...]
+    yaw_held_because: str
     misreading: tuple[Misreading, ...]
     misreading_rival: tuple[Misreading, ...]
     axis: Floats
@@ -123,6 +126,7 @@ def refused_turn(
         yaw=yaw_nominal.copy(),
         yaw_sd=each,
         yaw_unsolved_because=tuple(why or reason for why in yaw_unsolved_because),
+        yaw_held_because=reason,
         misreading=(Misreading.NONE,) * views,
         misreading_rival=(Misreading.NONE,) * views,
         axis=each,
