@@ -19,7 +19,7 @@ from turncheck.checks.finding import (
 from turncheck.checks.note import Note, ViewName, joined, noted
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.measurement import Measurement
-from turncheck.geometry.turn import ONE_AMONG, Turn
+from turncheck.geometry.turn import ONE_AMONG, Misreading, Reading, Turn
 from turncheck.numerics.angles import wrapped
 
 #: Degrees that a drawing's turn may lie from its nominal one; common practice, no source.
@@ -30,6 +30,13 @@ _LOOKS = {
     "sign",
     Cause.SWAPPED: "its left and right names look exchanged: check which is the character's own "
     "left",
+    Cause.BOTH: "it looks flipped, its points with it: flip it back together with its points",
+}
+_IS = {
+    Misreading.NONE: "is as it says",
+    Misreading.MIRRORED: "is its own mirror image",
+    Misreading.SWAPPED: "has left and right names exchanged",
+    Misreading.BOTH: "was flipped, its points with it",
 }
 
 
@@ -37,7 +44,7 @@ def find_turn_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[F
     """Yield each view's yaw, then each landmark's drift sideways, from the solved turn."""
     turn = measured.turn
     for v in range(len(measured.views)):
-        yield _yaw(measured, turn, v, tolerances)
+        yield _yaw(measured, turn, v, tolerances.named[YAW_TOLERANCE.name])
     if not turn:
         return
     for i, name in enumerate(measured.landmarks):
@@ -45,15 +52,16 @@ def find_turn_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[F
             yield from _landmark(measured, turn, i, tolerances.of(name))
 
 
-def _yaw(measured: Measurement, turn: Turn, v: int, tolerances: Tolerances) -> Finding:
+def _yaw(measured: Measurement, turn: Turn, v: int, tolerance: float) -> Finding:
     view = measured.views[v]
-    nominal = measured.sheet.views[view].yaw
+    own, *others = _ways(turn, v)
     why_not = turn.yaw_unsolved_because[v]
     if v == measured.base:
         why_not = why_not or turn.yaw_held_because
-    if why_not and not turn.misreading[v]:
+    if why_not and not own.how:
         return not_measured(CHECK.name, view, YAW, why_not, "deg")
-    drift = wrapped(float(turn.yaw[v]) - nominal)
+    nominal = measured.sheet.views[view].yaw
+    drift = wrapped(own.fits - nominal)
     row = Finding(
         CHECK.name,
         view,
@@ -62,16 +70,40 @@ def _yaw(measured: Measurement, turn: Turn, v: int, tolerances: Tolerances) -> F
         measured=nominal + drift,
         drift_pct=drift,
         uncertainty_pct=float(turn.yaw_sd[v]),
-        tolerance_pct=tolerances.named[YAW_TOLERANCE.name],
+        tolerance_pct=tolerance,
         unit="deg",
     )
-    if turn.misreading[v]:
-        cause, rival = Cause(turn.misreading[v]), turn.misreading_rival[v]
-        note = noted(_LOOKS[cause] + (f" (or the same for {rival})" if rival else ""))
-        blame = Blame(Blamed.THIS, (view,))
-        return replace(row, verdict=Verdict.OFF_MODEL, blame=blame, cause=cause, note=note)
-    row = row.judged()
-    return replace(row, blame=blame_on(view, drift, view)) if row.is_off_model else row
+    row = replace(row, verdict=Verdict.OFF_MODEL) if own.how else row.judged()
+    if row.verdict is Verdict.ON_MODEL:
+        return row
+    note = joined((_or_else(measured, v, own, one) for one in others), ", ")
+    if own.how:
+        cause = Cause(own.how)
+        row = replace(row, cause=cause)
+        note = noted(_LOOKS[cause] + (" ({})" if note else "{}"), note)
+    row = replace(row, note=note)
+    if not row.is_off_model:
+        return row
+    suspects = sorted({measured.views[one.view] for one in (own, *others)}, key=measured.views.index)
+    if len(suspects) > 1:
+        sides = tuple((one,) for one in suspects)
+        return replace(row, blame=Blame(Blamed.SET, tuple(suspects), sides=sides))
+    return replace(row, blame=blame_on(view, drift, view))
+
+
+def _ways(turn: Turn, v: int) -> list[Reading]:
+    """Return the readings of which one is right of a view, or of another instead; its own first."""
+    groups = [ways for ways in turn.readings if ways[0].how and any(w.view == v for w in ways)]
+    ways = [*groups, turn.readings[v]][0]
+    return sorted(ways, key=lambda way: way.view != v)
+
+
+def _or_else(measured: Measurement, v: int, own: Reading, rival: Reading) -> Note:
+    """Return that another reading explains the drawings as well."""
+    if rival.view != v:
+        return noted(f"or {{}} {_IS[rival.how]}", ViewName(measured.views[rival.view]))
+    drawn = "" if own.how else f"at {rival.yaw:.1f}° "
+    return noted(f"or {drawn}it {_IS[rival.how]}")
 
 
 def _landmark(measured: Measurement, turn: Turn, i: int, tolerance: float) -> Iterator[Finding]:

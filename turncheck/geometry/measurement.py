@@ -290,7 +290,8 @@ def _turn(heights: Heights) -> Turn:
         np.array([view.yaw for view in sheet.views.values()]),
         figure_height=heights.figure_height,
         reference=heights.base,
-        scale_sd=np.array([scale.scale_sd for scale in heights.trusted_scales]),
+        scale_sd=_scale_sd(heights),
+        hidden=heights.hidden,
         pairs=[
             (meant[left.name], meant[right.name])
             for left, right in sheet.vocabulary.pairs()
@@ -303,6 +304,21 @@ def _turn(heights: Heights) -> Turn:
             if first in fixed and second in fixed
         ],
     )
+
+
+def _scale_sd(heights: Heights) -> Floats:
+    """Return (V,) each scale's own uncertainty.
+
+    All scales are against the base's, so what its placings have wrong is in all of them: half of
+    the surest one's variance is taken for it.
+    """
+    sd = np.array([scale.scale_sd for scale in heights.trusted_scales])
+    if sd[heights.base] > 0.0 or len(sd) < 2:
+        return sd
+    shared = float(np.delete(sd, heights.base).min()) ** 2 / 2.0
+    own = np.sqrt(np.maximum(sd**2 - shared, 0.0))
+    own[heights.base] = np.sqrt(shared)
+    return own
 
 
 def _outline(heights: Heights, turn: Turn, v: int, features: ImageFeatures) -> Outline:

@@ -89,7 +89,7 @@ def _asks(measured: Measurement, finding: Finding) -> tuple[str, float, float]:
         return says, px * size, target.amount
     if kind is Kind.RULER:
         return words.unruled(str(finding.note)), math.nan, math.nan
-    if finding.cause in (Cause.MIRRORED, Cause.SWAPPED):
+    if finding.cause in (Cause.MIRRORED, Cause.SWAPPED, Cause.BOTH):
         says = words.misread(finding.note.spoken(titles_of(measured.sheet)))
     else:
         within = max(YAW_COVERAGE * finding.uncertainty_pct, YAW_LEAST_SAID)

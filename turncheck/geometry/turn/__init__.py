@@ -5,7 +5,7 @@
 - `observability`: which sets of views give depth, decided beforehand
 - `adjustment`: observation equations, normal equations, Gauss-Newton steps
 - `robust_start`: a start that bad placings do not spoil
-- `misreading`: mirrored drawings, exchanged left and right names
+- `misreading`: mirrored drawings, exchanged left and right names, both at once
 - `fit`: the solution, without the placings that do not fit
 - `diagnosis`: which placing is the bad one
 - `solve`: px and degrees in, `Turn` out
@@ -14,6 +14,6 @@
 
 from turncheck.geometry.turn.observability import depth_outlook
 from turncheck.geometry.turn.solve import solve_turn
-from turncheck.geometry.turn.turn import NOBODY, ONE_AMONG, Misreading, Turn
+from turncheck.geometry.turn.turn import NOBODY, ONE_AMONG, Misreading, Reading, Turn
 
-__all__ = ["NOBODY", "ONE_AMONG", "Misreading", "Turn", "depth_outlook", "solve_turn"]
+__all__ = ["NOBODY", "ONE_AMONG", "Misreading", "Reading", "Turn", "depth_outlook", "solve_turn"]

@@ -42,6 +42,8 @@ class Observations:
         (G, 2) the landmarks' indices, -1 where the group is a single landmark.
     ahead
         Landmarks of which the first lies further forward in any body, by their indices.
+    far
+        (V,) 1 where of its pairs the left ones are hidden, -1 where the right ones are, else 0.
     """
 
     x: Floats
@@ -51,6 +53,7 @@ class Observations:
     symmetry: Floats
     members: Ints
     ahead: Sequence[tuple[int, int]]
+    far: Floats
 
     @property
     def busy(self) -> Bools:

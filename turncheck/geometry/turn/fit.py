@@ -14,9 +14,8 @@ from turncheck.geometry.turn.adjustment import (
     observation_equations,
 )
 from turncheck.geometry.turn.diagnosis import explain_all, solve_local
-from turncheck.geometry.turn.misreading import read_views
+from turncheck.geometry.turn.misreading import Elsewhere, read_views
 from turncheck.geometry.turn.robust_start import WEIGHT_LEAST
-from turncheck.geometry.turn.turn import Misreading
 from turncheck.numerics.arrays import Bools, Floats
 from turncheck.numerics.robust import biweights
 
@@ -46,8 +45,8 @@ class Fit:
     ----------
     frame
         With the yaws expected of the views as they are read.
-    misreading, rival
-        (V,) as of `read_views`.
+    elsewhere
+        As of `read_views`.
     weight
         (G, R) what each observation counts, nearly 0 for placings left out.
     dropped, suspects
@@ -56,8 +55,7 @@ class Fit:
 
     state: State
     frame: Frame
-    misreading: tuple[Misreading, ...]
-    rival: tuple[Misreading, ...]
+    elsewhere: Elsewhere
     weight: Floats
     dropped: Bools
     suspects: Bools
@@ -103,7 +101,7 @@ def _looseness(
 
 def fit_turn(observed: Observations, frame: Frame) -> Fit:
     """Solve robustly, name what does not fit, and solve again without it."""
-    found, frame, misreading, rival = read_views(observed, frame)
+    found, frame, elsewhere = read_views(observed, frame)
     state, weight, live = found.state, found.weight, observed.live
     coarse = np.zeros(live.shape)
     sd = observed.sd.reshape(len(live), -1)
@@ -127,4 +125,4 @@ def fit_turn(observed: Observations, frame: Frame) -> Fit:
                 break
         if np.array_equal(kept, before) and abs(loose / known - 1.0) < 0.05:
             break
-    return Fit(state, frame, misreading, rival, weight, dropped, suspects)
+    return Fit(state, frame, elsewhere, weight, dropped, suspects)

@@ -17,9 +17,16 @@ from turncheck.geometry.turn.adjustment import (
 )
 from turncheck.geometry.turn.diagnosis import pick, solve_local
 from turncheck.geometry.turn.fit import Fit, fit_turn, held_axes
+from turncheck.geometry.turn.misreading import name_readings
 from turncheck.geometry.turn.observability import YAW_SAME_LINE, depth_outlook, line_gap
 from turncheck.geometry.turn.robust_start import WEIGHT_LEAST
-from turncheck.geometry.turn.turn import NOBODY, ONE_AMONG, Turn, refused_turn
+from turncheck.geometry.turn.turn import (
+    NOBODY,
+    ONE_AMONG,
+    Reading,
+    Turn,
+    refused_turn,
+)
 from turncheck.numerics.arrays import Bools, Floats
 
 #: Degrees of uncertainty above which no yaw counts as solved. 1.645 times it is just within the 5
@@ -43,6 +50,10 @@ SYMMETRY_SD = 0.005
 FRAME_GROUPS_LEAST = 4
 FRAME_SD_LARGEST = 2.0
 
+#: Pairs of which one is hidden, always on the same side, that say which side is far; common
+#: practice, no source.
+FAR_PAIRS_LEAST = 3
+
 #: Standard uncertainty, in figure heights, beyond which a coordinate was not seen at all.
 POSITION_SD_UNKNOWN = 0.3
 
@@ -60,6 +71,7 @@ def solve_turn(
     ahead: Sequence[tuple[int, int]] = (),
     yaw_prior_sd: float = 10.0,
     scale_sd: ArrayLike = 0.0,
+    hidden: ArrayLike = False,
 ) -> Turn:
     """Find the one body and the yaws that explain the drawings' horizontal placings.
 
@@ -90,6 +102,8 @@ def solve_turn(
         How closely the nominal yaws are believed, degrees; `inf` for not at all.
     scale_sd
         (V,) standard uncertainty of each scale, or one for all; 0 where it is the unit.
+    hidden
+        (V, N) placings behind another part; of a pair only the far one is.
 
     Returns
     -------
@@ -121,6 +135,7 @@ def solve_turn(
         pairs,
         midline,
         ahead,
+        _far_side(np.broadcast_to(np.asarray(hidden, bool), px.shape) & np.isfinite(px), pairs),
     )
     frame = _frame(observed, np.asarray(scale_sd, float), nominal, yaw_prior_sd)
     held = replace(frame, free=frame.free[frame.free != reference])
@@ -130,7 +145,10 @@ def solve_turn(
         why_held = _unset_frame(observed, reference, fit)
     if why_held:
         fit = fit_turn(observed, held)
-    return _describe(observed, fit, unsolved, figure_height, reference, yaw_prior_sd, why_held)
+    readings = name_readings(observed.far, fit.state.yaw, frame.centre, fit.elsewhere)
+    return _describe(
+        observed, fit, readings, unsolved, figure_height, reference, yaw_prior_sd, why_held
+    )
 
 
 def _frame(observed: Observations, scale_sd: Floats, nominal: Floats, yaw_prior_sd: float) -> Frame:
@@ -179,6 +197,7 @@ def _arrange(
     pairs: Sequence[tuple[int, int]],
     midline: Sequence[int],
     ahead: Sequence[tuple[int, int]],
+    far: Floats,
 ) -> Observations:
     """Group landmarks into pairs and singles; lengths in figure heights, yaws in degrees."""
     views, landmarks = x.shape
@@ -209,12 +228,23 @@ def _arrange(
         symmetry,
         members,
         ahead,
+        far,
     )
+
+
+def _far_side(hidden: Bools, pairs: Sequence[tuple[int, int]]) -> Floats:
+    """Say which side of the pairs is hidden in each view, (V,): 1 left, -1 right, 0 not told."""
+    left, right = np.array(pairs, dtype=np.intp).reshape(-1, 2).T
+    votes = hidden[:, left].astype(float) - hidden[:, right]
+    clear = np.abs(votes.sum(axis=1)) >= FAR_PAIRS_LEAST
+    alike = np.abs(votes).sum(axis=1) == np.abs(votes.sum(axis=1))
+    return np.where(clear & alike, np.sign(votes.sum(axis=1)), 0.0)
 
 
 def _describe(
     observed: Observations,
     fit: Fit,
+    readings: tuple[tuple[Reading, ...], ...],
     without_depth: Sequence[str],
     height: float,
     reference: int,
@@ -269,8 +299,7 @@ def _describe(
         yaw_sd=yaw_sd,
         yaw_unsolved_because=unsolved,
         yaw_held_because=held_because,
-        misreading=fit.misreading,
-        misreading_rival=fit.rival,
+        readings=readings,
         axis=np.where(busy, axis, np.nan) * height,
         axis_sd=axis_sd * height,
         x=np.where(unseen[:landmarks], np.nan, x) * height,
