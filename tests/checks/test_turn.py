@@ -79,7 +79,12 @@ def test_exchanged_left_and_right_names_are_recognised(rows):
 
 def test_front_and_back_alone_give_no_depth_and_say_so(rows):
     found = rows("turn", change=lambda t: t[t["view"].isin(["front", "back"])])
-    assert list(found.index) == [("front", "yaw"), ("three_quarter", "yaw"), ("side", "yaw"), ("back", "yaw")]
+    assert list(found.index) == [
+        ("front", "yaw"),
+        ("three_quarter", "yaw"),
+        ("side", "yaw"),
+        ("back", "yaw"),
+    ]
     assert set(found["verdict"]) == {"not_measured"}
     assert found["note"].all()
 

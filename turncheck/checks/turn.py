@@ -1,6 +1,6 @@
 """`turn`: whether one body explains where every point falls sideways, and each view's real yaw."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -19,7 +19,7 @@ from turncheck.checks.finding import (
 from turncheck.checks.note import Note, ViewName, joined, noted
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.measurement import Measurement
-from turncheck.geometry.turn import ONE_AMONG, Misreading, Reading, Turn
+from turncheck.geometry.turn import ONE_AMONG, Misreading, Reading, Turn, deciding_yaw
 from turncheck.numerics.angles import wrapped
 
 #: Degrees that a drawing's turn may lie from its nominal one; common practice, no source.
@@ -84,7 +84,9 @@ def _yaw(measured: Measurement, turn: Turn, v: int, tolerance: float) -> Finding
     row = replace(row, note=note)
     if not row.is_off_model:
         return row
-    suspects = sorted({measured.views[one.view] for one in (own, *others)}, key=measured.views.index)
+    suspects = sorted(
+        {measured.views[one.view] for one in (own, *others)}, key=measured.views.index
+    )
     if len(suspects) > 1:
         sides = tuple((one,) for one in suspects)
         return replace(row, blame=Blame(Blamed.SET, tuple(suspects), sides=sides))
@@ -107,18 +109,18 @@ def _or_else(measured: Measurement, v: int, own: Reading, rival: Reading) -> Not
 
 
 def _landmark(measured: Measurement, turn: Turn, i: int, tolerance: float) -> Iterator[Finding]:
-    """Yield a landmark's rows; where several views may be wrong, one row says so, not several."""
+    """Yield a landmark's rows; those of which one is wrong have one verdict, and say so."""
     name = measured.landmarks[i]
     subject = Subject(Kind.POINT, name, (name,), sideways=True)
-    rows: list[tuple[int, Finding]] = []
+    rows: dict[int, Finding] = {}
     for v, view in enumerate(measured.views):
         if not np.isfinite(measured.x[v, i]):
             continue
         if not turn.measurable[v, i]:
-            rows.append((v, not_measured(CHECK.name, view, subject, str(turn.why_not[v, i]))))
+            rows[v] = not_measured(CHECK.name, view, subject, str(turn.why_not[v, i]))
             continue
         drift = float(turn.drift[v, i])
-        row = Finding(
+        rows[v] = Finding(
             CHECK.name,
             view,
             subject,
@@ -129,31 +131,68 @@ def _landmark(measured: Measurement, turn: Turn, i: int, tolerance: float) -> It
             uncertainty_pct=_percent(measured, v, float(turn.drift_u[v, i])),
             tolerance_pct=tolerance,
         ).judged()
-        rows.append((v, row))
-    off = [(v, row) for v, row in rows if row.is_off_model]
     named = int(turn.named[i])
-    worst = max(off, key=lambda pair: abs(pair[1].drift_pct), default=None)
-    suspects = tuple(measured.views[w] for w in np.flatnonzero(turn.suspects[:, i]))
-    for v, row in rows:
-        if not row.is_off_model:
-            yield row
-        elif named == ONE_AMONG and turn.suspects[v, i]:
-            verdict = row.verdict if worst == (v, row) else Verdict.UNDECIDED
-            blame, note = Blame(Blamed.SET, suspects), _among(suspects)
-            yield replace(row, verdict=verdict, blame=blame, note=note)
-        else:
+    among = [v for v in rows if turn.suspects[v, i] and rows[v].is_measured]
+    if named == ONE_AMONG and among:
+        rows |= _as_a_set(measured, turn, i, {v: rows[v] for v in among})
+    for row in rows.values():
+        if row.is_off_model and row.blame.kind is Blamed.UNSAID:
             view = measured.views[named] if named >= 0 else row.view
             blamed = measured.views.index(view)
             pct = _percent(measured, blamed, float(turn.drift[blamed, i]))
-            yield replace(row, blame=blame_on(view, pct, row.view))
+            row = replace(row, blame=blame_on(view, pct, row.view))
+        yield row
 
 
-def _among(suspects: tuple[str, ...]) -> Note:
-    """Return that one of some views is wrong."""
-    *names, last = (ViewName(view) for view in suspects)
-    if not names:
-        return noted("the wrong one is {}", last)
-    return noted("the wrong one is a view among {} and {}", joined(names, ", "), last)
+def _as_a_set(
+    measured: Measurement, turn: Turn, i: int, rows: Mapping[int, Finding]
+) -> dict[int, Finding]:
+    """Return the rows of which one is wrong, judged alike: as the best determined of them is."""
+    verdict = min(rows.values(), key=lambda row: row.uncertainty_pct).verdict
+    alike = {v: replace(row, verdict=verdict) for v, row in rows.items()}
+    if verdict is not Verdict.OFF_MODEL:
+        return alike
+    either = [i, *_twin(measured, turn, i)]
+    views = tuple(measured.views[v] for v in np.flatnonzero(turn.suspects[:, either].any(axis=1)))
+    if len(views) < 2:
+        return alike
+    blame = Blame(Blamed.SET, views, sides=tuple((view,) for view in views))
+    *first, last = (ViewName(view) for view in views)
+    decides = noted(_deciding(measured, turn, either))
+    note = noted("{} and {} contradict each other{}", joined(first, ", "), last, decides)
+    return {v: replace(row, blame=blame, note=note) for v, row in alike.items()}
+
+
+def _twin(measured: Measurement, turn: Turn, i: int) -> list[int]:
+    """Return the column of the landmark that should mirror this one, if there is any."""
+    mark = measured.sheet.vocabulary.landmarks[measured.landmarks[i]]
+    mirrors = measured.sheet.symmetric and mark.symmetric and not turn.asymmetric[i]
+    return measured.columns(mark.twin) if mirrors and mark.twin else []
+
+
+def _deciding(measured: Measurement, turn: Turn, columns: list[int]) -> str:
+    """Say which further drawing would tell which of a landmark's placings is wrong, if one would."""
+    sheet = measured.sheet
+    mark = sheet.vocabulary.landmarks[measured.landmarks[columns[0]]]
+    size = np.array([measured.size(v) for v in range(len(measured.views))])
+    unit = measured.figure_height * size
+    yaw = deciding_yaw(
+        turn.yaw,
+        (measured.sd / unit[:, None]).T[columns],
+        (turn.drift / unit[:, None]).T[columns],
+        (turn.suspects & turn.measurable).T[columns],
+        len(columns) == 2 or (sheet.symmetric and mark.midline and mark.symmetric),
+        _drawings(turn),
+    )
+    return "" if yaw is None else f"; {_drawings(turn)[yaw]} would decide"
+
+
+def _drawings(turn: Turn) -> dict[float, str]:
+    """Return what drawings might be made, by yaw, those from the side that is drawn first."""
+    way = -1.0 if np.sin(np.radians(turn.yaw)).sum() < 0.0 else 1.0
+    names = {45.0: "three-quarter", 135.0: "back three-quarter", 90.0: "side"}
+    there = {way * yaw: f"a {name} drawing" for yaw, name in names.items()}
+    return there | {-yaw: f"{name} from the other side" for yaw, name in there.items()}
 
 
 def _percent(measured: Measurement, v: int, px: float) -> float:

@@ -49,7 +49,9 @@ class Fit:
         As of `read_views`.
     weight
         (G, R) what each observation counts, nearly 0 for placings left out.
-    dropped, suspects
+    loose
+        The drawings' own symmetry, as a factor on the stated standard deviation.
+    dropped, suspects, certain
         (G, R) as of `explain_all`.
     """
 
@@ -57,8 +59,10 @@ class Fit:
     frame: Frame
     elsewhere: Elsewhere
     weight: Floats
+    loose: float
     dropped: Bools
     suspects: Bools
+    certain: Bools
 
 
 def held_axes(yaw: Floats, usable: Bools, symmetric: bool) -> list[int]:
@@ -106,7 +110,7 @@ def fit_turn(observed: Observations, frame: Frame) -> Fit:
     coarse = np.zeros(live.shape)
     sd = observed.sd.reshape(len(live), -1)
     coarse[:, :-2] = live[:, :-2] * (sd / PLACING_COARSE_SD) ** 2
-    loose, kept = 1.0, np.where(weight > WEIGHT_LEAST, live, coarse)
+    loose, kept = SYMMETRY_LOOSENESS[1], np.where(weight > WEIGHT_LEAST, live, coarse)
     for _ in range(8):
         equations = observation_equations(observed, state, frame)
         others = normal_equations(equations, weight, frame.prior(state)).others
@@ -114,7 +118,7 @@ def fit_turn(observed: Observations, frame: Frame) -> Fit:
         before = kept
         trust = live.copy()
         trust[:, -2:] /= loose**2
-        dropped, suspects = explain_all(equations, others, trust)
+        dropped, suspects, certain = explain_all(equations, others, trust)
         kept = np.where(dropped | suspects, coarse, live)
         for _ in range(8):
             weight = kept.copy()
@@ -125,4 +129,4 @@ def fit_turn(observed: Observations, frame: Frame) -> Fit:
                 break
         if np.array_equal(kept, before) and abs(loose / known - 1.0) < 0.05:
             break
-    return Fit(state, frame, elsewhere, weight, dropped, suspects)
+    return Fit(state, frame, elsewhere, weight, loose, dropped, suspects, certain)

@@ -50,6 +50,11 @@ SYMMETRY_SD = 0.005
 FRAME_GROUPS_LEAST = 4
 FRAME_SD_LARGEST = 2.0
 
+#: Where pairs that don't mirror each other, as of a posed arm, or loose symmetry throughout leave
+#: the reference's yaw in doubt, it is taken at its word within so many standard uncertainties.
+FRAME_LOOSENESS_MOST = 1.3
+FRAME_DOUBT = 2.2
+
 #: Pairs of which one is hidden, always on the same side, that say which side is far; common
 #: practice, no source.
 FAR_PAIRS_LEAST = 3
@@ -178,14 +183,17 @@ def _unset_frame(observed: Observations, reference: int, fit: Fit | None = None)
         return "too few pairs and midline points tell; the others are turned against it"
     if fit is None:
         return ""
-    whole = fit.weight[:, -2:].max(initial=0.0)
-    hold = meant & (fit.weight[:, -2:].max(axis=1) > WEIGHT_LEAST * whole)
+    hold = meant & (fit.weight[:, -2:].max(axis=1) > WEIGHT_LEAST / fit.loose**2)
     equations = observation_equations(observed, fit.state, fit.frame)
     info = normal_equations(equations, fit.weight, fit.frame.prior(fit.state)).info
     at = int(np.flatnonzero(fit.frame.free == reference)[0])
-    sd = float(np.degrees(np.sqrt(np.linalg.inv(info)[at, at])))
-    if hold.sum() < FRAME_GROUPS_LEAST or sd > FRAME_SD_LARGEST:
-        return "too few pairs mirror each other to tell; the others are turned against it"
+    sd = float(np.sqrt(np.linalg.inv(info)[at, at]))
+    if hold.sum() < FRAME_GROUPS_LEAST or np.degrees(sd) > FRAME_SD_LARGEST:
+        return "too few of its pairs mirror each other to tell; the others are turned against it"
+    doubtful = fit.loose > FRAME_LOOSENESS_MOST or fit.dropped[meant, -2:].any()
+    turned = abs(float(fit.state.yaw[reference] - fit.frame.centre[reference]))
+    if doubtful and turned < FRAME_DOUBT * max(fit.loose, 1.0) * sd:
+        return "its pairs mirror each other too loosely to tell; the others are turned against it"
     return ""
 
 
@@ -282,8 +290,10 @@ def _describe(
     measurable = seen & solved & shows
     why_not = np.where(shows, "", "too few drawings show it to tell")
     why_not = np.where(solved, why_not, np.array(unsolved)[:, None])
+    certain = by_landmark(fit.certain[:, placings]) > 0
     count = suspects.sum(axis=0)
-    named = np.where(count == 1, suspects.argmax(axis=0), np.where(count, ONE_AMONG, NOBODY))
+    told = (count == 1) & certain.any(axis=0)
+    named = np.where(told, suspects.argmax(axis=0), np.where(count, ONE_AMONG, NOBODY))
 
     x, z, covariance, axis = _body(observed, fit.state, normal, view_cov)
     unseen = covariance.diagonal() > POSITION_SD_UNKNOWN**2
