@@ -30,7 +30,7 @@ _LOOKS = {
     "sign",
     Cause.SWAPPED: "its left and right names look exchanged: check which is the character's own "
     "left",
-    Cause.BOTH: "it looks flipped, its points with it: flip it back together with its points",
+    Cause.BOTH: "it looks like its own mirror image, points and names with it: flip it back with them",
 }
 _IS = {
     Misreading.NONE: "is as it says",
@@ -171,7 +171,7 @@ def _twin(measured: Measurement, turn: Turn, i: int) -> list[int]:
 
 
 def _deciding(measured: Measurement, turn: Turn, columns: list[int]) -> str:
-    """Say which further drawing would tell which of a landmark's placings is wrong, if one would."""
+    """Say which further drawing would tell which of some placings is wrong, if one would."""
     sheet = measured.sheet
     mark = sheet.vocabulary.landmarks[measured.landmarks[columns[0]]]
     size = np.array([measured.size(v) for v in range(len(measured.views))])

@@ -19,6 +19,7 @@ from turncheck.geometry.outlines import Outline, OutlineComparison, compare_outl
 from turncheck.geometry.placing_error import LandmarkError, own_errors, placing_errors
 from turncheck.geometry.turn import Turn, solve_turn
 from turncheck.images.features import NO_FEATURES, ImageFeatures
+from turncheck.numerics.angles import wrapped
 from turncheck.numerics.arrays import Bools, Floats
 from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import CONSENSUS, LANDMARKS_FILE, Sheet
@@ -33,6 +34,9 @@ CONSENSUS_TOLERANCE = 1.0
 #: Degrees by which a drawing whose turn could not be solved may be off its nominal yaw; common
 #: practice, no source.
 UNSOLVED_YAW_SD = 1.0
+#: Standard uncertainties within which a base that looks turned may be straight; common practice,
+#: no source.
+BASE_STRAIGHT_WITHIN = 2.0
 
 
 @dataclass(frozen=True)
@@ -325,13 +329,19 @@ def _outline(heights: Heights, turn: Turn, v: int, features: ImageFeatures) -> O
     """Return a view's outline; where its turn is not solved, only its opposite may tell."""
     scale = heights.trusted_scales[v]
     solved = bool(turn) and (v == heights.base or bool(turn.yaw_solved[v]))
+    asked = heights.sheet.views[heights.views[v]].yaw
+    yaw, yaw_sd = (turn.yaw[v], turn.yaw_sd[v]) if solved else (asked, UNSOLVED_YAW_SD)
+    # outlines tell drawings from each other, so a base that may be straight is taken for it
+    out = wrapped(float(turn.yaw[heights.base]) - heights.sheet.views[heights.sheet.base].yaw)
+    if solved and abs(out) < BASE_STRAIGHT_WITHIN * turn.yaw_sd[heights.base]:
+        yaw, yaw_sd = turn.yaw[v] - out, turn.yaw_gap_sd[v]
     return Outline(
         left=features.left + 0.5,  # from a pixel's outer edge to its centre
         right=features.right - 0.5,
         scale=scale.scale,
         ground=scale.ground,
-        yaw=float(turn.yaw[v]) if solved else heights.sheet.views[heights.views[v]].yaw,
-        yaw_sd=float(np.nan_to_num(turn.yaw_sd[v])) if solved else UNSOLVED_YAW_SD,
+        yaw=float(yaw),
+        yaw_sd=float(np.nan_to_num(yaw_sd)),
         axis=float(turn.axis[v]) if solved else np.nan,
         axis_sd=float(turn.axis_sd[v]) if solved else np.nan,
         height_sd=float(scale.height_sd(np.float64(heights.figure_height / 2.0))),

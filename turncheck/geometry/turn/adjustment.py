@@ -87,7 +87,7 @@ class State:
     @property
     def numbers(self) -> Floats:
         """The views' 3V numbers: yaws, axes, stretches."""
-        return np.r_[self.yaw, self.axis, self.stretch]
+        return np.concatenate([self.yaw, self.axis, self.stretch])
 
 
 @dataclass(frozen=True)

@@ -266,8 +266,11 @@ def _describe(
     normal = normal_equations(equations, fit.weight, frame.prior(state))
     view_cov = np.asarray(np.linalg.inv(normal.info), dtype=float)
 
-    numbers_sd = np.zeros(3 * views)
-    numbers_sd[frame.free] = np.sqrt(view_cov.diagonal())
+    numbers_cov = np.zeros((3 * views, 3 * views))
+    numbers_cov[np.ix_(frame.free, frame.free)] = view_cov
+    numbers_sd = np.sqrt(numbers_cov.diagonal())
+    yaw_cov = numbers_cov[:views, :views]
+    gap_variance = yaw_cov.diagonal() + yaw_cov[reference, reference] - 2.0 * yaw_cov[reference]
     busy = observed.busy
     yaw_sd = np.where(busy, np.degrees(numbers_sd[:views]), np.nan)
     unsolved = _unsolved_because(without_depth, yaw_sd, reference, yaw_prior_sd)
@@ -307,6 +310,7 @@ def _describe(
         refusal="",
         yaw=np.degrees(state.yaw),
         yaw_sd=yaw_sd,
+        yaw_gap_sd=np.where(busy, np.degrees(np.sqrt(np.maximum(gap_variance, 0.0))), np.nan),
         yaw_unsolved_because=unsolved,
         yaw_held_because=held_because,
         readings=readings,

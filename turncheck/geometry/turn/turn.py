@@ -61,6 +61,8 @@ class Turn:
         Why nothing was solved; empty when something was.
     yaw, yaw_sd
         (V,) solved yaw and its standard uncertainty.
+    yaw_gap_sd
+        (V,) standard uncertainty of how far each is turned against the reference.
     yaw_unsolved_because
         (V,) empty where the yaw is solved, else why it is not, for people.
     yaw_held_because
@@ -94,6 +96,7 @@ class Turn:
     refusal: str
     yaw: Floats
     yaw_sd: Floats
+    yaw_gap_sd: Floats
     yaw_unsolved_because: tuple[str, ...]
     yaw_held_because: str
     readings: tuple[tuple[Reading, ...], ...]
@@ -154,6 +157,7 @@ def refused_turn(
         refusal=reason,
         yaw=yaw_nominal.copy(),
         yaw_sd=each,
+        yaw_gap_sd=each,
         yaw_unsolved_because=tuple(why or reason for why in yaw_unsolved_because),
         yaw_held_because=reason,
         readings=tuple(
