@@ -30,7 +30,8 @@ _LOOKS = {
     "sign",
     Cause.SWAPPED: "its left and right names look exchanged: check which is the character's own "
     "left",
-    Cause.BOTH: "it looks like its own mirror image, points and names with it: flip it back with them",
+    Cause.BOTH: "it looks like its own mirror image, its points and names with it: flip it back "
+    "together with them",
 }
 _IS = {
     Misreading.NONE: "is as it says",
