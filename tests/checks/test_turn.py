@@ -122,3 +122,49 @@ def test_1_and_a_half_percent_sideways_are_let_pass_and_no_more(rows):
 
     assert verdict(14.0) == "on_model"
     assert verdict(16.0) == "off_model"
+
+
+def test_a_front_that_is_turned_itself_is_named_and_not_the_others(rows):
+    found = rows("turn", change=turned("front", 9.0))
+    off = found[found["verdict"] == "off_model"]
+    assert list(off.index) == [("front", "yaw")]
+    assert off["measured"].iloc[0] == pytest.approx(9.0, abs=0.2)
+
+
+def test_a_front_that_nothing_tells_the_turn_of_says_so(rows):
+    row = rows("turn", symmetric=False).loc[("front", "yaw")]
+    assert row["verdict"] == "not_measured"
+    assert "the others are turned against it" in row["note"]
+
+
+def test_two_drawings_that_contradict_each_other_have_one_verdict(rows):
+    found = rows("turn", change=shifted("side", "nose_tip", 40.0))
+    off = found[found["verdict"] == "off_model"]
+    assert list(off.index) == [("three_quarter", "nose_tip"), ("side", "nose_tip")]
+    assert set(off["blamed"]) == {"set"}
+    assert set(off["blamed_views"]) == {"three_quarter side"}
+    said = "three_quarter and side contradict each other; a back three-quarter drawing would decide"
+    assert set(off["note"]) == {said}
+
+
+def test_a_fifth_drawing_decides(rows):
+    found = rows("turn", views=5, change=shifted("side", "nose_tip", 40.0))
+    off = found[found["verdict"] == "off_model"]
+    assert list(off.index) == [("side", "nose_tip")]
+    assert off["blamed"].iloc[0] == "this"
+
+
+def test_a_side_view_that_may_have_its_names_exchanged_says_both(rows):
+    def change(table):
+        # pairs whole on every drawing, so that symmetry tells how the side view is turned
+        left = table[table["landmark"].str.endswith("_l")]
+        right = left.assign(landmark=left["landmark"].str.replace("_l$", "_r", regex=True))
+        table = pd.concat([table[~table["landmark"].str.endswith("_r")], left[:0], right])
+        yaws = table["view"].map(YAWS | {"side": 98.0})
+        named = zip(table["landmark"], yaws, strict=True)
+        return table.assign(x=[x_of(name, yaw) for name, yaw in named]).reset_index(drop=True)
+
+    row = rows("turn", change=change).loc[("side", "yaw")]
+    assert row["verdict"] == "off_model"
+    assert row["measured"] == pytest.approx(98.0, abs=0.2)
+    assert row["note"] == "or at 82.0° it has left and right names exchanged"

@@ -46,12 +46,14 @@ REDUNDANCY_LEAST = 0.1
 SYMMETRY_SD = 0.005
 
 #: Pairs and midline points, seen in the reference and symmetric, from which on they say how it is
-#: turned; and the degrees of uncertainty above which they do not.
+#: turned; and the degrees of uncertainty above which they do not. Other values:
+#: tests/figures/turn.md.
 FRAME_GROUPS_LEAST = 4
 FRAME_SD_LARGEST = 2.0
 
 #: Where pairs that don't mirror each other, as of a posed arm, or loose symmetry throughout leave
-#: the reference's yaw in doubt, it is taken at its word within so many standard uncertainties.
+#: the reference's yaw in doubt, it is taken at its word within so many standard uncertainties,
+#: times the looseness. Other values: tests/figures/turn.md.
 FRAME_LOOSENESS_MOST = 1.3
 FRAME_DOUBT = 2.2
 
