@@ -129,7 +129,7 @@ PAGES: Mapping[str, Sequence[Tried]] = {
     "height_scale": (HEIGHT_SCALE,),
     "verdicts": (),
     "majority": (MAJORITY,),
-    "turn": (ROBUST_START, DIAGNOSIS, STATED, FRAME),
+    "turn": (FRAME, ROBUST_START, DIAGNOSIS, STATED),
     "outlines": (OUTLINES,),
     "colours": (COLOURS, FILLS),
     "line_weight": (WEIGHTS, LINE_WORK),

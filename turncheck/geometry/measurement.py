@@ -311,12 +311,12 @@ def _turn(heights: Heights) -> Turn:
 
 
 def _scale_sd(heights: Heights) -> Floats:
-    """Return (V,) each scale's own uncertainty.
+    """Return (V,) each scale's own uncertainty, as a share of it.
 
     All scales are against the base's, so what its placings have wrong is in all of them: half of
     the surest one's variance is taken for it.
     """
-    sd = np.array([scale.scale_sd for scale in heights.trusted_scales])
+    sd = np.array([scale.scale_sd / scale.scale for scale in heights.trusted_scales])
     if sd[heights.base] > 0.0 or len(sd) < 2:
         return sd
     shared = float(np.delete(sd, heights.base).min()) ** 2 / 2.0

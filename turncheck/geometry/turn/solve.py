@@ -108,7 +108,8 @@ def solve_turn(
     yaw_prior_sd
         How closely the nominal yaws are believed, degrees; `inf` for not at all.
     scale_sd
-        (V,) standard uncertainty of each scale, or one for all; 0 where it is the unit.
+        (V,) standard uncertainty of each scale as a share of it, or one for all; 0 where it is
+        the unit.
     hidden
         (V, N) placings behind another part; of a pair only the far one is.
 
@@ -161,7 +162,7 @@ def solve_turn(
 def _frame(observed: Observations, scale_sd: Floats, nominal: Floats, yaw_prior_sd: float) -> Frame:
     """Return the frame with every number free that is not a matter of choice or known."""
     yaw, views, busy = np.radians(nominal), len(nominal), observed.busy
-    relative = np.broadcast_to(scale_sd, (views,)) / observed.scale
+    relative = np.broadcast_to(scale_sd, (views,))
     unknown = busy & (relative > 0.0)
     axes = busy.copy()
     axes[held_axes(yaw, busy, bool(observed.symmetry.any()))] = False
