@@ -31,10 +31,10 @@ class Observations:
     Attributes
     ----------
     x, sd
-        (G, 2, V) placings and their standard uncertainties, figure heights; 0 and 1 where not
-        placed.
-    seen, scale
-        (G, 2, V) which placings exist; (V,) scale of each view against the reference.
+        (G, 2, V) placings and their standard uncertainties, figure heights of each view's own
+        scale; 0 and 1 where not placed.
+    seen
+        (G, 2, V) which placings exist.
     symmetry
         (G, 2, 4) coefficients of the whitened symmetry equations on the group's unknowns; 0 where
         none is meant.
@@ -49,7 +49,6 @@ class Observations:
     x: Floats
     sd: Floats
     seen: Bools
-    scale: Floats
     symmetry: Floats
     members: Ints
     ahead: Sequence[tuple[int, int]]
@@ -151,9 +150,9 @@ class ObservationEquations:
 def observation_equations(
     observed: Observations, state: State, frame: Frame
 ) -> ObservationEquations:
-    """Differentiate x = c + s (X cos θ + Z sin θ) and the symmetries at a state."""
+    """Differentiate x = c + k (X cos θ + Z sin θ), k the stretch, and the symmetries at a state."""
     groups, _, views = observed.x.shape
-    scale = observed.scale * np.exp(state.stretch)
+    scale = np.exp(state.stretch)
     cos, sin = np.cos(state.yaw) * scale, np.sin(state.yaw) * scale
     points = state.points.reshape(groups, 2, 2)
     along, deep = points[:, :, :1], points[:, :, 1:]

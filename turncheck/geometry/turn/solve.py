@@ -135,10 +135,10 @@ def solve_turn(
     refusal, unsolved = depth_outlook(np.isfinite(px), nominal, reference, pairs)
     if refusal:
         return refused_turn(refusal, nominal, unsolved, px.shape[1])
+    unit = figure_height * np.asarray(scale, float)
     observed = _arrange(
-        px / figure_height,
-        px_sd / figure_height,
-        np.asarray(scale, float),
+        px / unit[:, None],
+        px_sd / unit[:, None],
         nominal,
         pairs,
         midline,
@@ -155,7 +155,7 @@ def solve_turn(
         fit = fit_turn(observed, held)
     readings = name_readings(observed.far, fit.state.yaw, frame.centre, fit.elsewhere)
     return _describe(
-        observed, fit, readings, unsolved, figure_height, reference, yaw_prior_sd, why_held
+        observed, fit, readings, unsolved, figure_height, unit, reference, yaw_prior_sd, why_held
     )
 
 
@@ -203,7 +203,6 @@ def _unset_frame(observed: Observations, reference: int, fit: Fit | None = None)
 def _arrange(
     x: Floats,
     sd: Floats,
-    scale: Floats,
     yaw: Floats,
     pairs: Sequence[tuple[int, int]],
     midline: Sequence[int],
@@ -235,7 +234,6 @@ def _arrange(
         np.where(seen, placed, 0.0),
         np.where(seen, padded_sd.T[members], 1.0),
         seen,
-        scale,
         symmetry,
         members,
         ahead,
@@ -258,11 +256,12 @@ def _describe(
     readings: tuple[tuple[Reading, ...], ...],
     without_depth: Sequence[str],
     height: float,
+    unit: Floats,
     reference: int,
     yaw_prior_sd: float,
     held_because: str,
 ) -> Turn:
-    """Turn a fit into px, degrees and words."""
+    """Turn a fit into px, degrees and words; `unit` (V,) is the figure's height in each view."""
     views = observed.x.shape[2]
     landmarks, state, frame = observed.landmarks, fit.state, fit.frame
     equations = observation_equations(observed, state, frame)
@@ -287,7 +286,7 @@ def _describe(
     e, leverage = _against_the_others(observed, fit, equations, normal.others)
     placings = slice(0, 2 * views)
     seen = by_landmark(observed.seen) > 0
-    px_sd = by_landmark(observed.sd) * height
+    px_sd = by_landmark(observed.sd) * unit[:, None]
     drift = by_landmark(e[:, placings]) * px_sd
     redundancy = by_landmark(1.0 / (1.0 + leverage[:, placings]))
     suspects = by_landmark(fit.suspects[:, placings]) > 0
@@ -317,8 +316,8 @@ def _describe(
         yaw_unsolved_because=unsolved,
         yaw_held_because=held_because,
         readings=readings,
-        axis=np.where(busy, axis, np.nan) * height,
-        axis_sd=axis_sd * height,
+        axis=np.where(busy, axis, np.nan) * unit,
+        axis_sd=axis_sd * unit,
         x=np.where(unseen[:landmarks], np.nan, x) * height,
         z=np.where(unseen[landmarks:], np.nan, z) * height,
         covariance=covariance,
@@ -399,6 +398,5 @@ def _body(
     middle_z = float(np.median(z[deep])) if deep.any() else 0.0
     wide = known[:landmarks]
     middle_x = 0.0 if observed.symmetry.any() or not wide.any() else float(np.median(x[wide]))
-    scale = observed.scale * np.exp(state.stretch)
-    moved = scale * (middle_x * np.cos(state.yaw) + middle_z * np.sin(state.yaw))
+    moved = np.exp(state.stretch) * (middle_x * np.cos(state.yaw) + middle_z * np.sin(state.yaw))
     return x - middle_x, z - middle_z, covariance, state.axis + moved
