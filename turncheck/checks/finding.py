@@ -131,6 +131,7 @@ class Cause(enum.StrEnum):
     WHOLE = "whole"  # the whole drawing's size or position explains most of it
     MIRRORED = "mirrored"  # the drawing looks like its own mirror image
     SWAPPED = "swapped"  # its left and right landmarks look exchanged
+    BOTH = "mirrored and swapped"  # it looks flipped together with its landmarks
     MISSING = "missing"  # the drawing lacks the fill
     EXTRA = "extra"  # no other drawing has the fill
     UNSURE = "unsure"  # no placing as sure as these could tell, whatever the drawing is

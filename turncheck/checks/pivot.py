@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_heights, compare_levels, unplaced, within_view
 from turncheck.checks.finding import NOTHING, Finding, Kind, Subject, not_measured
+from turncheck.checks.posing import without_posed
 from turncheck.geometry.measurement import Measurement
 
 
@@ -21,7 +22,7 @@ def find_pivot_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[
     for mark in pivots:
         subject = Subject(Kind.POINT, mark.name, (mark.name,))
         yield from compare_heights(measured, CHECK.name, subject, tolerances.of(mark.name))
-    yield from _levels(measured, tolerances)
+    yield from without_posed(measured, CHECK.name, _levels(measured, tolerances))
     for mark in pivots:
         if mark.coincides_with in measured.landmarks:
             yield from _coincidence(measured, mark.name, mark.coincides_with, tolerances)

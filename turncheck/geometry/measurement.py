@@ -22,6 +22,7 @@ from turncheck.geometry.placing_sd import PlacingSd, dof_of_sum, placing_sd
 from turncheck.geometry.scatter import Scatter, find_scatter
 from turncheck.geometry.turn import Turn, solve_turn
 from turncheck.images.features import NO_FEATURES, ImageFeatures
+from turncheck.numerics.angles import wrapped
 from turncheck.numerics.arrays import Bools, Floats
 from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import CONSENSUS, LANDMARKS_FILE, Sheet
@@ -29,6 +30,9 @@ from turncheck.sheet.model import CONSENSUS, LANDMARKS_FILE, Sheet
 #: Degrees by which a drawing whose turn could not be solved may be off its nominal yaw; common
 #: practice, no source.
 UNSOLVED_YAW_SD = 1.0
+#: Standard uncertainties within which a base that looks turned may be straight; common practice,
+#: no source.
+BASE_STRAIGHT_WITHIN = 2.0
 
 
 @dataclass(frozen=True)
@@ -335,6 +339,8 @@ def _turn(heights: Heights) -> Turn:
         np.array([view.yaw for view in sheet.views.values()]),
         figure_height=heights.figure_height,
         reference=heights.base,
+        scale_sd=_scale_sd(heights),
+        hidden=heights.hidden,
         pairs=[
             (meant[left.name], meant[right.name])
             for left, right in sheet.vocabulary.pairs()
@@ -349,17 +355,38 @@ def _turn(heights: Heights) -> Turn:
     )
 
 
+def _scale_sd(heights: Heights) -> Floats:
+    """Return (V,) each scale's own uncertainty, as a share of it.
+
+    All scales are against the base's, so what its placings have wrong is in all of them: half of
+    the surest one's variance is taken for it.
+    """
+    sd = np.array([scale.scale_sd / scale.scale for scale in heights.trusted_scales])
+    if sd[heights.base] > 0.0 or len(sd) < 2:
+        return sd
+    shared = float(np.delete(sd, heights.base).min()) ** 2 / 2.0
+    own = np.sqrt(np.maximum(sd**2 - shared, 0.0))
+    own[heights.base] = np.sqrt(shared)
+    return own
+
+
 def _outline(heights: Heights, turn: Turn, v: int, features: ImageFeatures) -> Outline:
     """Return a view's outline; where its turn is not solved, only its opposite may tell."""
     scale = heights.trusted_scales[v]
     solved = bool(turn) and (v == heights.base or bool(turn.yaw_solved[v]))
+    asked = heights.sheet.views[heights.views[v]].yaw
+    yaw, yaw_sd = (turn.yaw[v], turn.yaw_sd[v]) if solved else (asked, UNSOLVED_YAW_SD)
+    # outlines tell drawings from each other, so a base that may be straight is taken for it
+    out = wrapped(float(turn.yaw[heights.base]) - heights.sheet.views[heights.sheet.base].yaw)
+    if solved and abs(out) < BASE_STRAIGHT_WITHIN * turn.yaw_sd[heights.base]:
+        yaw, yaw_sd = turn.yaw[v] - out, turn.yaw_gap_sd[v]
     return Outline(
         left=features.left + 0.5,  # from a pixel's outer edge to its centre
         right=features.right - 0.5,
         scale=scale.scale,
         ground=scale.ground,
-        yaw=float(turn.yaw[v]) if solved else heights.sheet.views[heights.views[v]].yaw,
-        yaw_sd=float(np.nan_to_num(turn.yaw_sd[v])) if solved else UNSOLVED_YAW_SD,
+        yaw=float(yaw),
+        yaw_sd=float(np.nan_to_num(yaw_sd)),
         axis=float(turn.axis[v]) if solved else np.nan,
         axis_sd=float(turn.axis_sd[v]) if solved else np.nan,
         height_sd=float(scale.height_sd(np.float64(heights.figure_height / 2.0))),

@@ -203,21 +203,17 @@ def _outvoted(values: Floats, v: int, reference: int | None) -> tuple[int, ...]:
 
 
 def _strays(measured: Measurement) -> tuple[Floats, Floats, Floats, Floats, Floats]:
-    """Return how far each view's fit stands above its ground line, base px, and its size.
+    """Return how far each view's figure stands above its line, base px, and its size.
 
     Each (V,): stands, sizes, their standard uncertainties, and how the two hang together: their
     correlation; NaN where the fit can't be trusted.
     """
-    ground = measured.columns("ground")[0]
-    found = []
-    for v, (line, fit) in enumerate(zip(measured.height_scales, measured.fitted, strict=True)):
-        if not fit.trusted:
-            found.append((np.nan,) * 5)
-            continue
-        placed = 0.0 if measured.sheet.placing == "canvas" else measured.sd[v, ground]
-        stand_sd = max(float(np.hypot(fit.ground_sd, placed)) / fit.scale, 1e-12)
-        size_sd = max(fit.scale_sd, 1e-12)
-        lean = -float(fit.covariance[0, 1]) / fit.scale / (stand_sd * size_sd)
-        found.append(((line.ground - fit.ground) / fit.scale, fit.scale, stand_sd, size_sd, lean))
-    stands, sizes, stands_sd, sizes_sd, lean = np.array(found).T
-    return stands, sizes, stands_sd, sizes_sd, lean
+    stand = measured.stand
+    known = np.array([fit.trusted for fit in measured.fitted])
+    stands, sizes = (np.where(known, one, np.nan) for one in (stand.above, stand.scales))
+    stands_sd, sizes_sd = (
+        np.maximum(np.sqrt((errors**2).sum(axis=1)), 1e-12)
+        for errors in (stand.above_errors, stand.scale_errors)
+    )
+    shared = (stand.above_errors * stand.scale_errors).sum(axis=1)
+    return stands, sizes, stands_sd, sizes_sd, shared / (stands_sd * sizes_sd)

@@ -207,8 +207,9 @@ def _sights(facts: Facts) -> Iterator[SimpleNamespace]:
         v = measured.views.index(view)
         asked = facts.checked.sheet.views[view].yaw
         row = facts.row_about(Kind.YAW, view)
-        is_base = view == facts.checked.sheet.base and row is None
-        told = is_base or (row is not None and row.is_measured)
+        measured_here = row is not None and row.is_measured
+        is_base = view == facts.checked.sheet.base and not measured_here
+        told = is_base or measured_here
         reads = float(turn.yaw[v]) if told else asked
         sd = float(turn.yaw_sd[v]) if told and math.isfinite(turn.yaw_sd[v]) else 0.0
         fan = ""
@@ -223,7 +224,7 @@ def _sights(facts: Facts) -> Iterator[SimpleNamespace]:
             text = f"can't be told, asked for {degrees(asked)}"
         looks = turn.misreading[v]
         if looks:
-            text = f"looks {'mirrored' if looks == 'mirrored' else 'left for right'}: {text}"
+            text = f"looks {'left for right' if looks == 'swapped' else 'mirrored'}: {text}"
         yield SimpleNamespace(
             title=view_title(view),
             text=text,

@@ -31,10 +31,10 @@ class Observations:
     Attributes
     ----------
     x, sd
-        (G, 2, V) placings and their standard uncertainties, figure heights; 0 and 1 where not
-        placed.
-    seen, scale
-        (G, 2, V) which placings exist; (V,) scale of each view against the reference.
+        (G, 2, V) placings and their standard uncertainties, figure heights of each view's own
+        scale; 0 and 1 where not placed.
+    seen
+        (G, 2, V) which placings exist.
     symmetry
         (G, 2, 4) coefficients of the whitened symmetry equations on the group's unknowns; 0 where
         none is meant.
@@ -42,15 +42,17 @@ class Observations:
         (G, 2) the landmarks' indices, -1 where the group is a single landmark.
     ahead
         Landmarks of which the first lies further forward in any body, by their indices.
+    far
+        (V,) 1 where of its pairs the left ones are hidden, -1 where the right ones are, else 0.
     """
 
     x: Floats
     sd: Floats
     seen: Bools
-    scale: Floats
     symmetry: Floats
     members: Ints
     ahead: Sequence[tuple[int, int]]
+    far: Floats
 
     @property
     def busy(self) -> Bools:
@@ -71,11 +73,20 @@ class Observations:
 
 @dataclass(frozen=True)
 class State:
-    """Yaws (V,) in radians; axes (V,) and the groups' unknowns (G, 4) in figure heights."""
+    """Yaws (V,) in radians; axes (V,) and the groups' unknowns (G, 4) in figure heights.
+
+    `stretch` (V,) is by how much a drawing is larger than its stated scale, as a natural logarithm.
+    """
 
     yaw: Floats
     axis: Floats
+    stretch: Floats
     points: Floats
+
+    @property
+    def numbers(self) -> Floats:
+        """The views' 3V numbers: yaws, axes, stretches."""
+        return np.concatenate([self.yaw, self.axis, self.stretch])
 
 
 @dataclass(frozen=True)
@@ -85,20 +96,25 @@ class Frame:
     Attributes
     ----------
     free
-        Positions, in the 2V numbers (yaws, axes), of the n that are solved for.
+        Positions, in the 3V numbers (yaws, axes, stretches), of the n that are solved for.
     centre, prior_info
         (V,) yaws expected beforehand, radians, and that expectation's information, 1 / rad².
+    scale_info
+        (V,) information on the logarithm of each stated scale; of those that are free.
     """
 
     free: Ints
     centre: Floats
     prior_info: float
+    scale_info: Floats
 
     def prior(self, state: State) -> tuple[Floats, Floats]:
         """Information (n,) and right-hand side (n,) of the expectation."""
         views = len(self.centre)
-        info = np.r_[np.full(views, self.prior_info + YAW_INFO), np.full(views, POSITION_INFO)]
-        pull = np.r_[self.prior_info * (self.centre - state.yaw), np.zeros(views)]
+        known = np.full(views, self.prior_info + YAW_INFO)
+        info = np.r_[known, np.full(views, POSITION_INFO), self.scale_info]
+        turn = self.prior_info * (self.centre - state.yaw)
+        pull = np.r_[turn, np.zeros(views), -self.scale_info * state.stretch]
         return info[self.free], pull[self.free]
 
 
@@ -134,19 +150,22 @@ class ObservationEquations:
 def observation_equations(
     observed: Observations, state: State, frame: Frame
 ) -> ObservationEquations:
-    """Differentiate x = c + s (X cos θ + Z sin θ) and the symmetries at a state."""
+    """Differentiate x = c + k (X cos θ + Z sin θ), k the stretch, and the symmetries at a state."""
     groups, _, views = observed.x.shape
-    cos, sin = np.cos(state.yaw) * observed.scale, np.sin(state.yaw) * observed.scale
+    scale = np.exp(state.stretch)
+    cos, sin = np.cos(state.yaw) * scale, np.sin(state.yaw) * scale
     points = state.points.reshape(groups, 2, 2)
     along, deep = points[:, :, :1], points[:, :, 1:]
     weight = observed.seen / observed.sd
-    residual = (observed.x - state.axis - along * cos - deep * sin) * weight
+    aside = along * cos + deep * sin
+    residual = (observed.x - state.axis - aside) * weight
 
     by_yaw = (deep * cos - along * sin) * weight
-    full = np.zeros((groups, 2, views, 2 * views))
+    full = np.zeros((groups, 2, views, 3 * views))
     each = np.arange(views)
     full[:, :, each, each] = by_yaw
     full[:, :, each, views + each] = weight
+    full[:, :, each, 2 * views + each] = aside * weight
     free = len(frame.free)
     design = np.zeros((groups, 2 * views + 2, free + 4))
     design[:, : 2 * views, :free] = full.reshape(groups, 2 * views, -1)[:, :, frame.free]
@@ -222,10 +241,11 @@ def gauss_newton_step(
     move *= min(1.0, np.radians(YAW_STEP_LARGEST) / max(float(turning.max(initial=0.0)), 1e-300))
     back = normal.point_rhs - (move @ normal.coupling)
     points = state.points + (normal.point_cov @ back[:, :, None])[:, :, 0]
-    numbers = np.r_[state.yaw, state.axis]
+    numbers = state.numbers
     numbers[frame.free] += move
     size = max(float(np.abs(move).max(initial=0.0)), float(np.abs(points - state.points).max()))
-    return replace(state, yaw=numbers[:views], axis=numbers[views:], points=points), size
+    yaw, axis, stretch = numbers.reshape(3, views)
+    return replace(state, yaw=yaw, axis=axis, stretch=stretch, points=points), size
 
 
 def gauss_newton(

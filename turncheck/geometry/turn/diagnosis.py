@@ -64,7 +64,7 @@ def pick(
 
 def explain(
     equations: ObservationEquations, others: tuple[Floats, Floats], trust: Floats
-) -> tuple[Bools, Bools]:
+) -> tuple[Bools, Bools, Bools]:
     """Find the cheapest sets of observations to drop in one group; as `explain_all`.
 
     Sets of up to two units are all tried, larger ones grow from the best; a unit is one placing,
@@ -96,7 +96,8 @@ def explain(
     near = tried[(costs <= costs.min() + CHI_SQUARE_ALIKE) & (tried.any(axis=1) | ~best.any())]
     # a set that holds another good set only adds an innocent observation
     within = (near[:, None, :] <= near).all(axis=2) & ~(near[:, None, :] == near).all(axis=2)
-    return best, near[~within.any(axis=0)].any(axis=0)
+    least = near[~within.any(axis=0)]
+    return best, least.any(axis=0), least.all(axis=0)
 
 
 def _price(dropped: Bools) -> Floats:
@@ -107,7 +108,7 @@ def _price(dropped: Bools) -> Floats:
 
 def explain_all(
     equations: ObservationEquations, others: tuple[Floats, Floats], trust: Floats
-) -> tuple[Bools, Bools]:
+) -> tuple[Bools, Bools, Bools]:
     """Explain every group that does not fit as it stands.
 
     Parameters
@@ -121,10 +122,12 @@ def explain_all(
         (G, R) the observations that the best explanation leaves out.
     suspects
         (G, R) those that any explanation as good as the best one leaves out.
+    certain
+        (G, R) those that all of them leave out.
     """
     cost = solve_local(equations, others, trust)[0]
-    dropped, suspects = np.zeros(trust.shape, bool), np.zeros(trust.shape, bool)
+    dropped, suspects, certain = np.zeros((3, *trust.shape), bool)
     for group in np.flatnonzero(cost > min(CHI_SQUARE_PLACING, CHI_SQUARE_ASYMMETRY)):
         alone, said = pick(equations, others, int(group))
-        dropped[group], suspects[group] = explain(alone, said, trust[group])
-    return dropped, suspects
+        dropped[group], suspects[group], certain[group] = explain(alone, said, trust[group])
+    return dropped, suspects, certain

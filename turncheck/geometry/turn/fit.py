@@ -14,9 +14,8 @@ from turncheck.geometry.turn.adjustment import (
     observation_equations,
 )
 from turncheck.geometry.turn.diagnosis import explain_all, solve_local
-from turncheck.geometry.turn.misreading import read_views
+from turncheck.geometry.turn.misreading import Elsewhere, read_views
 from turncheck.geometry.turn.robust_start import WEIGHT_LEAST
-from turncheck.geometry.turn.turn import Misreading
 from turncheck.numerics.arrays import Bools, Floats
 from turncheck.numerics.robust import biweights
 
@@ -46,21 +45,24 @@ class Fit:
     ----------
     frame
         With the yaws expected of the views as they are read.
-    misreading, rival
-        (V,) as of `read_views`.
+    elsewhere
+        As of `read_views`.
     weight
         (G, R) what each observation counts, nearly 0 for placings left out.
-    dropped, suspects
+    loose
+        The drawings' own symmetry, as a factor on the stated standard deviation.
+    dropped, suspects, certain
         (G, R) as of `explain_all`.
     """
 
     state: State
     frame: Frame
-    misreading: tuple[Misreading, ...]
-    rival: tuple[Misreading, ...]
+    elsewhere: Elsewhere
     weight: Floats
+    loose: float
     dropped: Bools
     suspects: Bools
+    certain: Bools
 
 
 def held_axes(yaw: Floats, usable: Bools, symmetric: bool) -> list[int]:
@@ -103,12 +105,12 @@ def _looseness(
 
 def fit_turn(observed: Observations, frame: Frame) -> Fit:
     """Solve robustly, name what does not fit, and solve again without it."""
-    found, frame, misreading, rival = read_views(observed, frame)
+    found, frame, elsewhere = read_views(observed, frame)
     state, weight, live = found.state, found.weight, observed.live
     coarse = np.zeros(live.shape)
     sd = observed.sd.reshape(len(live), -1)
     coarse[:, :-2] = live[:, :-2] * (sd / PLACING_COARSE_SD) ** 2
-    loose, kept = 1.0, np.where(weight > WEIGHT_LEAST, live, coarse)
+    loose, kept = SYMMETRY_LOOSENESS[1], np.where(weight > WEIGHT_LEAST, live, coarse)
     for _ in range(8):
         equations = observation_equations(observed, state, frame)
         others = normal_equations(equations, weight, frame.prior(state)).others
@@ -116,7 +118,7 @@ def fit_turn(observed: Observations, frame: Frame) -> Fit:
         before = kept
         trust = live.copy()
         trust[:, -2:] /= loose**2
-        dropped, suspects = explain_all(equations, others, trust)
+        dropped, suspects, certain = explain_all(equations, others, trust)
         kept = np.where(dropped | suspects, coarse, live)
         for _ in range(8):
             weight = kept.copy()
@@ -127,4 +129,4 @@ def fit_turn(observed: Observations, frame: Frame) -> Fit:
                 break
         if np.array_equal(kept, before) and abs(loose / known - 1.0) < 0.05:
             break
-    return Fit(state, frame, misreading, rival, weight, dropped, suspects)
+    return Fit(state, frame, elsewhere, weight, loose, dropped, suspects, certain)

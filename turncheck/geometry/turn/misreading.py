@@ -1,13 +1,15 @@
-"""Drawings read the wrong way round: mirrored, or with left and right names exchanged."""
+"""Drawings read the wrong way round: mirrored, with left and right names exchanged, or both."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import replace
+from itertools import chain
 
 import numpy as np
 
 from turncheck.geometry.turn.adjustment import Frame, Observations
 from turncheck.geometry.turn.robust_start import RobustStart, best_start, disagreeing, robust_start
-from turncheck.geometry.turn.turn import Misreading
+from turncheck.geometry.turn.turn import Misreading, Reading
 from turncheck.numerics.arrays import Floats
 
 #: Radians: a yaw this far from its nominal value is no careless drawing but a misreading of it.
@@ -22,54 +24,107 @@ CHI_SQUARE_MISREADING = 12.0
 #: Figure heights by which a nose lies ahead of a neck at the least; common practice, no source.
 AHEAD_LEAST = 0.02
 
-#: A drawing at yaw θ, misread, fits at this minus θ.
-YAW_SUMS = {Misreading.MIRRORED: 0.0, Misreading.SWAPPED: np.pi}
+#: Sine of a yaw from which on one side of the body is the far one; common practice, no source.
+FAR_SINE_LEAST = 0.3
+
+#: A drawing at yaw θ, misread, fits at the first plus the second times θ.
+YAW_CHANGES = {
+    Misreading.NONE: (0.0, 1.0),
+    Misreading.MIRRORED: (0.0, -1.0),
+    Misreading.SWAPPED: (np.pi, -1.0),
+    Misreading.BOTH: (np.pi, 1.0),
+}
+
+Elsewhere = Mapping[int, tuple[tuple[int, float], ...]]
+"""By misread view: the views, and their yaws, of which one misread explains as much."""
 
 
-def misread_yaw(nominal: float, misreading: Misreading) -> float:
-    """Give the yaw, radians, within half a turn of the nominal one, at which a misreading fits.
+def misread_yaw(yaw: float, how: Misreading, near: float) -> float:
+    """Give the yaw, radians within half a turn of `near`, at which a misread drawing fits.
+
+    Each is its own inverse: from where a drawing fits this gives where it was drawn.
 
     Examples
     --------
-    A mirrored three-quarter view fits at -45 degrees, one with exchanged names at 135.
+    A mirrored three-quarter view fits at -45 degrees, one with exchanged names at 135, both at 225.
 
-    >>> [round(float(np.degrees(misread_yaw(np.radians(45.0), how)))) for how in YAW_SUMS]
-    [-45, 135]
+    >>> at = np.radians(45.0)
+    >>> [round(float(np.degrees(misread_yaw(at, how, at)))) for how in YAW_CHANGES]
+    [45, -45, 135, 225]
     """
+    offset, sign = YAW_CHANGES[how]
     # not `wrapped`: half a turn must keep its sign, or a back view would fit at 360 degrees
-    return nominal + math.remainder(YAW_SUMS[misreading] - 2.0 * nominal, math.tau)
+    return near + math.remainder(offset + sign * yaw - near, math.tau)
 
 
-def read_views(
-    observed: Observations, frame: Frame
-) -> tuple[RobustStart, Frame, tuple[Misreading, ...], tuple[Misreading, ...]]:
-    """Solve from the nominal yaws, and where that fails try each view mirrored or swapped.
+def readings(reads: float, nominal: float, far: float) -> list[tuple[Misreading, float]]:
+    """Return how a drawing that fits at a yaw may be read, the least turned first.
+
+    Parameters
+    ----------
+    reads, nominal
+        Where it fits and where it should, radians.
+    far
+        1 where the left ones of its pairs are hidden, -1 where the right ones are, else 0. What
+        they contradict is left out, unless they contradict all.
+
+    Returns
+    -------
+    list of (Misreading, float)
+        Each with the yaw, radians, that it was really drawn at.
+
+    Examples
+    --------
+    Where a side view fits at 96 degrees it was drawn so, or at 84 with the names exchanged.
+
+    >>> [how.value for how, _ in readings(np.radians(96.0), np.radians(90.0), 0.0)]
+    ['', 'swapped']
+    >>> [how.value for how, _ in readings(np.radians(96.0), np.radians(90.0), -1.0)]
+    ['swapped']
+    """
+    drawn = [(how, misread_yaw(reads, how, nominal)) for how in YAW_CHANGES]
+    near = [(how, yaw) for how, yaw in drawn if abs(yaw - nominal) < YAW_FAR_OFF]
+    if near and near[0][0] is Misreading.NONE:
+        # of a symmetric body a front view's mirror image is a front view
+        near = [one for one in near if one[0] is not Misreading.MIRRORED]
+    told = [one for one in near if not _contradicts(one[0], reads, far)]
+    return sorted(told or near, key=lambda one: round(abs(one[1] - nominal), 6))
+
+
+def _contradicts(how: Misreading, reads: float, far: float) -> bool:
+    """Whether the hidden points of a drawing are of its near side, read this way."""
+    sine = math.sin(reads) * (-1.0 if how.exchanges_names else 1.0)
+    return abs(sine) > FAR_SINE_LEAST and far * sine < 0.0
+
+
+def read_views(observed: Observations, frame: Frame) -> tuple[RobustStart, Frame, Elsewhere]:
+    """Solve from the nominal yaws, and where that fails try each view misread.
 
     Misreadings that fit equally well differ only in which drawing is taken at its word: two
     drawings that face opposite ways are a body that faces forward, or one that faces backward. Of
-    those the ones that face forward are kept where that can be told; of these the one that turns a
-    view the least is chosen and the others are given as rivals.
+    those the ones that face forward, and of these the ones whose hidden points are on the far side,
+    are kept where that can be told; of the rest the one that turns a view the least is chosen.
 
     Returns
     -------
     found, frame
         The solution, and the frame with the yaws now expected.
-    misreading, rival
-        (V,) how a view is misread, and how it may be instead where that fits as well.
+    elsewhere
+        The views that may be misread instead.
     """
     nominal = frame.centre
     best = best_start(observed, frame)
-    misreading, rival = ([Misreading.NONE] * len(nominal) for _ in range(2))
-    while _odd(observed, best, frame) and Misreading.NONE in misreading:
-        trials: list[tuple[float, Misreading, int, Frame, RobustStart]] = []
+    elsewhere: dict[int, tuple[tuple[int, float], ...]] = {}
+    while _odd(observed, best, frame) and len(elsewhere) < len(nominal):
+        trials: list[tuple[float, int, Frame, RobustStart]] = []
         for v in np.flatnonzero(observed.busy):
-            for how in YAW_SUMS:
-                yaw = frame.centre.copy()
-                yaw[v] = misread_yaw(float(nominal[v]), how)
-                turned = abs(float(yaw[v] - nominal[v]))
-                if not misreading[v] and turned > YAW_FAR_OFF:
-                    other = replace(frame, centre=yaw)
-                    trials.append((turned, how, int(v), other, robust_start(observed, yaw, other)))
+            if v not in elsewhere:
+                for yaw in _misread_yaws(float(nominal[v])):
+                    centre = frame.centre.copy()
+                    centre[v] = yaw
+                    other = replace(frame, centre=centre)
+                    start = robust_start(observed, centre, other)
+                    trials.append((abs(yaw - float(nominal[v])), int(v), other, start))
         least = min((trial[-1].cost for trial in trials), default=np.inf)
         most = min(least, best.cost) + CHI_SQUARE_MISREADING
         good = [trial for trial in trials if trial[-1].cost < most]
@@ -77,14 +132,49 @@ def read_views(
         turns_round = bool(forward) and facing(observed, best) < 0.0
         if least > best.cost - CHI_SQUARE_MISREADING and not turns_round:
             break
-        good = sorted(forward or good, key=lambda trial: trial[:3])
-        _, how, view, frame, _ = good[0]
+        against = [_contradictions(observed, one[-1], nominal) for one in forward or good]
+        pairs = zip(forward or good, against, strict=True)
+        good = sorted((one for one, n in pairs if n == min(against)), key=lambda one: one[:2])
+        _, view, frame, _ = good[0]
         best = best_start(observed, frame)
-        misreading[view] = how
-        for _, how, other_view, _, _ in good[1:]:
-            if other_view != view:
-                rival[other_view] = how
-    return best, frame, _strayed(best.state.yaw, nominal, misreading), tuple(rival)
+        elsewhere[view] = tuple(
+            (v, float(start.state.yaw[v])) for _, v, _, start in good[1:] if v != view
+        )
+    return best, frame, elsewhere
+
+
+def _misread_yaws(nominal: float) -> list[float]:
+    """Return the yaws, far from the nominal one and each other, at which a misread view fits."""
+    found: list[float] = []
+    for how in YAW_CHANGES:
+        yaw = misread_yaw(nominal, how, nominal)
+        others = [nominal, *found]
+        if all(abs(math.remainder(yaw - other, math.tau)) > YAW_FAR_OFF for other in others):
+            found.append(yaw)
+    return found
+
+
+def name_readings(
+    far: Floats, yaw: Floats, nominal: Floats, elsewhere: Elsewhere
+) -> tuple[tuple[Reading, ...], ...]:
+    """Return (V,) how each view is read, and what else would explain the drawings as well.
+
+    Parameters
+    ----------
+    far
+        (V,) as of `readings`.
+    yaw, nominal
+        (V,) solved and nominal, radians.
+    """
+
+    def of(v: int, fits: float) -> list[Reading]:
+        ways = readings(fits, float(nominal[v]), float(far[v])) or [(Misreading.NONE, fits)]
+        return [Reading(v, how, math.degrees(fits), math.degrees(drawn)) for how, drawn in ways]
+
+    return tuple(
+        (*of(v, float(fits)), *chain.from_iterable(of(*one) for one in elsewhere.get(v, ())))
+        for v, fits in enumerate(yaw)
+    )
 
 
 def facing(observed: Observations, found: RobustStart) -> float:
@@ -98,19 +188,18 @@ def facing(observed: Observations, found: RobustStart) -> float:
     return float(np.sign(np.mean(apart))) if told else 0.0
 
 
+def _contradictions(observed: Observations, found: RobustStart, nominal: Floats) -> int:
+    """Count the views whose hidden points are on the near side, however they are read."""
+    views = zip(found.state.yaw, nominal, observed.far, strict=True)
+    return sum(
+        all(_contradicts(how, float(yaw), float(far)) for how, _ in readings(yaw, asked, far))
+        for yaw, asked, far in views
+        if far
+    )
+
+
 def _odd(observed: Observations, found: RobustStart, frame: Frame) -> bool:
     """Whether a view went far from where it was expected, or much of one does not fit."""
     share = disagreeing(observed, found) / np.maximum(observed.seen.sum(axis=(0, 1)), 1)
     strayed = np.abs(found.state.yaw - frame.centre) > YAW_FAR_OFF
     return bool(strayed.any() or (share > VIEW_DISAGREEING_SHARE).any())
-
-
-def _strayed(yaw: Floats, nominal: Floats, misreading: list[Misreading]) -> tuple[Misreading, ...]:
-    """Add the misreadings that views strayed to by themselves."""
-    found = list(misreading)
-    for v in np.flatnonzero(np.abs(yaw - nominal) > YAW_FAR_OFF):
-        gaps = {how: abs(misread_yaw(float(nominal[v]), how) - yaw[v]) for how in YAW_SUMS}
-        nearest = min(gaps, key=lambda how: gaps[how])
-        if not found[v] and gaps[nearest] < YAW_FAR_OFF:
-            found[v] = nearest
-    return tuple(found)

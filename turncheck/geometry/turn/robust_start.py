@@ -100,7 +100,8 @@ def _empty(observed: Observations, yaw: Floats) -> State:
         float(np.median(observed.x[:, :, v][observed.seen[:, :, v]])) if observed.busy[v] else 0.0
         for v in range(len(yaw))
     ]
-    return State(yaw.copy(), np.array(middle), np.zeros((len(observed.x), 4)))
+    points = np.zeros((len(observed.x), 4))
+    return State(yaw.copy(), np.array(middle), np.zeros(len(yaw)), points)
 
 
 def _held(frame: Frame) -> Frame:

@@ -1,6 +1,7 @@
 """Solve the turn of a set of drawings: pixels and degrees in, a `Turn` out."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -16,8 +17,16 @@ from turncheck.geometry.turn.adjustment import (
 )
 from turncheck.geometry.turn.diagnosis import pick, solve_local
 from turncheck.geometry.turn.fit import Fit, fit_turn, held_axes
+from turncheck.geometry.turn.misreading import name_readings
 from turncheck.geometry.turn.observability import YAW_SAME_LINE, depth_outlook, line_gap
-from turncheck.geometry.turn.turn import NOBODY, ONE_AMONG, Turn, refused_turn
+from turncheck.geometry.turn.robust_start import WEIGHT_LEAST
+from turncheck.geometry.turn.turn import (
+    NOBODY,
+    ONE_AMONG,
+    Reading,
+    Turn,
+    refused_turn,
+)
 from turncheck.numerics.arrays import Bools, Floats
 
 #: Degrees of uncertainty above which no yaw counts as solved. 1.645 times it is just within the 5
@@ -36,6 +45,22 @@ REDUNDANCY_LEAST = 0.1
 #: source.
 SYMMETRY_SD = 0.005
 
+#: Pairs and midline points, seen in the reference and symmetric, from which on they say how it is
+#: turned; and the degrees of uncertainty above which they do not. Other values:
+#: tests/figures/turn.md.
+FRAME_GROUPS_LEAST = 4
+FRAME_SD_LARGEST = 2.0
+
+#: Where pairs that don't mirror each other, as of a posed arm, or loose symmetry throughout leave
+#: the reference's yaw in doubt, it is taken at its word within so many standard uncertainties,
+#: times the looseness. Other values: tests/figures/turn.md.
+FRAME_LOOSENESS_MOST = 1.3
+FRAME_DOUBT = 2.2
+
+#: Pairs of which one is hidden, always on the same side, that say which side is far; common
+#: practice, no source.
+FAR_PAIRS_LEAST = 3
+
 #: Standard uncertainty, in figure heights, beyond which a coordinate was not seen at all.
 POSITION_SD_UNKNOWN = 0.3
 
@@ -52,6 +77,8 @@ def solve_turn(
     midline: Sequence[int] = (),
     ahead: Sequence[tuple[int, int]] = (),
     yaw_prior_sd: float = 10.0,
+    scale_sd: ArrayLike = 0.0,
+    hidden: ArrayLike = False,
 ) -> Turn:
     """Find the one body and the yaws that explain the drawings' horizontal placings.
 
@@ -72,7 +99,7 @@ def solve_turn(
     figure_height
         H, px of the reference drawing.
     reference
-        View whose yaw is held at its nominal value.
+        View whose yaw is held at its nominal value where no symmetry says how it is turned.
     pairs, midline
         Left and right landmarks meant symmetric; landmarks meant on X = 0.
     ahead
@@ -80,6 +107,11 @@ def solve_turn(
         tell which drawing is mirrored where either of two would do.
     yaw_prior_sd
         How closely the nominal yaws are believed, degrees; `inf` for not at all.
+    scale_sd
+        (V,) standard uncertainty of each scale as a share of it, or one for all; 0 where it is
+        the unit.
+    hidden
+        (V, N) placings behind another part; of a pair only the far one is.
 
     Returns
     -------
@@ -103,34 +135,79 @@ def solve_turn(
     refusal, unsolved = depth_outlook(np.isfinite(px), nominal, reference, pairs)
     if refusal:
         return refused_turn(refusal, nominal, unsolved, px.shape[1])
+    unit = figure_height * np.asarray(scale, float)
     observed = _arrange(
-        px / figure_height,
-        px_sd / figure_height,
-        np.asarray(scale, float),
+        px / unit[:, None],
+        px_sd / unit[:, None],
         nominal,
         pairs,
         midline,
         ahead,
+        _far_side(np.broadcast_to(np.asarray(hidden, bool), px.shape) & np.isfinite(px), pairs),
     )
-    yaw = np.radians(nominal)
-    views = len(yaw)
-    busy = observed.busy
-    held = held_axes(yaw, busy, bool(observed.symmetry.any()))
-    free_yaws = [v for v in range(views) if v != reference and busy[v]]
-    free = [*free_yaws, *(views + v for v in range(views) if v not in held and busy[v])]
-    frame = Frame(np.array(free, dtype=np.intp), yaw, float(np.radians(yaw_prior_sd) ** -2))
-    fit = fit_turn(observed, frame)
-    return _describe(observed, fit, unsolved, figure_height, reference, yaw_prior_sd)
+    frame = _frame(observed, np.asarray(scale_sd, float), nominal, yaw_prior_sd)
+    held = replace(frame, free=frame.free[frame.free != reference])
+    why_held = _unset_frame(observed, reference)
+    if not why_held:
+        fit = fit_turn(observed, frame)
+        why_held = _unset_frame(observed, reference, fit)
+    if why_held:
+        fit = fit_turn(observed, held)
+    readings = name_readings(observed.far, fit.state.yaw, frame.centre, fit.elsewhere)
+    return _describe(
+        observed, fit, readings, unsolved, figure_height, unit, reference, yaw_prior_sd, why_held
+    )
+
+
+def _frame(observed: Observations, scale_sd: Floats, nominal: Floats, yaw_prior_sd: float) -> Frame:
+    """Return the frame with every number free that is not a matter of choice or known."""
+    yaw, views, busy = np.radians(nominal), len(nominal), observed.busy
+    relative = np.broadcast_to(scale_sd, (views,))
+    unknown = busy & (relative > 0.0)
+    axes = busy.copy()
+    axes[held_axes(yaw, busy, bool(observed.symmetry.any()))] = False
+    return Frame(
+        np.flatnonzero(np.r_[busy, axes, unknown]),
+        yaw,
+        float(np.radians(yaw_prior_sd) ** -2),
+        np.where(unknown, relative, 1.0) ** -2.0,
+    )
+
+
+def _unset_frame(observed: Observations, reference: int, fit: Fit | None = None) -> str:
+    """Say why symmetry does not set the body's frame, '' where it does.
+
+    Before a fit by the symmetries that are meant and seen in the reference, after it by those that
+    hold.
+    """
+    seen = observed.seen[:, :, reference].any(axis=1)
+    meant = observed.symmetry.any(axis=(1, 2)) & seen
+    if meant.sum() < FRAME_GROUPS_LEAST:
+        return "too few pairs and midline points tell; the others are turned against it"
+    if fit is None:
+        return ""
+    hold = meant & (fit.weight[:, -2:].max(axis=1) > WEIGHT_LEAST / fit.loose**2)
+    equations = observation_equations(observed, fit.state, fit.frame)
+    info = normal_equations(equations, fit.weight, fit.frame.prior(fit.state)).info
+    at = int(np.flatnonzero(fit.frame.free == reference)[0])
+    sd = float(np.sqrt(np.linalg.inv(info)[at, at]))
+    if hold.sum() < FRAME_GROUPS_LEAST or np.degrees(sd) > FRAME_SD_LARGEST:
+        return "too few of its pairs mirror each other to tell; the others are turned against it"
+    doubtful = fit.loose > FRAME_LOOSENESS_MOST or fit.dropped[meant, -2:].any()
+    turned = abs(float(fit.state.yaw[reference] - fit.frame.centre[reference]))
+    if doubtful and turned < FRAME_DOUBT * max(fit.loose, 1.0) * sd:
+        return "its pairs mirror each other too loosely to tell; the others are turned against it"
+    return ""
 
 
 def _arrange(
     x: Floats,
     sd: Floats,
-    scale: Floats,
     yaw: Floats,
     pairs: Sequence[tuple[int, int]],
     midline: Sequence[int],
     ahead: Sequence[tuple[int, int]],
+    far: Floats,
 ) -> Observations:
     """Group landmarks into pairs and singles; lengths in figure heights, yaws in degrees."""
     views, landmarks = x.shape
@@ -157,30 +234,45 @@ def _arrange(
         np.where(seen, placed, 0.0),
         np.where(seen, padded_sd.T[members], 1.0),
         seen,
-        scale,
         symmetry,
         members,
         ahead,
+        far,
     )
+
+
+def _far_side(hidden: Bools, pairs: Sequence[tuple[int, int]]) -> Floats:
+    """Say which side of the pairs is hidden in each view, (V,): 1 left, -1 right, 0 not told."""
+    left, right = np.array(pairs, dtype=np.intp).reshape(-1, 2).T
+    votes = hidden[:, left].astype(float) - hidden[:, right]
+    clear = np.abs(votes.sum(axis=1)) >= FAR_PAIRS_LEAST
+    alike = np.abs(votes).sum(axis=1) == np.abs(votes.sum(axis=1))
+    return np.where(clear & alike, np.sign(votes.sum(axis=1)), 0.0)
 
 
 def _describe(
     observed: Observations,
     fit: Fit,
+    readings: tuple[tuple[Reading, ...], ...],
     without_depth: Sequence[str],
     height: float,
+    unit: Floats,
     reference: int,
     yaw_prior_sd: float,
+    held_because: str,
 ) -> Turn:
-    """Turn a fit into px, degrees and words."""
+    """Turn a fit into px, degrees and words; `unit` (V,) is the figure's height in each view."""
     views = observed.x.shape[2]
     landmarks, state, frame = observed.landmarks, fit.state, fit.frame
     equations = observation_equations(observed, state, frame)
     normal = normal_equations(equations, fit.weight, frame.prior(state))
     view_cov = np.asarray(np.linalg.inv(normal.info), dtype=float)
 
-    numbers_sd = np.zeros(2 * views)
-    numbers_sd[frame.free] = np.sqrt(view_cov.diagonal())
+    numbers_cov = np.zeros((3 * views, 3 * views))
+    numbers_cov[np.ix_(frame.free, frame.free)] = view_cov
+    numbers_sd = np.sqrt(numbers_cov.diagonal())
+    yaw_cov = numbers_cov[:views, :views]
+    gap_variance = yaw_cov.diagonal() + yaw_cov[reference, reference] - 2.0 * yaw_cov[reference]
     busy = observed.busy
     yaw_sd = np.where(busy, np.degrees(numbers_sd[:views]), np.nan)
     unsolved = _unsolved_because(without_depth, yaw_sd, reference, yaw_prior_sd)
@@ -194,7 +286,7 @@ def _describe(
     e, leverage = _against_the_others(observed, fit, equations, normal.others)
     placings = slice(0, 2 * views)
     seen = by_landmark(observed.seen) > 0
-    px_sd = by_landmark(observed.sd) * height
+    px_sd = by_landmark(observed.sd) * unit[:, None]
     drift = by_landmark(e[:, placings]) * px_sd
     redundancy = by_landmark(1.0 / (1.0 + leverage[:, placings]))
     suspects = by_landmark(fit.suspects[:, placings]) > 0
@@ -203,13 +295,15 @@ def _describe(
     measurable = seen & solved & shows
     why_not = np.where(shows, "", "too few drawings show it to tell")
     why_not = np.where(solved, why_not, np.array(unsolved)[:, None])
+    certain = by_landmark(fit.certain[:, placings]) > 0
     count = suspects.sum(axis=0)
-    named = np.where(count == 1, suspects.argmax(axis=0), np.where(count, ONE_AMONG, NOBODY))
+    told = (count == 1) & certain.any(axis=0)
+    named = np.where(told, suspects.argmax(axis=0), np.where(count, ONE_AMONG, NOBODY))
 
     x, z, covariance, axis = _body(observed, fit.state, normal, view_cov)
     unseen = covariance.diagonal() > POSITION_SD_UNKNOWN**2
     covariance = np.where(unseen[:, None] | unseen, np.nan, covariance) * height**2
-    axis_sd = numbers_sd[views:]
+    axis_sd = numbers_sd[views : 2 * views]
     axis_sd = np.where(busy & (axis_sd < POSITION_SD_UNKNOWN), axis_sd, np.nan)
     asymmetric = np.zeros(landmarks + 1, bool)
     broken = fit.dropped[:, 2 * views :].any(axis=1)
@@ -218,11 +312,12 @@ def _describe(
         refusal="",
         yaw=np.degrees(state.yaw),
         yaw_sd=yaw_sd,
+        yaw_gap_sd=np.where(busy, np.degrees(np.sqrt(np.maximum(gap_variance, 0.0))), np.nan),
         yaw_unsolved_because=unsolved,
-        misreading=fit.misreading,
-        misreading_rival=fit.rival,
-        axis=np.where(busy, axis, np.nan) * height,
-        axis_sd=axis_sd * height,
+        yaw_held_because=held_because,
+        readings=readings,
+        axis=np.where(busy, axis, np.nan) * unit,
+        axis_sd=axis_sd * unit,
         x=np.where(unseen[:landmarks], np.nan, x) * height,
         z=np.where(unseen[landmarks:], np.nan, z) * height,
         covariance=covariance,
@@ -303,5 +398,5 @@ def _body(
     middle_z = float(np.median(z[deep])) if deep.any() else 0.0
     wide = known[:landmarks]
     middle_x = 0.0 if observed.symmetry.any() or not wide.any() else float(np.median(x[wide]))
-    moved = observed.scale * (middle_x * np.cos(state.yaw) + middle_z * np.sin(state.yaw))
+    moved = np.exp(state.stretch) * (middle_x * np.cos(state.yaw) + middle_z * np.sin(state.yaw))
     return x - middle_x, z - middle_z, covariance, state.axis + moved

@@ -15,12 +15,37 @@ Words = NDArray[np.str_]
 class Misreading(enum.StrEnum):
     """How a drawing contradicts its nominal yaw or its names; `NONE`, which is false, if neither.
 
-    `MIRRORED` fits as its own mirror image, `SWAPPED` with left and right names exchanged.
+    `MIRRORED` fits as its own mirror image, `SWAPPED` with left and right names exchanged, `BOTH`
+    as a picture that was flipped, its points and their names travelling with it.
     """
 
     NONE = ""
     MIRRORED = "mirrored"
     SWAPPED = "swapped"
+    BOTH = "mirrored and swapped"
+
+    @property
+    def exchanges_names(self) -> bool:
+        """Whether a left name stands on the right side of the body."""
+        return self in (Misreading.SWAPPED, Misreading.BOTH)
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A way to read one drawing.
+
+    Attributes
+    ----------
+    how
+        How it is misread.
+    fits, yaw
+        Degrees at which it fits as it is, and at which it was then really drawn.
+    """
+
+    view: int
+    how: Misreading
+    fits: float
+    yaw: float
 
 
 @dataclass(frozen=True)
@@ -36,11 +61,15 @@ class Turn:
         Why nothing was solved; empty when something was.
     yaw, yaw_sd
         (V,) solved yaw and its standard uncertainty.
+    yaw_gap_sd
+        (V,) standard uncertainty of how far each is turned against the reference.
     yaw_unsolved_because
         (V,) empty where the yaw is solved, else why it is not, for people.
-    misreading, misreading_rival
-        (V,) how each drawing is misread, and where a view, misread that way instead of another,
-        would explain the drawings as well.
+    yaw_held_because
+        Why the reference is taken at its nominal yaw, for people; empty where it is solved.
+    readings
+        (V,) how each drawing is read, and after that the other readings, of it or of another
+        drawing instead, that explain the drawings as well.
     axis, axis_sd
         (V,) where the turning axis falls in each drawing. The axis may stand anywhere in the body;
         it is set to the middle of the landmarks in depth, through the view most from the side,
@@ -67,9 +96,10 @@ class Turn:
     refusal: str
     yaw: Floats
     yaw_sd: Floats
+    yaw_gap_sd: Floats
     yaw_unsolved_because: tuple[str, ...]
-    misreading: tuple[Misreading, ...]
-    misreading_rival: tuple[Misreading, ...]
+    yaw_held_because: str
+    readings: tuple[tuple[Reading, ...], ...]
     axis: Floats
     axis_sd: Floats
     x: Floats
@@ -86,6 +116,11 @@ class Turn:
 
     def __bool__(self) -> bool:
         return not self.refusal
+
+    @property
+    def misreading(self) -> tuple[Misreading, ...]:
+        """How each drawing is misread; (V,)."""
+        return tuple(ways[0].how for ways in self.readings)
 
     @property
     def yaw_solved(self) -> Bools:
@@ -122,9 +157,12 @@ def refused_turn(
         refusal=reason,
         yaw=yaw_nominal.copy(),
         yaw_sd=each,
+        yaw_gap_sd=each,
         yaw_unsolved_because=tuple(why or reason for why in yaw_unsolved_because),
-        misreading=(Misreading.NONE,) * views,
-        misreading_rival=(Misreading.NONE,) * views,
+        yaw_held_because=reason,
+        readings=tuple(
+            (Reading(v, Misreading.NONE, yaw, yaw),) for v, yaw in enumerate(yaw_nominal.tolist())
+        ),
         axis=each,
         axis_sd=each,
         x=flat,
