@@ -59,7 +59,7 @@ FRAME_DOUBT = 2.2
 
 #: Pairs of which one is hidden, always on the same side, that say which side is far; common
 #: practice, no source.
-FAR_PAIRS_LEAST = 3
+FAR_PAIRS_LEAST = 5
 
 #: Standard uncertainty, in figure heights, beyond which a coordinate was not seen at all.
 POSITION_SD_UNKNOWN = 0.3
