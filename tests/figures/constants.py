@@ -59,6 +59,8 @@ COLOURS: Tried = {
     "geometry.colour_matching.DELTA_E_SAME_SMALL": (1.5, 3.0, 5.0, 10.0),
     "geometry.colour_matching.FILL_SHARE_SMALL": (0.0, 0.003, 0.01, 0.03),
     "geometry.colour_matching.FILL_SHARE_OWN_PAINT": (0.0, 0.002, 0.004, 0.01, 0.03),
+    "geometry.colour_matching.PLACE_OVERLAP_LEAST": (0.0, 0.3, 0.5, 0.7, 0.9),
+    "geometry.colour_matching.PLACE_AS_LARGE": (1.0, 2.0, 3.0, 5.0),
 }
 
 FILLS: Tried = {

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from turncheck.errors import TurncheckError
-from turncheck.geometry.colour_matching import MatchedColour, match_colours
+from turncheck.geometry.colour_matching import MatchedColour, join_repainted, match_colours
 from turncheck.geometry.height_scale import (
     HeightScale,
     fit_height_scale,
@@ -162,7 +162,7 @@ def measure(
         features=seen,
         turn=turn,
         outlines=compare_outlines(outlines, heights.figure_height, symmetric=symmetric),
-        paints=tuple(match_colours([one.fills for one in seen], heights.base)),
+        paints=tuple(_paints(heights, seen)),
     )
 
 
@@ -319,6 +319,17 @@ def _outline(heights: Heights, turn: Turn, v: int, features: ImageFeatures) -> O
         axis_sd=float(turn.axis_sd[v]) if solved else np.nan,
         height_sd=float(scale.height_sd(np.float64(heights.figure_height / 2.0))),
     )
+
+
+def _paints(heights: Heights, features: Sequence[ImageFeatures]) -> list[MatchedColour]:
+    paints = match_colours([one.fills for one in features], heights.base)
+    scales, nowhere = heights.trusted_scales, (math.nan, math.nan)
+    rows = [[fill.rows if fill else nowhere for fill in paint.fills] for paint in paints]
+    spans = [
+        np.array([scale.heights(np.array(at[::-1])) for scale, at in zip(scales, one, strict=True)])
+        for one in rows
+    ]
+    return join_repainted(paints, spans)
 
 
 def _mean_heights(scales: Sequence[HeightScale], y: Floats, sd: Floats) -> tuple[Floats, Floats]:
