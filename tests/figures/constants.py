@@ -54,6 +54,12 @@ OUTLINES: Tried = {
     "geometry.outlines.symmetry.LOPSIDED_MARGIN": (0.0, 0.02, 0.05),
 }
 
+CAMERA: Tried = {
+    "geometry.camera.TILT_LEAST": (0.0, 0.5, 1.0, 1.5, 2.0),
+    "geometry.camera.PERSPECTIVE_LEAST": (0.0, 0.04, 0.1),
+    "geometry.camera.CAMERA_COVERAGE": (2.0, 3.0, 4.0, 5.0),
+}
+
 COLOURS: Tried = {
     "geometry.colour_matching.DELTA_E_SAME_PAINT": (4.0, 7.0, 10.0, 14.0, 20.0),
     "geometry.colour_matching.DELTA_E_SAME_SMALL": (1.5, 3.0, 5.0, 10.0),
@@ -125,6 +131,7 @@ PAGES: Mapping[str, Sequence[Tried]] = {
     "verdicts": (),
     "majority": (MAJORITY,),
     "turn": (ROBUST_START, DIAGNOSIS, STATED),
+    "camera": (CAMERA,),
     "outlines": (OUTLINES,),
     "colours": (COLOURS, FILLS),
     "line_weight": (WEIGHTS, LINE_WORK),

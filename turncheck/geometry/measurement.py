@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from turncheck.errors import TurncheckError
+from turncheck.geometry.camera import Camera, fit_camera
 from turncheck.geometry.colour_matching import MatchedColour, join_repainted, match_colours
 from turncheck.geometry.height_scale import (
     HeightScale,
@@ -15,7 +16,12 @@ from turncheck.geometry.height_scale import (
     start_line,
 )
 from turncheck.geometry.majority import find_majority
-from turncheck.geometry.outlines import Outline, OutlineComparison, compare_outlines
+from turncheck.geometry.outlines import (
+    Outline,
+    OutlineComparison,
+    compare_outlines,
+    refused_comparison,
+)
 from turncheck.geometry.placing_error import LandmarkError, own_errors, placing_errors
 from turncheck.geometry.turn import Turn, solve_turn
 from turncheck.images.features import NO_FEATURES, ImageFeatures
@@ -120,6 +126,8 @@ class Measurement(Heights):
     turn
         The body seen from above and each view's yaw, from where the points fall sideways;
         landmarks that slide over the surface have no part in it.
+    camera
+        Whether all drawings are seen level, as everything else takes them to be.
     outlines, paints
         Whether any solid body has the drawings' outlines; the character's paints, the base
         view's first.
@@ -128,6 +136,7 @@ class Measurement(Heights):
     placing_error: tuple[LandmarkError, ...]
     features: tuple[ImageFeatures, ...]
     turn: Turn
+    camera: Camera
     outlines: OutlineComparison
     paints: tuple[MatchedColour, ...]
 
@@ -154,14 +163,14 @@ def measure(
     heights = _heights(sheet, averaged(placings, own_errors(errors)))
     seen = tuple(features.get(name, NO_FEATURES) for name in heights.views)
     turn = _turn(heights)
-    outlines = [_outline(heights, turn, v, one) for v, one in enumerate(seen)]
-    symmetric = sheet.symmetric and not turn.asymmetric.any()
+    camera = _camera(heights, turn)
     return Measurement(
         **vars(heights),
         placing_error=errors,
         features=seen,
         turn=turn,
-        outlines=compare_outlines(outlines, heights.figure_height, symmetric=symmetric),
+        camera=camera,
+        outlines=_outlines(heights, turn, camera, seen),
         paints=tuple(_paints(heights, seen)),
     )
 
@@ -304,10 +313,33 @@ def _turn(heights: Heights) -> Turn:
     )
 
 
-def _outline(heights: Heights, turn: Turn, v: int, features: ImageFeatures) -> Outline:
+def _camera(heights: Heights, turn: Turn) -> Camera:
+    marks, scales = heights.sheet.vocabulary.landmarks, heights.trusted_scales
+    tall = np.array([marks[name].has_height for name in heights.landmarks])
+    on_ruler = [scale.heights(row) for scale, row in zip(scales, heights.y, strict=True)]
+    size = np.array([[scale.scale] for scale in scales])
+    known = np.where(tall, np.array(on_ruler), np.nan)
+    return fit_camera(known, heights.sd / size, turn, heights.figure_height)
+
+
+def _outlines(
+    heights: Heights, turn: Turn, camera: Camera, features: Sequence[ImageFeatures]
+) -> OutlineComparison:
+    if camera.looks:
+        reason = f"{camera.looks}, and outlines can only be compared of drawings seen level"
+        return refused_comparison(reason, ("",) * len(features))
+    outlines = [_outline(heights, turn, camera, v, one) for v, one in enumerate(features)]
+    symmetric = heights.sheet.symmetric and not turn.asymmetric.any()
+    return compare_outlines(outlines, heights.figure_height, symmetric=symmetric)
+
+
+def _outline(
+    heights: Heights, turn: Turn, camera: Camera, v: int, features: ImageFeatures
+) -> Outline:
     """Return a view's outline; where its turn is not solved, only its opposite may tell."""
     scale = heights.trusted_scales[v]
     solved = bool(turn) and (v == heights.base or bool(turn.yaw_solved[v]))
+    ruler_sd = float(scale.height_sd(np.float64(heights.figure_height / 2.0)))
     return Outline(
         left=features.left + 0.5,  # from a pixel's outer edge to its centre
         right=features.right - 0.5,
@@ -317,7 +349,7 @@ def _outline(heights: Heights, turn: Turn, v: int, features: ImageFeatures) -> O
         yaw_sd=float(np.nan_to_num(turn.yaw_sd[v])) if solved else UNSOLVED_YAW_SD,
         axis=float(turn.axis[v]) if solved else np.nan,
         axis_sd=float(turn.axis_sd[v]) if solved else np.nan,
-        height_sd=float(scale.height_sd(np.float64(heights.figure_height / 2.0))),
+        height_sd=math.hypot(ruler_sd, camera.height_sd),
     )
 
 

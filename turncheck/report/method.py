@@ -7,11 +7,12 @@ from types import SimpleNamespace
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.register import all_checks, tolerances_for
 from turncheck.checks.verdicts import astray
-from turncheck.geometry.guard_bands import Verdict
+from turncheck.geometry.camera import Camera
+from turncheck.geometry.guard_bands import COVERAGE, Verdict
 from turncheck.geometry.placing_error import people_apart
 from turncheck.report.facts import Facts
 from turncheck.sheet.model import Waiver
-from turncheck.wording.plain import spoken
+from turncheck.wording.plain import number, spoken
 
 PLACINGS = {
     "canvas": "heights are compared as they lie on the canvas",
@@ -41,12 +42,14 @@ def build_waivers(facts: Facts) -> list[tuple[Waiver, str, str, str]]:
 def build_method(facts: Facts) -> SimpleNamespace:
     """Return what the verdict rests on.
 
-    `scales` are by view how it lies on the common ruler, and where its ground is, px; `errors`
-    and `people` how well points are placed, and who places apart from whom.
+    `camera` says where the drawings are seen from; `scales` are by view how it lies on the common
+    ruler, and where its ground is, px; `errors` and `people` how well points are placed, and who
+    places apart from whom.
     """
     sheet, measured = facts.checked.sheet, facts.checked.measured
     return SimpleNamespace(
         placing=PLACINGS[sheet.placing],
+        camera=_seen_from(measured.camera),
         tolerances=tolerance_lines(facts),
         scales=[
             (view, measured.fitted[v], measured.height_scales[v].ground)
@@ -54,6 +57,20 @@ def build_method(facts: Facts) -> SimpleNamespace:
         ],
         errors=measured.placing_error,
         people=people_apart(facts.checked.placings),
+    )
+
+
+def _seen_from(camera: Camera) -> str:
+    if camera.looks:
+        return f"All drawings are measured as if seen level and from afar, but {camera.looks}."
+    if not camera.known:
+        return (
+            "All drawings are taken to be seen level and from afar, without perspective; these "
+            "can't tell whether they are."
+        )
+    return (
+        "All drawings are taken to be seen level and from afar, and these look it: tilted by "
+        f"{number(abs(camera.tilt))}° ± {number(COVERAGE * camera.tilt_sd)}°."
     )
 
 
