@@ -91,7 +91,7 @@ limb and three points drifted.
 {tried(telling, CAMERA)}
 
 Below 1° and 0.04 more are told than need be: heights count as in doubt by what is not told, and
-with that no true body is accused (without, {plain} of {len(bodies())} would be). `CAMERA_COVERAGE` 3
-calls more drawings tilted whose points are placed worse than stated. Front and side alone tell
+with that no true body is accused (without, {plain} of {len(bodies())} would be). `CAMERA_COVERAGE`
+3 calls more drawings tilted whose points are placed worse than stated. Front and side alone tell
 nothing: there a limb that drifted looks like a tilt.
 """

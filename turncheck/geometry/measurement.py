@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -328,9 +328,28 @@ def _outlines(
     if camera.looks:
         reason = f"{camera.looks}, and outlines can only be compared of drawings seen level"
         return refused_comparison(reason, ("",) * len(features))
-    outlines = [_outline(heights, turn, camera, v, one) for v, one in enumerate(features)]
+    outlines = [
+        replace(_outline(heights, turn, camera, v, one), inked_out=out)
+        for v, (one, out) in enumerate(zip(features, _inked_out(heights, features), strict=True))
+    ]
     symmetric = heights.sheet.symmetric and not turn.asymmetric.any()
     return compare_outlines(outlines, heights.figure_height, symmetric=symmetric)
+
+
+def _inked_out(heights: Heights, features: Sequence[ImageFeatures]) -> list[float]:
+    """Return how much further out each drawing's line reaches than a line of the usual weight, px.
+
+    A line is drawn along its middle, so that half of what it is heavier by lies outside.
+    """
+    sizes = [scale.scale for scale in heights.trusted_scales]
+    widths = [one.strokes.width if one.strokes else math.nan for one in features]
+    ratios = [width / size for width, size in zip(widths, sizes, strict=True)]
+    known = [ratio for ratio in ratios if math.isfinite(ratio)]
+    usual = float(np.median(known)) if known else math.nan
+    return [
+        float(np.nan_to_num((ratio - usual) * size / 2.0))
+        for ratio, size in zip(ratios, sizes, strict=True)
+    ]
 
 
 def _outline(
