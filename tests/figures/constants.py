@@ -122,6 +122,7 @@ TOUCHING: Tried = {
 
 DOTS: Tried = {
     "images.dots.COLOUR_APART_STEPS": ((22,), (22, 12), (22, 12, 6, 4), (12, 6, 4), (6, 4)),
+    "images.dots.RIM_GAP_MOST": (0.3, 0.38, 0.42, 0.5, 1.0),
 }
 
 PROPOSALS: Tried = {"placing.proposing.DEEPEST": (0.05, 0.1, 0.15, 0.25)}
