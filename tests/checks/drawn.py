@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
@@ -19,12 +20,15 @@ def stroke(width: float, spread: float = 0.1) -> Strokes:
     return Strokes(width=width, spread=spread, pieces=50, share=0.9)
 
 
-def fill(colour: str, share: float, sd: float = 0.2) -> Fill:
+NOWHERE = (math.nan, math.nan)
+
+
+def fill(colour: str, share: float, sd: float = 0.2, rows: tuple[float, float] = NOWHERE) -> Fill:
     """A fill of a hexadecimal colour, at a place that tells which it is."""
     bgr = [int(colour[i : i + 2], 16) for i in (5, 3, 1)]
     light, a, b = to_lab(np.array(bgr, np.uint8).reshape(1, 1, 3))[0, 0]
     at = (float(bgr[2]), float(bgr[1]))
-    return Fill(lab=(float(light), float(a), float(b)), share=share, at=at, sd=sd)
+    return Fill(lab=(float(light), float(a), float(b)), share=share, at=at, sd=sd, rows=rows)
 
 
 def fills(changes: Mapping[str, str | None] | None = None) -> tuple[Fill, ...]:

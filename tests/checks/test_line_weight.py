@@ -83,3 +83,11 @@ def test_against_the_consensus_only_the_odd_drawing_is_off(rows):
 def test_15_percent_are_let_pass_and_no_more(rows):
     assert rows({"side": 1.10 * 7.0}).loc["side", "verdict"] == "on_model"
     assert rows({"side": 1.20 * 7.0}).loc["side", "verdict"] == "off_model"
+
+
+@pytest.mark.parametrize("width", [0.8 * 7.0, 1.2 * 7.0])
+@pytest.mark.parametrize("view", ["front", "side"])
+def test_a_reference_is_off_by_as_much_as_any_drawing(rows, view, width):
+    off = rows({view: width}).query("verdict == 'off_model'")
+    assert set(off["odd_view"]) == {view}
+    assert off["drift_pct"].abs().to_numpy() == pytest.approx(20.0, abs=0.1)

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from tests.checks.drawn import BADGE, BOOTS, COAT, SKIN, drawn, fill, fills
@@ -9,7 +10,7 @@ from tests.simulations.figures import YAWS
 from turncheck.checks.check import Tolerances
 from turncheck.checks.palette import CHECK
 from turncheck.checks.table import as_table
-from turncheck.geometry.colour_matching import match_colours
+from turncheck.geometry.colour_matching import join_repainted, match_colours
 from turncheck.images.colour import difference
 
 COAT_ROW, SKIN_ROW = f"teal {COAT}", f"beige {SKIN}"
@@ -79,6 +80,51 @@ def test_a_coat_in_quite_another_colour_seen_only_from_behind_is_left_to_the_eye
     row = rows({"back": fills({COAT: GREEN})}).loc[("back", COAT_ROW)]
     assert row["verdict"] == "undecided"
     assert "repainted?" in row["note"]
+
+
+HAT, OTHER_HAT = "#a23b2c", "#2c7ba2"  # hand-picked: quite another colour
+
+
+def hatted(colour, share=0.04, rows=(100.0, 180.0)):
+    return (*fills(), fill(colour, share, rows=rows))
+
+
+@pytest.mark.parametrize("reference", ["front", "consensus"])
+@pytest.mark.parametrize("odd", ["front", "side", "back"])
+def test_a_hat_repainted_in_one_drawing_is_one_fill_with_its_difference(rows, odd, reference):
+    hats = {view: hatted(OTHER_HAT if view == odd else HAT) for view in YAWS}
+    found = rows(hats, reference=reference)
+    off = found[found["verdict"] == "off_model"]
+    assert set(off["odd_view"]) == {odd}
+    true = difference(fill(HAT, 1.0).lab, fill(OTHER_HAT, 1.0).lab)
+    assert set(off["drift_pct"].round(6)) == {round(true, 6)}
+    assert set(found["verdict"]) == {"on_model", "off_model"}
+
+
+@pytest.mark.parametrize("there", [{"rows": (500.0, 580.0)}, {"share": 0.15}, {"share": 0.008}])
+def test_a_fill_elsewhere_or_of_another_size_is_not_the_hat(rows, there):
+    found = rows({view: hatted(HAT) for view in YAWS} | {"back": hatted(OTHER_HAT, **there)})
+    assert set(found[found["verdict"] == "off_model"].index) == set()
+
+
+def test_two_drawings_do_not_tell_a_repainted_hat_from_what_hides_it():
+    paints = match_colours([[fill(HAT, 0.1)], [fill(OTHER_HAT, 0.1)]], 0)
+    assert join_repainted(paints, [np.array([[0.9, 1.0]] * 2)] * 2) == paints
+
+
+@pytest.mark.parametrize("reference", ["front", "three_quarter", "consensus"])
+def test_a_pack_that_the_body_hides_is_not_missing_in_the_front(rows, reference):
+    pack = fill("#d9c7a0", 0.2, rows=(400.0, 800.0))
+    packed = {view: (*fills(), pack) for view in ("three_quarter", "side", "back")}
+    found = rows(packed, reference=reference)
+    assert "off_model" not in set(found["verdict"])
+
+
+@pytest.mark.parametrize("reference", ["front", "back", "consensus"])
+def test_a_coat_that_both_neighbours_show_is_missing(rows, reference):
+    found = rows({"side": fills({COAT: None})}, reference=reference)
+    off = found[found["verdict"] == "off_model"]
+    assert list(off.index) == [("side", COAT_ROW)]
 
 
 def test_a_badge_that_the_side_hides_is_not_judged(rows):

@@ -59,7 +59,7 @@ def repainting() -> Row:
         "undecided": rows.count("undecided"),
         "off model": rows.count("off_model"),
         **{f"large, {apart:g} apart": named(large, apart) for apart in (3.0, 8.0, 12.0)},
-        **{f"small, {apart:g} apart": named(small, apart) for apart in (5.0, 8.0)},
+        **{f"small, {apart:g} apart": named(small, apart) for apart in (5.0, 8.0, 12.0)},
     }
 
 
@@ -110,8 +110,9 @@ fills is painted over:
 
 {table(rates())}
 
-The tolerance is 2.3 (CIEDE2000). Beyond 10 a fill is another paint: it is then named as missing or
-extra where turning can't have hidden it, and left undecided elsewhere.
+The tolerance is 2.3 (CIEDE2000). Beyond 10 a fill is another paint, unless it fills the place of
+the one that its drawing alone lacks; it is then named as missing or extra where turning can't have
+hidden it, and left undecided elsewhere.
 
 ## Which fill is which
 
@@ -122,7 +123,9 @@ painted over, seen through JPEG, among the four largest and the sixth to ninth.
 
 A wider `DELTA_E_SAME_PAINT` or `DELTA_E_SAME_SMALL` and a smaller `FILL_SHARE_SMALL` take one paint
 for another on clean sheets; `FILL_SHARE_OWN_PAINT` below 0.004 only adds rows of tiny fills, above
-it makes false ones. `DELTA_E_SAME_SMALL` does as well from 1.5 to 5.
+it makes false ones. `DELTA_E_SAME_SMALL` does as well from 1.5 to 5. `PLACE_OVERLAP_LEAST` and
+`PLACE_AS_LARGE` call no clean sheet off model at any value here; the first is held well above
+chance all the same, since what only the back shows may lie as high as what it hides.
 
 ## What is one fill
 

@@ -61,11 +61,19 @@ OUTLINES: Tried = {
     "geometry.outlines.symmetry.LOPSIDED_MARGIN": (0.0, 0.02, 0.05),
 }
 
+CAMERA: Tried = {
+    "geometry.camera.TILT_LEAST": (0.0, 0.5, 1.0, 1.5, 2.0),
+    "geometry.camera.PERSPECTIVE_LEAST": (0.0, 0.04, 0.1),
+    "geometry.camera.CAMERA_COVERAGE": (2.0, 3.0, 4.0, 5.0),
+}
+
 COLOURS: Tried = {
     "geometry.colour_matching.DELTA_E_SAME_PAINT": (4.0, 7.0, 10.0, 14.0, 20.0),
     "geometry.colour_matching.DELTA_E_SAME_SMALL": (1.5, 3.0, 5.0, 10.0),
     "geometry.colour_matching.FILL_SHARE_SMALL": (0.0, 0.003, 0.01, 0.03),
     "geometry.colour_matching.FILL_SHARE_OWN_PAINT": (0.0, 0.002, 0.004, 0.01, 0.03),
+    "geometry.colour_matching.PLACE_OVERLAP_LEAST": (0.0, 0.3, 0.5, 0.7, 0.9),
+    "geometry.colour_matching.PLACE_AS_LARGE": (1.0, 2.0, 3.0, 5.0),
 }
 
 FILLS: Tried = {
@@ -121,6 +129,7 @@ TOUCHING: Tried = {
 
 DOTS: Tried = {
     "images.dots.COLOUR_APART_STEPS": ((22,), (22, 12), (22, 12, 6, 4), (12, 6, 4), (6, 4)),
+    "images.dots.RIM_GAP_MOST": (0.3, 0.38, 0.42, 0.5, 1.0),
 }
 
 PROPOSALS: Tried = {"placing.proposing.DEEPEST": (0.05, 0.1, 0.15, 0.25)}
@@ -130,6 +139,7 @@ PAGES: Mapping[str, Sequence[Tried]] = {
     "verdicts": (),
     "majority": (MAJORITY,),
     "turn": (FRAME, ROBUST_START, DIAGNOSIS, STATED),
+    "camera": (CAMERA,),
     "outlines": (OUTLINES,),
     "colours": (COLOURS, FILLS),
     "line_weight": (WEIGHTS, LINE_WORK),

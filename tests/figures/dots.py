@@ -71,7 +71,28 @@ def with_constants() -> Row:
         off += [value for dot in dots if not dot.doubt for value in (dot.x - x, dot.y - y)][:2]
     row["fill nearly alike: RMS, px"] = rms(off)
     row["fill nearly alike: lost"] = f"{lost} of {len(alike())}"
+    sure = [
+        float(np.hypot(dot.x - x, dot.y - y))
+        for pixels, (x, y), colour in half_covered()
+        for dot in find_dots(pixels, [lab_of(colour)])
+        if not dot.doubt
+    ]
+    row["covered: sure"] = f"{len(sure)} of {len(half_covered())}"
+    row["off by over 0.5 px"] = sum(off > 0.5 for off in sure)
     return row
+
+
+@cache
+def half_covered() -> list[tuple[Bytes, tuple[float, float], str]]:
+    """Return discs of which another part covers 20 to 70 % of the diameter."""
+    made = []
+    for radius in (4, 8, 12):
+        for covered in (0.2, 0.3, 0.4, 0.5, 0.6, 0.7):
+            for seed in range(5):
+                rng = np.random.default_rng([seed, radius])
+                pixels, at, colour = disc_drawing(rng, radius, covered=covered)
+                made.append((jpeg(pixels) if seed % 2 else pixels, at, code_of(colour)))
+    return made
 
 
 @cache
@@ -97,12 +118,15 @@ JPEG of quality 85.
 
 ## How near a pixel's colour must be to a disc's
 
-Each of `ALIKE` is tried in turn, in every CIELAB channel of 8 bit. Drawings with both lines, radii
-4 and 8, 15 discs each; then 15 of radius 6 on a fill that differs by 20 to 40 of 255 in each
-channel.
+Each of `COLOUR_APART_STEPS` is tried in turn, in every CIELAB channel of 8 bit. Drawings with both
+lines, radii 4 and 8, 15 discs each; then 15 of radius 6 on a fill that differs by 20 to 40 of 255
+in each channel.
 
 {tried(with_constants, DOTS)}
 
 Without the closest of them a disc on a fill of nearly its colour is never found; without the widest
-those that JPEG spoils are lost. 12 serves neither alone.
+those that JPEG spoils are lost. 12 serves neither alone. The last columns are
+discs of radius 4, 8 and 12 of which another part covers 20 to 70 % of the diameter: what is left of
+one that is half covered fits a smaller circle as well. Beyond `RIM_GAP_MOST` it is unsure, unless
+it is so small that a line across hides as much.
 """

@@ -417,3 +417,21 @@ def test_five_large_outlines_take_under_a_second():
     start = time.perf_counter()
     compare_outlines(drawings, height)
     assert time.perf_counter() - start < 1.0
+
+
+def heavier(outline: Outline, px: float) -> Outline:
+    """The same outline drawn with a line that reaches so much further out on all sides."""
+    left, right = outline.left - px, outline.right + px
+    rows = np.flatnonzero(np.isfinite(left))
+    for row in range(rows[0] - round(px), rows[0]):
+        left[row], right[row] = left[rows[0]], right[rows[0]]
+    return replace(outline, left=left, right=right)
+
+
+@pytest.mark.parametrize("view", [0, 4])
+def test_what_a_heavier_line_adds_is_no_contradiction_where_it_is_known(view):
+    found = cylinder(FIVE)
+    wide = heavier(found[view], 7.0)
+    assert compare_outlines(swapped(found, view, wide), HEIGHT).contradictions
+    known = replace(wide, inked_out=7.0)
+    assert compare_outlines(swapped(found, view, known), HEIGHT).contradictions == ()

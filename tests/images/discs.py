@@ -16,11 +16,14 @@ def disc_drawing(
     *,
     line: bool = False,
     outline: bool = False,
+    covered: float = 0.0,
     fill: tuple[int, int, int] | None = None,
     disc: tuple[int, int, int] | None = None,
     size: int = 64,
 ) -> tuple[np.ndarray, tuple[float, float], tuple[int, int, int]]:
     """A disc on a fill; an outline between two fills may run under it, a line across it.
+
+    Another part may lie in front of it, with an outline, and cover this share of its diameter.
 
     Returns
     -------
@@ -47,6 +50,12 @@ def disc_drawing(
         away = (across - x) * np.cos(tilt) + (down - y) * np.sin(tilt)
         away -= rng.uniform(-0.7, 0.7) * radius
         page[np.abs(away) < 1.5] = (30, 26, 30)
+    if covered:
+        tilt = rng.uniform(0, np.pi * 2)
+        away = (across - x) * np.cos(tilt) + (down - y) * np.sin(tilt)
+        away -= (1.0 - 2.0 * covered) * radius
+        page[away > 0] = FILLS[rng.integers(len(FILLS))]
+        page[np.abs(away - 1.5) < 1.5] = (40, 34, 38)
     pixels = page.reshape(size, FINE, size, FINE, 3).mean((1, 3))
     return np.rint(pixels).astype(np.uint8), (float(x), float(y)), colour
 

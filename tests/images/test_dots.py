@@ -59,6 +59,24 @@ def test_in_a_jpeg_with_a_line_across_it_is_centred_to_0_3_px(radius):
     assert sure >= len(SEEDS) - 4 and rms(off) <= 0.3
 
 
+@pytest.mark.parametrize("radius", [6, 8, 12])
+@pytest.mark.parametrize("covered", [0.5, 0.6, 0.7, 0.8])
+def test_a_disc_that_is_mostly_covered_is_not_sure(covered, radius):
+    for seed in SEEDS:
+        rng = np.random.default_rng([seed, radius])
+        pixels, (x, y), colour = disc_drawing(rng, radius, covered=covered)
+        for dot in find_dots(pixels, [lab_of(code_of(colour))]):
+            assert dot.doubt or np.hypot(dot.x - x, dot.y - y) < 0.5
+
+
+def test_one_of_which_little_is_covered_is_sure_and_in_its_place():
+    for seed in SEEDS:
+        rng = np.random.default_rng([seed, 8])
+        pixels, (x, y), colour = disc_drawing(rng, 8, covered=0.2)
+        (dot,) = find_dots(pixels, [lab_of(code_of(colour))])
+        assert not dot.doubt and np.hypot(dot.x - x, dot.y - y) < 0.1
+
+
 def test_the_radius_is_measured():
     pixels, _, colour = disc_drawing(np.random.default_rng(1), 6.5)
     (dot,) = find_dots(pixels, [lab_of(code_of(colour))])

@@ -4,7 +4,7 @@ import cv2
 import numpy as np
 import pytest
 
-from tests.images.papers import drawing, on_paper, stroke_drawing
+from tests.images.papers import drawing, on_paper, stroke_drawing, stroked
 from turncheck.images.stroke_width import measure_strokes
 
 WIDTHS = (1.5, 2.0, 3.0, 4.5, 7.0, 12.0)
@@ -32,6 +32,16 @@ def test_a_stroke_is_measured_to_a_third_of_a_pixel(kind, width):
     found = measure_strokes(page, page[:, :, 0] < 128)
     assert found is not None
     assert found.width == pytest.approx(width, abs=0.3)
+
+
+@pytest.mark.parametrize("soft", [0.5, 0.8])
+@pytest.mark.parametrize("width", [3.0, 3.6, 4.8, 7.0])
+def test_a_soft_drawing_has_no_wider_strokes(width, soft):
+    """Blurred by a Gaussian of so many px, as by scanning or resizing."""
+    page, figure = stroked(drawing("odo/side")[:, :, 3], 700, width)
+    found = measure_strokes(cv2.GaussianBlur(page, (0, 0), soft), figure)
+    assert found is not None
+    assert found.width == pytest.approx(width, abs=0.1)
 
 
 @pytest.mark.parametrize("fill", [(90, 150, 200), (190, 220, 240), (120, 80, 60)])

@@ -10,6 +10,7 @@ import numpy as np
 
 from tests.outside.bodies import Body
 from tests.outside.rendering import View, project, silhouette
+from turncheck.geometry.camera import Camera, fit_camera
 from turncheck.geometry.outlines import Outline, OutlineComparison
 from turncheck.geometry.turn import Turn, solve_turn
 from turncheck.images.features import row_extents
@@ -41,13 +42,14 @@ class Sheet:
 
     outlines: list[Outline]
     turn: Turn
+    camera: Camera
     views: list[View]
     height: float
 
 
 @lru_cache(maxsize=200)
-def _silhouette(body: Body, yaw: float, height_px: float, scale: float):
-    alpha, view = silhouette(body, yaw, height_px, scale)
+def _silhouette(body: Body, yaw: float, height_px: float, scale: float, tilt: float, near: float):
+    alpha, view = silhouette(body, yaw, height_px, scale, tilt=tilt, near=near)
     left, right = row_extents(alpha > 127)
     return left + 0.5, right - 0.5, view, project(body, view)
 
@@ -62,18 +64,24 @@ def drawn(
     seed: int = 0,
     height_px: float = 800.3,
     scales: Sequence[float] = (),
+    tilt: float = 0.0,
+    near: float = 0.0,
 ) -> Sheet:
     """Draw a body at the given yaws and solve the turn from its landmarks, placed with noise.
 
     Hidden landmarks are placed twice as badly.
     """
     scale = np.array(scales or [1.0] * len(yaws))
-    seen = [_silhouette(body, y, height_px, s) for y, s in zip(yaws, scale.tolist(), strict=True)]
+    seen = [
+        _silhouette(body, yaw, height_px, size, tilt, near)
+        for yaw, size in zip(yaws, scale.tolist(), strict=True)
+    ]
     names = [name for name in body.joints if name != "ground"]
     points = [truth.set_index("landmark").loc[names] for *_, truth in seen]
     hidden = np.array([p["visibility"] == "hidden" for p in points])
     sd = noise_pct / 100 * height_px * scale[:, None] * np.where(hidden, 2.0, 1.0)
-    noise = np.random.default_rng(seed).normal(0, 1, sd.shape) * sd
+    rng = np.random.default_rng(seed)
+    noise, noise_y = (rng.normal(0, 1, sd.shape) * sd for _ in "xy")
     pairs = [(names.index(n), names.index(n[:-1] + "r")) for n in names if n.endswith("_l")]
     midline = [i for i, n in enumerate(names) if n[-2:] not in ("_l", "_r")]
     turn = solve_turn(
@@ -85,11 +93,15 @@ def drawn(
         pairs=pairs if symmetric else [],
         midline=midline if symmetric else [],
     )
+    ground = np.array([view.g for *_, view, _ in seen])[:, None]
+    heights = ground - np.array([p["y"] for p in points]) + noise_y
+    size = scale[:, None]
+    camera = fit_camera(heights / size, sd / size, turn, height_px)
     outlines = [
         Outline(left, right, s, view.g, *(float(x[v]) for x in numbers_of(turn)))
         for v, ((left, right, view, _), s) in enumerate(zip(seen, scale.tolist(), strict=True))
     ]
-    return Sheet(outlines, turn, [view for _, _, view, _ in seen], height_px)
+    return Sheet(outlines, turn, camera, [view for _, _, view, _ in seen], height_px)
 
 
 def numbers_of(turn: Turn) -> tuple[np.ndarray, ...]:

@@ -29,7 +29,9 @@ class View:
     """What is true of one drawing: x = c + s (X cos yaw + Z sin yaw), y = g - s Y.
 
     `c` and `g` are px of the drawing with (0, 0) at the centre of the top-left pixel; `s` is px
-    per unit of the body; `width` and `height` are the canvas's.
+    per unit of the body; `width` and `height` are the canvas's. Seen from `tilt` degrees above, Y
+    and the depth toward the viewer are turned by as much; `near` is by which share a thing is
+    drawn larger that lies `tall` px, the figure's height, nearer, the viewer's eye at half of it.
     """
 
     yaw: float
@@ -38,6 +40,9 @@ class View:
     s: float
     width: int
     height: int
+    tilt: float = 0.0
+    near: float = 0.0
+    tall: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -68,6 +73,8 @@ def frame(
     *,
     shift: tuple[float, float] = (0.0, 0.0),
     margin: int = 40,
+    tilt: float = 0.0,
+    near: float = 0.0,
 ) -> View:
     """Return the view of a body `height_px * scale` tall, moved by `shift` px (right, up).
 
@@ -76,9 +83,11 @@ def frame(
     s = height_px / body.height
     radius = s * np.hypot(body.vertices[:, 0], body.vertices[:, 2]).max()
     top = s * body.vertices[:, 1].max()
+    margin += int(np.ceil(radius * (abs(np.sin(np.radians(tilt))) + near)))
     width, height = int(np.ceil(2 * radius)) + 2 * margin, int(np.ceil(top)) + 2 * margin
     c, g = (width - 1) / 2 + shift[0], height - 1 - margin - shift[1]
-    return View(yaw, float(c), float(g), s * scale, width, height)
+    tall = height_px * scale
+    return View(yaw, float(c), float(g), s * scale, width, height, tilt, near, tall)
 
 
 def seen(points: np.ndarray, view: View) -> np.ndarray:
@@ -87,7 +96,13 @@ def seen(points: np.ndarray, view: View) -> np.ndarray:
     x, y, z = points.T
     across = x * np.cos(turn) + z * np.sin(turn)
     toward = z * np.cos(turn) - x * np.sin(turn)
-    return np.stack([view.c + view.s * across, view.g - view.s * y, view.s * toward], axis=1)
+    tilt = np.radians(view.tilt)
+    up = view.s * (y * np.cos(tilt) - toward * np.sin(tilt))
+    toward = view.s * (toward * np.cos(tilt) + y * np.sin(tilt))
+    larger = 1.0 / (1.0 - view.near * toward / view.tall)
+    middle = view.tall / 2.0
+    placed = [view.c + view.s * across * larger, view.g - middle - (up - middle) * larger, toward]
+    return np.stack(placed, axis=1)
 
 
 def draw(
@@ -100,6 +115,8 @@ def draw(
     margin: int = 40,
     line_px: float = 3.0,
     fill: tuple[int, int, int] = FILL,
+    tilt: float = 0.0,
+    near: float = 0.0,
 ) -> tuple[np.ndarray, View]:
     """Draw the body: flat fill, a dark line of `line_px` just inside the outline and at overlaps.
 
@@ -116,7 +133,7 @@ def draw(
     ValueError
         If scale or shift take the figure off the canvas that `margin` leaves it.
     """
-    view = frame(body, yaw, height_px, scale, shift=shift, margin=margin)
+    view = frame(body, yaw, height_px, scale, shift=shift, margin=margin, tilt=tilt, near=near)
     corners = _facing(body, view)
     alpha = _covered(corners, view)
     line_px = line_px * scale  # the line is scaled with its drawing
@@ -126,10 +143,16 @@ def draw(
 
 
 def silhouette(
-    body: Body, yaw: float, height_px: float, scale: float = 1.0
+    body: Body,
+    yaw: float,
+    height_px: float,
+    scale: float = 1.0,
+    *,
+    tilt: float = 0.0,
+    near: float = 0.0,
 ) -> tuple[np.ndarray, View]:
     """Return the alpha of the drawing that `draw` makes, (rows, columns) uint8, and its truth."""
-    view = frame(body, yaw, height_px, scale)
+    view = frame(body, yaw, height_px, scale, tilt=tilt, near=near)
     return _covered(_facing(body, view), view), view
 
 
@@ -281,6 +304,8 @@ def write_sheet(
     noise_sd_pct: float = 0.0,
     seed: int = 0,
     draw_pictures: bool = True,
+    tilt: float = 0.0,
+    near: float = 0.0,
 ) -> SheetTruth:
     """Write a complete sheet folder of a body and return what is true of it.
 
@@ -299,6 +324,8 @@ def write_sheet(
     noise_sd_pct
         Standard deviation of each placing in x and in y, % of the figure height; written as `sd`
         and as the sheet's `placing_sd` when not 0.
+    tilt, near
+        As in `View`.
     draw_pictures
         Without, the pictures are empty canvases: quick, for checks of landmarks alone.
 
@@ -326,10 +353,11 @@ def write_sheet(
     for name, yaw in yaws.items():
         drawn = true_yaws.get(name, yaw)
         size, move = view_scale.get(name, 1.0), view_shift.get(name, (0.0, 0.0))
+        seen_from = {"shift": move, "margin": margin, "tilt": tilt, "near": near}
         if draw_pictures:
-            picture, views[name] = draw(body, drawn, height_px, size, shift=move, margin=margin)
+            picture, views[name] = draw(body, drawn, height_px, size, **seen_from)
         else:
-            views[name] = frame(body, drawn, height_px, size, shift=move, margin=margin)
+            views[name] = frame(body, drawn, height_px, size, **seen_from)
             picture = np.zeros((views[name].height, views[name].width, 4), np.uint8)
         saved = cv2.imwrite(str(folder / f"{name}.png"), cv2.cvtColor(picture, cv2.COLOR_RGBA2BGRA))
         assert saved

@@ -90,3 +90,13 @@ def test_without_a_drawing_from_the_opposite_side_mirror_says_so(clean, tmp_path
     csv.write_text("\n".join(kept) + "\n")
     found = pixels_of(turncheck.check(tmp_path / "three"), "mirror")
     assert list(found["note"]) == ["no two drawings show the body from opposite sides"]
+
+
+def test_a_body_drawn_from_above_is_said_to_be_and_no_outline_is_accused(tmp_path):
+    body = body_or_skip("adult_female")
+    write_sheet(tmp_path / "above", body, YAWS, height_px=HEIGHT, tilt=6.0, noise_sd_pct=0.15)
+    checked = turncheck.check(tmp_path / "above")
+    for check in ("outline", "mirror"):
+        (row,) = pixels_of(checked, check).itertuples()
+        assert row.verdict == "not_measured"
+        assert "these drawings look seen from above by about 6°" in row.note

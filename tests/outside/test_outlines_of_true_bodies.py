@@ -100,3 +100,16 @@ def test_a_side_view_alone_is_never_said_to_be_on_model(body):
     reading = compare_outlines(sheet.outlines, sheet.height, symmetric=False)
     states = reading.states(2, 0.01 * sheet.height)
     assert (states == NOT_SEEN).mean() > 0.9
+
+
+@pytest.mark.parametrize("yaws", [FIVE, THREE, (0.0, 45.0, 90.0, 180.0)])
+@pytest.mark.parametrize(
+    "seen_from", [{"tilt": 1.0}, {"tilt": -1.4}, {"tilt": 6.0}, {"near": 0.03}, {"near": 0.2}]
+)
+def test_nor_one_seen_from_above_or_in_perspective_unless_that_is_told(body, yaws, seen_from):
+    sheet = drawn(body, yaws, seed=5, **seen_from)
+    if sheet.camera.looks:
+        return
+    assert max(seen_from.values()) <= 1.4
+    outlines = [replace(one, height_sd=sheet.camera.height_sd) for one in sheet.outlines]
+    assert compare_outlines(outlines, sheet.height).contradictions == ()

@@ -20,7 +20,10 @@ OUTLINE = Subject(Kind.LINE_WEIGHT, "outline")
 
 
 def find_line_weight_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
-    """Yield the outline's median stroke width of each view, drawings brought to one size."""
+    """Yield the outline's median stroke width of each view, drawings brought to one size.
+
+    Drifts are % of the usual weight, so that a reference that is too heavy is by as much.
+    """
     sizes = np.array([measured.size(v) for v in range(len(measured.views))])
     widths, widths_sd = np.full((2, len(sizes)), np.nan)
     reasons = [Note()] * len(sizes)
@@ -34,8 +37,12 @@ def find_line_weight_drift(measured: Measurement, tolerances: Tolerances) -> Ite
             widths[v] = features.strokes.width / sizes[v]
             widths_sd[v] = np.hypot(features.strokes.width_sd, LEAST_SD) / sizes[v]
     shared = Finding(CHECK.name, "", OUTLINE, tolerance_pct=tolerances.general, unit=CHECK.unit)
+    known = widths[np.isfinite(widths)]
+    percent = 100.0 / float(np.median(known)) if len(known) else None
     covariance = np.diag(np.nan_to_num(widths_sd) ** 2)
-    for row in compare_values(measured, shared, widths, covariance, reasons, measured.reference):
+    for row in compare_values(
+        measured, shared, widths, covariance, reasons, measured.reference, percent
+    ):
         if not row.is_measured:
             yield row
             continue

@@ -21,6 +21,8 @@ LARGE = 0.03
 #: Views no further apart than this see mostly the same side of the body, degrees; common
 #: practice, no source.
 CLOSE = 60.0
+#: Degrees by which views may be more than opposite each other; common practice, no source.
+NEARLY = 5.0
 
 FILLS = Subject(Kind.FILL, "fills")
 
@@ -97,8 +99,9 @@ def _missing(
     """Return the row of a fill that a drawing lacks.
 
     It is off model where all other drawings show much of it, one of them from nearly the same
-    side; undecided where this one has much of another fill instead, repainted or in front of
-    it; otherwise it may be hidden from there.
+    side and two from either side, between which nothing of it can turn away; undecided where this
+    one has much of another fill instead, repainted or in front of it; otherwise it may be hidden
+    from there.
     """
     v = measured.views.index(row.view)
     others = {w: fill for w, fill in enumerate(swatch.fills) if w != v}
@@ -116,7 +119,7 @@ def _missing(
     if plenty and repainted and not close:
         note = noted("no such fill but much of one that no other drawing has: repainted? {}", where)
         return replace(row, verdict=Verdict.UNDECIDED, cause=Cause.MISSING, note=note)
-    if plenty and close:
+    if plenty and close and _between(measured, v, swatch.seen):
         row = replace(row, cause=Cause.MISSING, note=noted("this fill is missing; {}", where))
         return _unmatched(measured, row, apart, swatch.first, nearest)
     return replace(row, note=noted("no such fill, it may be hidden from this side; {}", where))
@@ -168,6 +171,17 @@ def _angle(measured: Measurement, v: int, w: int) -> float:
     """Return the angle between two views, degrees."""
     one, other = (measured.sheet.views[measured.views[i]].yaw for i in (v, w))
     return abs(wrapped(one - other))
+
+
+def _between(measured: Measurement, v: int, seen: list[int]) -> bool:
+    """Return whether a view lies between two that show a fill, no more than opposite each other.
+
+    What faces both faces every view between them.
+    """
+    yaws = [measured.sheet.views[view].yaw for view in measured.views]
+    turns = [wrapped(yaws[w] - yaws[v]) for w in seen]
+    before, after = ([abs(turn) for turn in turns if sign * turn > 0] for sign in (-1, 1))
+    return bool(before and after) and min(before) + min(after) <= 180.0 + NEARLY
 
 
 def _near(fill: Fill) -> str:

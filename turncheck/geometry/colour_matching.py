@@ -20,6 +20,11 @@ DELTA_E_SAME_SMALL = 3.0
 #: of its own and only answers to one; chosen by the measurement in tests/figures/colours.md.
 FILL_SHARE_SMALL = 0.01
 FILL_SHARE_OWN_PAINT = 0.004
+#: Two fills lie in the same place where the heights that they span overlap by so much of what they
+#: span together, and neither is so many times as large as the other; chosen by the measurement in
+#: tests/figures/colours.md.
+PLACE_OVERLAP_LEAST = 0.5
+PLACE_AS_LARGE = 3.0
 
 
 @dataclass(frozen=True)
@@ -96,6 +101,46 @@ def match_colours(fills: Sequence[Sequence[Fill]], first: int) -> list[MatchedCo
                 paints.append([fill if w == v else None for w in range(len(fills))])
                 named.append(fill)
     return [MatchedColour(tuple(paint)) for paint in paints]
+
+
+def join_repainted(paints: Sequence[MatchedColour], spans: Sequence[Floats]) -> list[MatchedColour]:
+    """Join the fill that one drawing alone has to the paint that only it lacks in the same place.
+
+    However far apart the colours are, that is one fill, painted otherwise.
+
+    Parameters
+    ----------
+    spans
+        (V, 2) a paint: the heights between which each drawing has it, NaN where it has not.
+    """
+    joined = list(paints)
+    for n, lacking in enumerate(paints):
+        gone = [v for v, fill in enumerate(lacking.fills) if fill is None]
+        if len(gone) != 1 or len(lacking.seen) < 2:
+            continue
+        v = gone[0]
+        shares = [fill.share for fill in lacking.fills if fill is not None]
+        overlaps = {
+            m: _overlap(spans[m][v], np.median(spans[n][lacking.seen], axis=0))
+            for m, one in enumerate(paints)
+            if one.seen == [v]
+            and one.first.share >= FILL_SHARE_SMALL
+            and min(shares) / PLACE_AS_LARGE <= one.first.share <= max(shares) * PLACE_AS_LARGE
+            and one in joined
+        }
+        m = max(overlaps, key=lambda m: overlaps[m], default=n)
+        if overlaps.get(m, 0.0) >= PLACE_OVERLAP_LEAST:
+            own = paints[m].fills[v]
+            whole = tuple(own if w == v else fill for w, fill in enumerate(lacking.fills))
+            joined[joined.index(lacking)] = MatchedColour(whole)
+            joined.remove(paints[m])
+    return joined
+
+
+def _overlap(one: Floats, other: Floats) -> float:
+    """Return what two spans (low, high) share, as a share of what they span together."""
+    shared = min(one[1], other[1]) - max(one[0], other[0])
+    return float(max(shared, 0.0) / (max(one[1], other[1]) - min(one[0], other[0])))
 
 
 def _shares(fills: Sequence[Fill]) -> Floats:

@@ -1,13 +1,14 @@
 """From a sheet, its placings and its drawings to one body: what every check works from."""
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from turncheck.errors import TurncheckError
-from turncheck.geometry.colour_matching import MatchedColour, match_colours
+from turncheck.geometry.camera import Camera, fit_camera
+from turncheck.geometry.colour_matching import MatchedColour, join_repainted, match_colours
 from turncheck.geometry.height_adjustment import (
     HeightTable,
     Stand,
@@ -16,7 +17,12 @@ from turncheck.geometry.height_adjustment import (
     stand_on,
 )
 from turncheck.geometry.height_scale import HeightScale, fixed_height_scale, start_line
-from turncheck.geometry.outlines import Outline, OutlineComparison, compare_outlines
+from turncheck.geometry.outlines import (
+    Outline,
+    OutlineComparison,
+    compare_outlines,
+    refused_comparison,
+)
 from turncheck.geometry.placing_error import LandmarkError, axes_of, placing_errors
 from turncheck.geometry.placing_sd import PlacingSd, dof_of_sum, placing_sd
 from turncheck.geometry.scatter import Scatter, find_scatter
@@ -131,6 +137,8 @@ class Measurement(Heights):
     turn
         The body seen from above and each view's yaw, from where the points fall sideways;
         landmarks that slide over the surface have no part in it.
+    camera
+        Whether all drawings are seen level, as everything else takes them to be.
     outlines, paints
         Whether any solid body has the drawings' outlines; the character's paints, the base
         view's first.
@@ -139,6 +147,7 @@ class Measurement(Heights):
     placing_error: tuple[LandmarkError, ...]
     features: tuple[ImageFeatures, ...]
     turn: Turn
+    camera: Camera
     outlines: OutlineComparison
     paints: tuple[MatchedColour, ...]
 
@@ -173,15 +182,15 @@ def measure(
         heights = _heights(sheet, averages, scatter)
         turn = _turn(heights)
     seen = tuple(features.get(name, NO_FEATURES) for name in heights.views)
-    outlines = [_outline(heights, turn, v, one) for v, one in enumerate(seen)]
-    symmetric = sheet.symmetric and not turn.asymmetric.any()
+    camera = _camera(heights, turn)
     return Measurement(
         **vars(heights),
         placing_error=placing_errors(list(spots.values()), sizes),
         features=seen,
         turn=turn,
-        outlines=compare_outlines(outlines, heights.figure_height, symmetric=symmetric),
-        paints=tuple(match_colours([one.fills for one in seen], heights.base)),
+        camera=camera,
+        outlines=_outlines(heights, turn, camera, seen),
+        paints=tuple(_paints(heights, seen)),
     )
 
 
@@ -370,9 +379,51 @@ def _scale_sd(heights: Heights) -> Floats:
     return own
 
 
-def _outline(heights: Heights, turn: Turn, v: int, features: ImageFeatures) -> Outline:
+def _camera(heights: Heights, turn: Turn) -> Camera:
+    marks, scales = heights.sheet.vocabulary.landmarks, heights.trusted_scales
+    tall = np.array([marks[name].has_height for name in heights.landmarks])
+    on_ruler = [scale.heights(row) for scale, row in zip(scales, heights.y, strict=True)]
+    size = np.array([[scale.scale] for scale in scales])
+    known = np.where(tall, np.array(on_ruler), np.nan)
+    return fit_camera(known, heights.sd / size, turn, heights.figure_height)
+
+
+def _outlines(
+    heights: Heights, turn: Turn, camera: Camera, features: Sequence[ImageFeatures]
+) -> OutlineComparison:
+    if camera.looks:
+        reason = f"{camera.looks}, and outlines can only be compared of drawings seen level"
+        return refused_comparison(reason, ("",) * len(features))
+    outlines = [
+        replace(_outline(heights, turn, camera, v, one), inked_out=out)
+        for v, (one, out) in enumerate(zip(features, _inked_out(heights, features), strict=True))
+    ]
+    symmetric = heights.sheet.symmetric and not turn.asymmetric.any()
+    return compare_outlines(outlines, heights.figure_height, symmetric=symmetric)
+
+
+def _inked_out(heights: Heights, features: Sequence[ImageFeatures]) -> list[float]:
+    """Return how much further out each drawing's line reaches than a line of the usual weight, px.
+
+    A line is drawn along its middle, so that half of what it is heavier by lies outside.
+    """
+    sizes = [scale.scale for scale in heights.trusted_scales]
+    widths = [one.strokes.width if one.strokes else math.nan for one in features]
+    ratios = [width / size for width, size in zip(widths, sizes, strict=True)]
+    known = [ratio for ratio in ratios if math.isfinite(ratio)]
+    usual = float(np.median(known)) if known else math.nan
+    return [
+        float(np.nan_to_num((ratio - usual) * size / 2.0))
+        for ratio, size in zip(ratios, sizes, strict=True)
+    ]
+
+
+def _outline(
+    heights: Heights, turn: Turn, camera: Camera, v: int, features: ImageFeatures
+) -> Outline:
     """Return a view's outline; where its turn is not solved, only its opposite may tell."""
     scale = heights.trusted_scales[v]
+    ruler_sd = float(scale.height_sd(np.float64(heights.figure_height / 2.0)))
     solved = bool(turn) and (v == heights.base or bool(turn.yaw_solved[v]))
     asked = heights.sheet.views[heights.views[v]].yaw
     yaw, yaw_sd = (turn.yaw[v], turn.yaw_sd[v]) if solved else (asked, UNSOLVED_YAW_SD)
@@ -389,5 +440,16 @@ def _outline(heights: Heights, turn: Turn, v: int, features: ImageFeatures) -> O
         yaw_sd=float(np.nan_to_num(yaw_sd)),
         axis=float(turn.axis[v]) if solved else np.nan,
         axis_sd=float(turn.axis_sd[v]) if solved else np.nan,
-        height_sd=float(scale.height_sd(np.float64(heights.figure_height / 2.0))),
+        height_sd=math.hypot(ruler_sd, camera.height_sd),
     )
+
+
+def _paints(heights: Heights, features: Sequence[ImageFeatures]) -> list[MatchedColour]:
+    paints = match_colours([one.fills for one in features], heights.base)
+    scales, nowhere = heights.trusted_scales, (math.nan, math.nan)
+    rows = [[fill.rows if fill else nowhere for fill in paint.fills] for paint in paints]
+    spans = [
+        np.array([scale.heights(np.array(at[::-1])) for scale, at in zip(scales, one, strict=True)])
+        for one in rows
+    ]
+    return join_repainted(paints, spans)

@@ -29,6 +29,12 @@ _LINE = 5
 CONTRAST_LEAST = 15.0
 #: At least this share of the edge must be seen.
 EDGE_SHARE_LEAST = 0.33
+#: Nor may its colour be hidden just inside a longer stretch of its rim than this share: what is
+#: left of a disc that is half covered fits a smaller one as well. Chosen by the measurement in
+#: tests/figures/dots.md.
+RIM_GAP_MOST = 0.42
+#: Of a smaller disc, px, a line across hides as much; common practice, no source.
+RIM_RADIUS_LEAST = 5.5
 #: At least this share of the disc must have its colour: a crossing line takes the rest.
 FILLED_SHARE_LEAST = 0.4
 #: Largest departure of the edge from a circle, as a share of covered pixels (RMS).
@@ -193,6 +199,8 @@ def _measured(
     core &= unlined
     same = np.linalg.norm(to_lab(patch) - inside_lab, axis=2) < alike
     filled = float(same[core].mean()) if core.any() else 1.0
+    rim = same & (distance < circle.radius - 0.7) & (distance > circle.radius - 2.5)
+    gap = _longest_gap(np.arctan2(rows - circle.y, columns - circle.x)[rim])
     off = float(np.linalg.norm(inside_lab - np.array(colour)))
     if (
         not DOT_RADII[0] <= circle.radius <= DOT_RADII[1]
@@ -208,6 +216,8 @@ def _measured(
         doubt = "its colour is too near the fill under it"
     elif edge < EDGE_SHARE_LEAST:
         doubt = "too little of its edge is seen"
+    elif circle.radius >= RIM_RADIUS_LEAST and gap > RIM_GAP_MOST:
+        doubt = "too much of it is covered"
     return (
         Dot(
             left + circle.x,
@@ -220,6 +230,14 @@ def _measured(
         ),
         misfit,
     )
+
+
+def _longest_gap(directions: Floats) -> float:
+    """Return the longest stretch of a full turn without any of some directions, radians."""
+    if not len(directions):
+        return 1.0
+    turns = np.sort(directions) / (2.0 * np.pi)
+    return float(np.diff(np.r_[turns, turns[0] + 1.0]).max())
 
 
 def _inked(lightness: npt.NDArray[np.float32], circle: Circle) -> Bools:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 import cv2
@@ -181,7 +181,7 @@ def features_of(samples: Samples) -> ImageFeatures:
         contours=tuple(contours[::-1]),
         area=int(np.count_nonzero(figure)),
         strokes=strokes,
-        fills=tuple(replace(fill, at=(fill.at[0] + x, fill.at[1] + y)) for fill in fills),
+        fills=tuple(fill.moved(x, y) for fill in fills),
     )
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -37,6 +38,9 @@ BLOCK_SIDE = 20
 #: Light and paper change slowly: however large a fill, it has seen so many kinds of them; common
 #: practice, no source.
 BLOCK_KINDS = 4
+#: Parts of a fill between which it is said to lie: a few stray pixels tell nothing; common
+#: practice, no source.
+ROWS_BETWEEN = (0.05, 0.95)
 _MOST_FILLS = 48
 
 
@@ -54,17 +58,26 @@ class Fill:
         (x, y) px of the drawing, well inside its largest patch.
     sd
         Standard uncertainty of its colour, in CIELAB.
+    rows
+        Between which picture rows nine tenths of it lie, px of the drawing, top first.
     """
 
     lab: tuple[float, float, float]
     share: float
     at: tuple[float, float]
     sd: float
+    rows: tuple[float, float] = (math.nan, math.nan)
 
     @property
     def label(self) -> str:
         """Its name and hexadecimal, such as 'red #a23b2c'."""
         return f"{name_of(self.lab)} {hexadecimal(self.lab)}"
+
+    def moved(self, x: float, y: float) -> Fill:
+        """Return it in a drawing of which its own begins at (x, y) px."""
+        first, last = self.rows
+        at = (self.at[0] + x, self.at[1] + y)
+        return replace(self, at=at, rows=(first + y, last + y))
 
 
 @dataclass(frozen=True, eq=False)
@@ -218,11 +231,16 @@ def _fill(part: Bools, lab: Floats, flat: int, stroke: float, factor: float) -> 
     if centre[0] < LINE_LIGHTNESS_MOST and thick.mean() < 0.3:
         return None
     y, x = np.unravel_index(int(np.argmax(depth)), depth.shape)
+    first, last = (rows[int(of * (size - 1))] for of in ROWS_BETWEEN)  # they come in order
     return Fill(
         lab=(float(centre[0]), float(centre[1]), float(centre[2])),
         share=size / flat,
         at=((float(x + left) + 0.5) / factor - 0.5, (float(y + top) + 0.5) / factor - 0.5),
         sd=max(FILL_SD_LEAST, _centre_sd(rows, columns, colours, centre)),
+        rows=(
+            (float(first + top) + 0.5) / factor - 0.5,
+            (float(last + top) + 0.5) / factor - 0.5,
+        ),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import cv2
@@ -31,8 +32,10 @@ WIDTH_SPREAD_MOST = 0.6
 #: Pieces of outline this many strokes long are taken as drawn independently of each other;
 #: common practice, no source.
 PIECE_STROKES = 10.0
-#: A stroke at least this wide covers some pixels wholly, px.
-WHOLE_PIXEL_WIDTH = 3.0
+#: Where a line keeps less of its own colour than this it can't be told from a paler and wider one;
+#: common practice, no source.
+OWN_LEAST = 0.5
+_INK_STEPS = 4
 _STEP = 0.5
 _BEFORE = 4.0
 _MOST_PROFILES = 2400
@@ -40,6 +43,13 @@ _MOST_CONTOURS = 200
 _AT_ONCE = 128
 _BT601 = np.array([0.114, 0.587, 0.299], dtype=np.float32)  # ITU-R BT.601, in B, G, R
 _WHITE = np.float32(255.0)
+#: The normal distribution: its upper quartile, and its tail by standard deviations.
+_QUARTILE = 0.6745
+#: Variance of a pixel's extent, px²: no drawing is sharper, and reading between pixels adds as much
+#: again that the darkest place is spared.
+_PIXEL = 1.0 / 12.0
+_SIGMAS = np.linspace(0.0, 5.0, 101)
+_TAILS = np.array([math.erfc(z / math.sqrt(2.0)) / 2.0 for z in _SIGMAS])
 
 
 @dataclass(frozen=True)
@@ -99,8 +109,9 @@ def measure_strokes(pixels: Bytes, figure: Bools) -> Strokes | None:
 
     From points along the border a profile of luma runs inwards along the normal; the stroke
     reaches from where it is half outside, half line to where it is half line, half fill. That
-    is right to a fraction of a pixel, and needs neither a threshold for the whole drawing nor
-    one line colour. Where the fill beyond is as dark as the line nothing is measured.
+    is right to a fraction of a pixel, also where the drawing is soft, and needs neither a threshold
+    for the whole drawing nor one line colour. Where the fill beyond is as dark as the line nothing
+    is measured.
 
     Parameters
     ----------
@@ -231,35 +242,52 @@ def _luma(pixels: Bytes, at: Floats) -> Singles:
 
 
 def _widths(profiles: Singles, offsets: Floats, reach: float) -> Floats:
-    """Return (n,) stroke widths, NaN where a profile shows no stroke."""
+    """Return (n,) stroke widths, NaN where a profile shows no stroke.
+
+    Where a drawing is soft a thin line is nowhere as dark as its ink: where it is darkest, at a and
+    b from its edges, it keeps the shares Phi(-a / blur) of the paper and Phi(-b / blur) of the
+    fill. That gives the ink, and the ink the edges.
+    """
     start, early = int(_BEFORE / _STEP), int((_BEFORE + 3.0) / _STEP)
     darkest = start - 2 + np.argmin(profiles[:, start - 2 : early], axis=1)
     line = profiles[np.arange(len(profiles)), darkest]
-    widths = _widths_of(profiles, darkest, line, offsets)
-    # a thin line nowhere covers a whole pixel: the drawing's own line colour stands in
+    paper, fill, clear = _grounds(profiles, darkest, line)
+    if not clear.any():
+        return np.full(len(profiles), np.nan)
+    # the drawing's own line colour, for lines that are only a little paler
     usual = float(np.percentile(line, 10))
-    thin = ~(widths > WHOLE_PIXEL_WIDTH) & (line < usual + 0.35 * (255.0 - usual))
-    full = np.where(thin, np.minimum(line, usual), line)
-    widths = np.where(thin, _widths_of(profiles, darkest, full, offsets), widths)
+    ink = common = np.where(line < usual + 0.35 * (255.0 - usual), np.minimum(line, usual), line)
+    for _ in range(_INK_STEPS):
+        inner = _crossing(profiles, darkest, (ink + fill) / 2.0, +1, offsets)
+        outer = _crossing(profiles, darkest, (ink + paper) / 2.0, -1, offsets)
+        widths = np.where(clear, inner - outer, np.nan)
+        tail = _crossing(profiles, darkest, (ink + 3.0 * paper) / 4.0, -1, offsets)
+        softness = float(np.nanmedian(np.where(clear, outer - tail, np.nan))) / _QUARTILE
+        blur = math.sqrt(max(softness**2 - _PIXEL, _PIXEL))
+        middle = offsets[darkest]
+        of_paper, of_fill = (
+            np.nan_to_num(np.interp(away / blur, _SIGMAS, _TAILS))
+            for away in (middle - outer, inner - middle)
+        )
+        own = np.maximum(1.0 - of_paper - of_fill, OWN_LEAST)
+        ink = np.clip((line - of_paper * paper - of_fill * fill) / own, 0.0, common)
     return np.where((widths > 0.0) & (widths <= reach), widths, np.nan)
 
 
-def _widths_of(
-    profiles: Singles, darkest: npt.NDArray[np.intp], line: Singles, offsets: Floats
-) -> Floats:
-    """Return (n,) stroke widths, given where in its profile each line is darkest and how dark."""
+def _grounds(
+    profiles: Singles, darkest: npt.NDArray[np.intp], line: Singles
+) -> tuple[Singles, Singles, Bools]:
+    """Return (n,) the luma of paper and fill beside each line, and whether both stand out."""
     length = profiles.shape[1]
-    outside = profiles[:, :3].max(axis=1)
+    paper = profiles[:, :3].max(axis=1)
     # where the line ends on the inside, and the fill beyond it
     risen = np.arange(length) > darkest[:, None]
     risen &= profiles > (line + LUMA_STEP_LEAST)[:, None]
     end = np.where(risen.any(axis=1), np.argmax(risen, axis=1), length)
     plain = end[:, None] + np.arange(int(1.5 / _STEP), int(4.0 / _STEP))
     fill = np.median(np.take_along_axis(profiles, np.minimum(plain, length - 1), axis=1), axis=1)
-    inner = _crossing(profiles, darkest, (line + fill) / 2.0, +1, offsets)
-    outer = _crossing(profiles, darkest, (line + outside) / 2.0, -1, offsets)
-    clear = (end < length) & (fill - line >= LUMA_STEP_LEAST) & (outside - line >= LUMA_STEP_LEAST)
-    return np.where(clear, inner - outer, np.nan)
+    clear = (end < length) & (fill - line >= LUMA_STEP_LEAST) & (paper - line >= LUMA_STEP_LEAST)
+    return paper, fill, clear
 
 
 def _crossing(

@@ -41,5 +41,5 @@ def _line_weight(measured: Measurement, finding: Finding) -> str:
     size, own = (measured.size(measured.views.index(v)) for v in (view, finding.view))
     at_fault = view == finding.view
     now = (finding.measured if at_fault else finding.expected) * size / own
-    right = now - target.amount / 100.0 * finding.expected * size / own
+    right = now / (1.0 + target.amount / 100.0)
     return words.line_weight(view, now, right, target.amount, target.settled)

@@ -7,11 +7,12 @@ from types import SimpleNamespace
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.register import all_checks, tolerances_for
 from turncheck.checks.verdicts import astray
-from turncheck.geometry.guard_bands import Verdict
+from turncheck.geometry.camera import Camera
+from turncheck.geometry.guard_bands import COVERAGE, Verdict
 from turncheck.geometry.placing_error import people_apart
 from turncheck.report.facts import Facts
 from turncheck.sheet.model import Waiver
-from turncheck.wording.plain import spoken
+from turncheck.wording.plain import number, spoken
 
 PLACINGS = {
     "canvas": "heights are compared as they lie on the canvas",
@@ -41,15 +42,16 @@ def build_waivers(facts: Facts) -> list[tuple[Waiver, str, str, str]]:
 def build_method(facts: Facts) -> SimpleNamespace:
     """Return what the verdict rests on.
 
-    `sure` is how sure a placing is taken to be, in words;
-    `scales` are by view how it lies on the common ruler, and where its ground is, px; `errors`
-    and `people` how well points are placed, and who places apart from whom.
+    `sure` is how sure a placing is taken to be, in words; `camera` says where the drawings are seen
+    from; `scales` are by view how it lies on the common ruler, and where its ground is, px;
+    `errors` and `people` how well points are placed, and who places apart from whom.
     """
     sheet, measured = facts.checked.sheet, facts.checked.measured
     known = measured.placing
     return SimpleNamespace(
         placing=PLACINGS[sheet.placing],
         sure=placing_words(known.pct, sheet.placing_sd, learned=known.learned),
+        camera=_seen_from(measured.camera),
         tolerances=tolerance_lines(facts),
         scales=[
             (view, measured.fitted[v], measured.height_scales[v].ground)
@@ -73,6 +75,20 @@ def placing_words(used: float, stated: float, *, learned: bool) -> str:
     if is_sure == says:
         return words
     return f"{words}, not to {round(stated, 3):g} % as the sheet has it"
+
+
+def _seen_from(camera: Camera) -> str:
+    if camera.looks:
+        return f"All drawings are measured as if seen level and from afar, but {camera.looks}."
+    if not camera.known:
+        return (
+            "All drawings are taken to be seen level and from afar, without perspective; these "
+            "can't tell whether they are."
+        )
+    return (
+        "All drawings are taken to be seen level and from afar, and these look it: tilted by "
+        f"{number(abs(camera.tilt))}° ± {number(COVERAGE * camera.tilt_sd)}°."
+    )
 
 
 def tolerance_lines(facts: Facts) -> list[tuple[Check, Tolerances, str, list[tuple[str, float]]]]:

@@ -12,8 +12,15 @@ in each picture row, and returns an `OutlineComparison`; nothing here reads file
 - `result`: what came of it
 """
 
-from turncheck.geometry.outlines.examine import compare_outlines
+from turncheck.geometry.outlines.examine import compare_outlines, refused_comparison
 from turncheck.geometry.outlines.extents import Outline
 from turncheck.geometry.outlines.result import Contradiction, OutlineComparison, Remedy
 
-__all__ = ["Contradiction", "Outline", "OutlineComparison", "Remedy", "compare_outlines"]
+__all__ = [
+    "Contradiction",
+    "Outline",
+    "OutlineComparison",
+    "Remedy",
+    "compare_outlines",
+    "refused_comparison",
+]

@@ -66,7 +66,7 @@ def compare_outlines(
     placed, left_out = _placed(outlines)
     used = [v for v, why in enumerate(left_out) if not why]
     if len(used) < 2:
-        return _refused("fewer than two drawings can be compared", left_out)
+        return refused_comparison("fewer than two drawings can be compared", left_out)
     extents = common_rows(placed, figure_height)
     scale = np.array([o.scale for o in placed])
     tolerance = max(EXTENT_PX / float(scale[used].min()), EXTENT_SHARE * figure_height)
@@ -247,7 +247,8 @@ def _missing(
     )
 
 
-def _refused(reason: str, left_out: tuple[str, ...]) -> OutlineComparison:
+def refused_comparison(reason: str, left_out: tuple[str, ...]) -> OutlineComparison:
+    """Say why no outlines are compared, and of each drawing why it is left out, if it is."""
     none = np.zeros((len(left_out), 2, 0))
     return OutlineComparison(
         refusal=reason,

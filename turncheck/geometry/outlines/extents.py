@@ -43,6 +43,9 @@ class Outline:
         only compared with the one from the opposite side.
     height_sd
         Standard uncertainty of a height on this drawing's ruler, reference px.
+    inked_out
+        How much further out than the others' its line may lie because it is heavier, px of the
+        drawing; negative where it is lighter.
     """
 
     left: Floats
@@ -54,6 +57,7 @@ class Outline:
     axis: float
     axis_sd: float
     height_sd: float = 0.0
+    inked_out: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -101,15 +105,15 @@ def common_rows(outlines: Sequence[Outline], figure_height: float) -> Extents:
     for v, outline in enumerate(outlines):
         reach = outline.scale * slip_of(outline, figure_height)
         rows = np.rint(outline.ground - outline.scale * heights).astype(np.intp)
-        half = round(reach)
+        half, inked = round(reach), outline.inked_out / outline.scale
         inside = (rows >= half) & (rows < len(outline.left) - half)
         at = rows[inside]
         left = (outline.axis - (outline.left - 0.5)) / outline.scale
         right = (outline.right + 0.5 - outline.axis) / outline.scale
         for side, edge in enumerate((left, right)):
             window = sliding_window_view(np.pad(edge, half, constant_values=np.nan), 2 * half + 1)
-            low[2 * v + side, inside] = window.min(axis=1)[at]
-            high[2 * v + side, inside] = np.fmax.reduce(window, axis=1)[at]
+            low[2 * v + side, inside] = window.min(axis=1)[at] - max(inked, 0.0)
+            high[2 * v + side, inside] = np.fmax.reduce(window, axis=1)[at] - min(inked, 0.0)
         blank[v, inside] = np.isnan(high[2 * v, inside])
     return Extents(heights, low, high, blank)
 
@@ -117,7 +121,8 @@ def common_rows(outlines: Sequence[Outline], figure_height: float) -> Extents:
 def slip_of(outline: Outline, figure_height: float) -> float:
     """Return by how much a row's height may be off, reference px."""
     steady = max(SLIP_PX / outline.scale, SLIP_SHARE * figure_height)
-    return steady + OUTLINE_COVERAGE * outline.height_sd
+    inked = abs(outline.inked_out) / outline.scale
+    return steady + OUTLINE_COVERAGE * outline.height_sd + inked
 
 
 def _top(outline: Outline) -> float:
