@@ -57,7 +57,7 @@ def test_the_dogs_true_heights_come_back_and_nothing_is_off_model(drawn, placing
     dog, measured = body_or_skip("dog"), checked.measured
     s = truth.views[measured.sheet.base].s
     for landmark in measured.landmarks:
-        heights, _ = measured.line(measured.height_scales, measured.columns(landmark))
+        heights, _ = measured.table.means(measured.columns(landmark))
         assert heights == pytest.approx(s * dog.joints[landmark][1], abs=0.01), landmark
     assert checked.verdict == "on_model"
     assert off_model(checked).empty
@@ -75,7 +75,7 @@ def test_dogs_drawn_at_different_sizes_are_fitted_on_one_ruler(reference, tmp_pa
     s = truth.views[reference].s
     for landmark in ("withers", "croup", "hind_hock_l", "fore_knee_r", "crown", "tail_tip"):
         measured = checked.measured
-        heights, _ = measured.line(measured.height_scales, measured.columns(landmark))
+        heights, _ = measured.table.means(measured.columns(landmark))
         assert heights == pytest.approx(s * dog.joints[landmark][1], abs=0.01)
     assert set(off_model(checked)["subject"]) == {"scale"}
 

@@ -77,7 +77,7 @@ def assert_true(checked: Checked, truth: SheetTruth, name: str, within: float) -
     s = truth.views[measured.sheet.base].s
     for landmark in measured.landmarks:
         column = measured.columns(landmark)
-        heights, _ = measured.line(measured.height_scales, column)
+        heights, _ = measured.table.means(column)
         assert heights == pytest.approx(s * body.joints[landmark][1], abs=within), landmark
 
 
