@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from turncheck.geometry.height_scale import SCALE_AGREES_WITHIN, HeightScale, start_line
-from turncheck.numerics.arrays import Bools, Floats
+from turncheck.numerics.arrays import Bools, Floats, Ints
 from turncheck.numerics.robust import TUKEY_C, biweights
 
 _MOST_STEPS = 400
@@ -31,7 +31,7 @@ STAND_CHI_SQUARE = 25.0
 
 @dataclass(frozen=True)
 class HeightTable:
-    """The height of each landmark in each of V views, and what it owes to each of V * N placings.
+    """The height of each of N landmarks in each of V views, and what it owes to V * N placings.
 
     Attributes
     ----------
@@ -39,23 +39,21 @@ class HeightTable:
         (V, N) base px, upwards; NaN where not placed.
     sd
         (V, N) standard uncertainty of each placing, base px; NaN where not placed.
-    errors
-        (V, N, V * N) base px that a height moves where a placing is one standard uncertainty
-        higher.
+    ground_errors, scale_errors
+        (V, V * N) what each view's ground, base px, and its scale, as a share of it, owe to each
+        placing: how far they move where that is one standard uncertainty higher.
     """
 
     heights: Floats
     sd: Floats
-    errors: Floats
+    ground_errors: Floats
+    scale_errors: Floats
 
     def with_view(self, v: int, other: HeightTable) -> HeightTable:
         """Return the table with one view's heights from another table."""
-        mine = np.arange(len(self.heights)) == v
-        return HeightTable(
-            np.where(mine[:, None], other.heights, self.heights),
-            np.where(mine[:, None], other.sd, self.sd),
-            np.where(mine[:, None, None], other.errors, self.errors),
-        )
+        mine = np.arange(len(self.heights))[:, None] == v
+        pairs = zip(vars(self).values(), vars(other).values(), strict=True)
+        return HeightTable(*(np.where(mine, theirs, own) for own, theirs in pairs))
 
     def means(self, columns: list[int]) -> tuple[Floats, Floats]:
         """Return the mean height of some landmarks in each view, and what it owes to placings.
@@ -64,14 +62,14 @@ class HeightTable:
         -------
         heights, errors
             (V,) base px, of those landmarks that the view has, each counting by how surely it is
-            placed, NaN where it has none; (V, V * N) as `errors`.
+            placed, NaN where it has none; (V, V * N) base px, as `ground_errors`.
         """
         certain = self._certainties(columns)
         total = certain.sum(axis=1)
         weights = certain / np.where(total > 0, total, 1.0)[:, None]
         heights = (weights * np.nan_to_num(self.heights[:, columns])).sum(axis=1)
-        errors = np.einsum("vc,vck->vk", weights, self.errors[:, columns])
-        return np.where(total > 0, heights, np.nan), errors
+        each = np.eye(len(weights))[:, :, None] * weights
+        return np.where(total > 0, heights, np.nan), self._errors(each, np.array(columns))
 
     def apart(self, views: Bools, others: Bools, columns: list[int]) -> tuple[float, float]:
         """Return how far landmarks lie higher in some views than the same ones in others.
@@ -99,15 +97,24 @@ class HeightTable:
         at = np.array(columns)[common]
         weights = mine / mine.sum(axis=0) - theirs / theirs.sum(axis=0)
         drifts = (weights * np.nan_to_num(self.heights[:, at])).sum(axis=0)
-        rows = np.einsum("vc,vck->ck", weights, self.errors[:, at])
-        each = rows.reshape(len(at), *self.sd.shape)[np.arange(len(at)), :, at].T
-        own = np.where(mine > 0, each / self.sd[:, at], 0.0).sum(axis=0)
+        each = np.eye(len(at))[:, None, :] * weights
+        rows = self._errors(each, at)
+        own = rows.reshape(len(at), *self.sd.shape)[np.arange(len(at)), :, at].T
+        own = np.where(mine > 0, own / self.sd[:, at], 0.0).sum(axis=0)
         share = count[common] / count[common].sum() / np.maximum(own, _RESPONSE_LEAST)
         row = share @ rows
         return float(share @ drifts), float(np.sqrt(row @ row))
 
     def _certainties(self, columns: list[int]) -> Floats:
         return np.nan_to_num(1.0 / self.sd[:, columns] ** 2)
+
+    def _errors(self, weights: Floats, columns: Ints) -> Floats:
+        """Return (M, V * N) what M weighted sums, (M, V, n), of some landmarks' heights owe."""
+        by_height = (weights * np.nan_to_num(self.heights[:, columns])).sum(axis=2)
+        errors: Floats = weights.sum(axis=2) @ self.ground_errors - by_height @ self.scale_errors
+        own = weights * np.nan_to_num(self.sd[:, columns])
+        errors.reshape(len(weights), *self.sd.shape)[:, :, columns] += own
+        return errors
 
 
 @dataclass(frozen=True)
@@ -298,12 +305,7 @@ def height_table(
     """
     size = np.array([one.scale for one in scales])[:, None]
     heights = (np.array([one.ground for one in scales])[:, None] - y) / size
-    own = sd / size
-    errors = ground_errors[:, None] - np.nan_to_num(heights)[..., None] * scale_errors[:, None]
-    errors = np.where(np.isfinite(y)[..., None], errors / size[..., None], 0.0)
-    each = np.arange(y.size)
-    errors.reshape(y.size, -1)[each, each] += np.nan_to_num(own).ravel()
-    return HeightTable(heights, own, errors)
+    return HeightTable(heights, sd / size, ground_errors / size, scale_errors / size)
 
 
 def _start(

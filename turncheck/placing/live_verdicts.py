@@ -19,8 +19,9 @@ from turncheck.checks.verdicts import waive
 from turncheck.errors import TurncheckError
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.height_scale import HeightScale, fixed_height_scale
+from turncheck.geometry.heights import Average, averaged
 from turncheck.geometry.majority import find_majority
-from turncheck.geometry.measurement import Average, Measurement, averaged, measure
+from turncheck.geometry.measurement import Measurement, measure
 from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import CONSENSUS, Sheet
 from turncheck.sheet.vocabulary import Landmark

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from turncheck.geometry.measurement import Average, averaged
+from turncheck.geometry.heights import Average, averaged
 from turncheck.placing.body import solve_body
 from turncheck.placing.drawings import Drawing, Drawings
 from turncheck.placing.live_verdicts import Readings, read_so_far

@@ -1,6 +1,6 @@
 """What is said of how surely the points are placed."""
 
-from turncheck.geometry.measurement import Heights
+from turncheck.geometry.heights import Heights
 from turncheck.geometry.placing_sd import HIDDEN_FACTOR
 
 #: Placings that scatter by less than so many times what is stated are not worth a word.
