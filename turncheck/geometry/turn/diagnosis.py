@@ -5,8 +5,6 @@ again together with what all other groups say of the views, and the sets compare
 unexplained (chi-square) plus a price per dropped observation.
 """
 
-from itertools import combinations
-
 import numpy as np
 
 from turncheck.geometry.turn.adjustment import ObservationEquations
@@ -42,15 +40,23 @@ def solve_local(
     leverage
         (..., R) variance of the modelled value in units of the observation's own.
     """
+    cost, residual, covariance = _solved(equations, others, weight)
     design = equations.design
+    return cost, residual, ((design @ covariance) * design).sum(axis=-1)
+
+
+def _solved(
+    equations: ObservationEquations, others: tuple[Floats, Floats], weight: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """As `solve_local`, but for the (..., P, P) covariance of what is solved in leverage's place."""
     info, rhs = equations.weighed(weight)
     info[..., :-4, :-4] += others[0]
     rhs[..., :-4] += others[1]
-    cov = np.linalg.inv(info)
-    move = (cov @ rhs[..., None])[..., 0]
-    residual = equations.residual - (design @ move[..., None])[..., 0]
+    covariance = np.linalg.inv(info)
+    move = (covariance @ rhs[..., None])[..., 0]
+    residual = equations.residual - (equations.design @ move[..., None])[..., 0]
     cost = (weight * equations.residual**2).sum(axis=-1) - (rhs * move).sum(axis=-1)
-    return cost, residual, ((design @ cov) * design).sum(axis=-1)
+    return cost, residual, covariance
 
 
 def pick(
@@ -70,9 +76,10 @@ def explain(
     Sets of up to two units are all tried, larger ones grow from the best; a unit is one placing,
     or the group's symmetry: a limb that is posed leaves it in width and depth alike.
     """
+    left, spread, whole = _left_over(equations, others, trust)
 
     def cost(dropped: Bools) -> Floats:
-        return solve_local(equations, others, trust * ~dropped)[0] + _price(dropped)
+        return whole - _saved(left, spread, dropped) + _price(dropped)
 
     live, count = trust > 0, len(trust)
     units = np.eye(count, dtype=bool)[np.flatnonzero(live)]
@@ -80,24 +87,63 @@ def explain(
     symmetry[-2:] = live[-2:]
     if symmetry.any():
         units = np.vstack([units[: -symmetry.sum()], symmetry])
-    pairs = [a | b for a, b in combinations(units, 2)]
-    tried = np.unique(np.array([np.zeros(count, bool), *units, *pairs]), axis=0)
+    first, second = np.triu_indices(len(units), k=1)
+    tried = np.vstack([np.zeros((1, count), bool), units, units[first] | units[second]])
+    known = {one.tobytes() for one in tried}
     costs = cost(tried)
     best, improved = tried[costs.argmin()], True
     most = min(DROPPED_MOST, live.sum() - 1)
     while improved and best.sum() < most and costs.min() - _price(best) > CHI_SQUARE_PLACING:
         seeds = tried[np.argsort(costs, kind="stable")[:3]]
-        grown = np.unique((seeds[:, None, :] | units).reshape(-1, count), axis=0)
-        new = grown[~(grown[:, None, :] == tried).all(axis=2).any(axis=1)]
+        grown = {one.tobytes(): one for seed in seeds for one in seed | units}
+        fresh = [one for key, one in grown.items() if key not in known]
+        new = np.array(fresh, dtype=bool).reshape(-1, count)
+        known |= grown.keys()
         new_costs = cost(new)
         improved = bool(new_costs.min(initial=np.inf) < costs.min())
         tried, costs = np.vstack([tried, new]), np.r_[costs, new_costs]
         best = tried[costs.argmin()]
     near = tried[(costs <= costs.min() + CHI_SQUARE_ALIKE) & (tried.any(axis=1) | ~best.any())]
-    # a set that holds another good set only adds an innocent observation
-    within = (near[:, None, :] <= near).all(axis=2) & ~(near[:, None, :] == near).all(axis=2)
-    least = near[~within.any(axis=0)]
-    return best, least.any(axis=0), least.all(axis=0)
+    least: list[Bools] = []  # a set that holds another good set only adds an innocent observation
+    for one in near[np.argsort(near.sum(axis=1), kind="stable")]:
+        if not any((inner <= one).all() for inner in least):
+            least.append(one)
+    return best, np.any(least, axis=0), np.all(least, axis=0)
+
+
+def _left_over(
+    equations: ObservationEquations, others: tuple[Floats, Floats], trust: Floats
+) -> tuple[Floats, Floats, float]:
+    """Return what a group's fit leaves of each observation, and how much of its error that shows.
+
+    Returns
+    -------
+    left, spread, cost
+        (R,) residuals over their stated uncertainty; (R, R) their covariance, 1 where nothing of
+        an observation went into the fit; the sum of squares.
+    """
+    cost, residual, covariance = _solved(equations, others, trust)
+    design = np.sqrt(trust)[:, None] * equations.design
+    spread = np.eye(len(trust)) - design @ covariance @ design.T
+    return np.sqrt(trust) * residual, spread, float(cost)
+
+
+def _saved(left: Floats, spread: Floats, dropped: Bools) -> Floats:
+    """Return how much less a fit leaves without some observations, (S, R) to (S,).
+
+    r' C^-1 r of the residuals of those that are dropped and their covariance (Cook and Weisberg
+    1982, Residuals and Influence in Regression, 2.2).
+    """
+    count = dropped.sum(axis=1)
+    most = int(count.max(initial=1))
+    at = np.argsort(~dropped, axis=1, kind="stable")[:, :most]
+    used = np.arange(most) < count[:, None]
+    some = np.where(used, left[at], 0.0)
+    both = used[:, :, None] & used[:, None, :]
+    covariance = np.where(both, spread[at[:, :, None], at[:, None, :]], np.eye(most))
+    covariance = covariance + 1e-9 * np.eye(most)
+    saved: Floats = (some * np.linalg.solve(covariance, some[..., None])[..., 0]).sum(axis=1)
+    return saved
 
 
 def _price(dropped: Bools) -> Floats:
