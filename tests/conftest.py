@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator, Mapping
+
+# small matrices gain nothing by more threads, and two workers would wait for each other's
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import pytest
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import io
+import os
 import sys
 from collections.abc import Iterable
 from typing import Any
@@ -18,6 +19,9 @@ from turncheck.cli.new import new
 from turncheck.cli.split import split
 from turncheck.errors import STOPPED, Fault, TurncheckError, shown
 from turncheck.files.version import VERSION
+
+# small matrices gain nothing by more threads; before numpy is imported
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 #: Faults that are shown one by one; one cause may give hundreds. Common practice, no source.
 _FAULTS_MOST = 10

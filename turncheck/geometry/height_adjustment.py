@@ -187,7 +187,8 @@ def stand_on(adjusted: HeightAdjustment, lines: Floats, ground: int | None) -> S
     if ground is not None:
         views, landmarks = adjusted.table.sd.shape
         rows = np.arange(views)
-        line_errors[rows, rows * landmarks + ground] = -adjusted.table.sd[:, ground] * sizes
+        placed = np.nan_to_num(adjusted.table.sd[:, ground])
+        line_errors[rows, rows * landmarks + ground] = -placed * sizes
     return Stand(
         scales=sizes,
         above=(lines - grounds) / sizes,

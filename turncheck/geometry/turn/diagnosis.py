@@ -48,7 +48,7 @@ def solve_local(
 def _solved(
     equations: ObservationEquations, others: tuple[Floats, Floats], weight: Floats
 ) -> tuple[Floats, Floats, Floats]:
-    """As `solve_local`, but for the (..., P, P) covariance of what is solved in leverage's place."""
+    """As `solve_local`, but with the (..., P, P) covariance of what is solved for the leverage."""
     info, rhs = equations.weighed(weight)
     info[..., :-4, :-4] += others[0]
     rhs[..., :-4] += others[1]
