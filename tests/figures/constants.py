@@ -19,6 +19,16 @@ MAJORITY: Tried = {
     "geometry.majority.MAJORITY_AGREES_WITHIN": (1.0, 1.645, 1.96, 2.576, 3.29, 5.0),
 }
 
+SHEETS: Tried = {
+    "geometry.guard_bands.CERTAIN": (3.291, 4.0, 5.0),
+    "geometry.guard_bands.CERTAIN_WILD": (4.0, 6.0, 8.0),
+    "geometry.height_adjustment.STAND_CHI_SQUARE": (13.8, 25.0, 50.0),
+    "geometry.scatter.SCATTER_BELIEF": (5.0, 20.0, 80.0),
+    "geometry.scatter.SCATTER_BELIEF_HIDDEN": (1.0, 5.0, 20.0),
+    "geometry.scatter.STRAYS_FROM": (2.6, 2.8, 3.2),
+    "geometry.scatter.STRAYS_WILD": (2, 3, 5),
+}
+
 ROBUST_START: Tried = {
     "geometry.turn.robust_start.START_NARROWING": (0.3, 0.6, 0.8),
     "geometry.turn.robust_start.START_DISAGREEING_SHARE": (0.02, 0.08, 0.15, 0.3),
@@ -138,6 +148,7 @@ PAGES: Mapping[str, Sequence[Tried]] = {
     "height_scale": (HEIGHT_SCALE,),
     "verdicts": (),
     "majority": (MAJORITY,),
+    "sheets": (SHEETS,),
     "turn": (FRAME, ROBUST_START, DIAGNOSIS, STATED),
     "camera": (CAMERA,),
     "outlines": (OUTLINES,),

@@ -34,7 +34,8 @@ class Verdict(enum.StrEnum):
 
 
 #: Standard uncertainties beyond which a drift is none of noise's, hardly one row in 10,000 (normal
-#: distribution). It matters where the uncertainty is not small beside the tolerance.
+#: distribution). It matters where the uncertainty is not small beside the tolerance. Chosen by the
+#: measurement in tests/figures/sheets.md, as the next.
 CERTAIN = 4.0
 #: The same where placings hold slips of the hand: of errors with heavy tails (Student's t, three
 #: degrees of freedom) one in 250 lies beyond.

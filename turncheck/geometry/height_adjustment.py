@@ -25,7 +25,8 @@ _RESPONSE_LEAST = 0.2
 #: What a placing that fits nothing counts at least where no other says anything.
 _KEPT_LEAST = 1e-6
 #: Chi-square beyond which a drawing's size and ground are for certain not those of the others; of
-#: two normal errors one pair in 270,000 lies beyond (2 degrees of freedom: exp(-x / 2)).
+#: two normal errors one pair in 270,000 lies beyond (2 degrees of freedom: exp(-x / 2)). Chosen by
+#: the measurement in tests/figures/sheets.md.
 STAND_CHI_SQUARE = 25.0
 
 

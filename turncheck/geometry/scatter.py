@@ -15,6 +15,7 @@ from turncheck.numerics.robust import median_sd
 
 #: What the stated uncertainty is worth against the residuals, degrees of freedom: of placings that
 #: are seen, and of those behind another part, which nobody can state well.
+#: Chosen by the measurement in tests/figures/sheets.md.
 SCATTER_BELIEF, SCATTER_BELIEF_HIDDEN = 20.0, 5.0
 #: Residuals count up to so many of their own standard deviations, that from their median: what
 #: drifts is no noise. And the mean square of normal errors so cut (Huber 1981, Robust Statistics,
@@ -22,7 +23,7 @@ SCATTER_BELIEF, SCATTER_BELIEF_HIDDEN = 20.0, 5.0
 _CUT, _CUT_SQUARE = 2.5, 0.9776
 #: A placing strays that stands apart by so many standard deviations of the usual ones: beyond, it
 #: is a drift. So many strays are wild, parts that drift as one counted once, beside those of the
-#: drawing that has most of them.
+#: drawing that has most of them. Chosen by the measurement in tests/figures/sheets.md.
 STRAYS_FROM, STRAYS_TO, STRAYS_WILD = 2.8, 7.0, 3
 #: The usual placings are taken to be no surer than this share of what is stated.
 _USUAL_LEAST = 0.5
