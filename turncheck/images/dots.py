@@ -35,6 +35,7 @@ EDGE_SHARE_LEAST = 0.33
 RIM_GAP_MOST = 0.42
 #: Of a smaller disc, px, a line across hides as much; common practice, no source.
 RIM_RADIUS_LEAST = 5.5
+_COVERED = "too much of it is covered"
 #: At least this share of the disc must have its colour: a crossing line takes the rest.
 FILLED_SHARE_LEAST = 0.4
 #: Largest departure of the edge from a circle, as a share of covered pixels (RMS).
@@ -123,8 +124,9 @@ def find_dots(pixels: Bytes, colours: Sequence[tuple[float, float, float]]) -> l
             if dot is not None:
                 found.append((-alike, misfit, dot))
     kept: list[Dot] = []
-    # the closest colours are only for fills that are nearly alike: they see less of the disc
-    for *_, dot in sorted(found, key=lambda one: (bool(one[2].doubt), *one[:2])):
+    # the closest colours are only for fills that are nearly alike: they see less of the disc, so
+    # that what is covered by the wider ones may pass for a smaller disc by them
+    for *_, dot in sorted(found, key=lambda one: (one[2].doubt not in ("", _COVERED), *one[:2])):
         if all(np.hypot(dot.x - o.x, dot.y - o.y) > max(dot.radius, o.radius) for o in kept):
             kept.append(dot)
     return sorted(kept, key=lambda dot: (dot.y, dot.x))
@@ -217,7 +219,7 @@ def _measured(
     elif edge < EDGE_SHARE_LEAST:
         doubt = "too little of its edge is seen"
     elif circle.radius >= RIM_RADIUS_LEAST and gap > RIM_GAP_MOST:
-        doubt = "too much of it is covered"
+        doubt = _COVERED
     return (
         Dot(
             left + circle.x,
