@@ -30,10 +30,12 @@ CONTRAST_LEAST = 15.0
 #: At least this share of the edge must be seen.
 EDGE_SHARE_LEAST = 0.33
 #: Nor may its colour be hidden just inside a longer stretch of its rim than this share: what is
-#: left of a disc that is half covered fits a smaller one as well. Chosen by the measurement in
-#: tests/figures/dots.md.
+#: left of a disc that is half covered fits a smaller one as well. Of a small disc a line across
+#: may hide more. Chosen by the measurement in tests/figures/dots.md.
 RIM_GAP_MOST = 0.42
-#: Of a smaller disc, px, a line across hides as much; common practice, no source.
+#: What is this near a line and an edge shows no colour of its own, px. Chosen by the same.
+BLUR_WIDTH = 1.5
+#: A smaller disc, px, is hidden all about by a line across; common practice, no source.
 RIM_RADIUS_LEAST = 5.5
 _COVERED = "too much of it is covered"
 #: At least this share of the disc must have its colour: a crossing line takes the rest.
@@ -218,7 +220,7 @@ def _measured(
         doubt = "its colour is too near the fill under it"
     elif edge < EDGE_SHARE_LEAST:
         doubt = "too little of its edge is seen"
-    elif circle.radius >= RIM_RADIUS_LEAST and gap > RIM_GAP_MOST:
+    elif circle.radius >= RIM_RADIUS_LEAST and gap > max(RIM_GAP_MOST, _lined(circle.radius)):
         doubt = _COVERED
     return (
         Dot(
@@ -232,6 +234,15 @@ def _measured(
         ),
         misfit,
     )
+
+
+def _lined(radius: float) -> float:
+    """Return the longest stretch of its rim that a line across hides of a disc, as a share of it.
+
+    That is where what is left beyond the line is too narrow to be seen.
+    """
+    hidden = (_LINE + BLUR_WIDTH) / radius
+    return float(np.arccos(np.clip(1.0 - hidden, -1.0, 1.0)) / np.pi)
 
 
 def _longest_gap(directions: Floats) -> float:
