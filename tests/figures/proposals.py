@@ -92,6 +92,6 @@ chin is not proposed.
 
 {tried(offers, PROPOSALS)}
 
-A smaller `LEGS_SD` offers what lies off on animals and in long coats; a larger one nothing in a
-three-quarter.
+A smaller `LEGS_SD` offers what lies off on animals and in long coats, a larger one less in a
+three-quarter. With a smaller `ROW_SD` hints lie further off than they say.
 """
