@@ -68,9 +68,10 @@ def offers() -> Row:
 def page() -> str:
     return f"""# Proposals
 
-How near proposed placings lie to the truth, on the samples, the open bodies, and plain bodies by
-which no constant was chosen: a squat one without a neck, its arms out and ears on top, a robot
-child with an aerial, and a long animal. Each proposal says how unsure it is; those beyond 1.5 % H
+How near proposed placings lie to the truth, on the samples, the open bodies, and plain bodies: a
+squat one without a neck, its arms out and ears on top, a robot child with an aerial, and a long
+animal. The search for the neck was mended on these, and the axis in straight views; the other
+uncertainties were not chosen by them. Each proposal says how unsure it is; those beyond 1.5 % H
 are not offered for accepting unseen, but drawn as faint hints. In the same row as a placed
 landmark, offered:
 

@@ -2,8 +2,8 @@
 
 Two kinds are measured apart: what the shape of the figure tells on a bare sheet, and the same-row
 match once one or two views are placed. The truth is that of the drawn samples (`truth.json`) and of
-the open bodies (`tests/outside`), by which the constants were chosen, and of plain bodies
-(`plain_bodies`), by which they were not.
+the open bodies (`tests/outside`), by which the uncertainties were chosen, and of plain bodies
+(`plain_bodies`), on which the search for the neck and the axis in straight views were mended.
 """
 
 from __future__ import annotations

@@ -117,7 +117,7 @@ def test_ears_an_aerial_and_arms_held_out_are_neither_chin_nor_shoulders(make, s
 
 @pytest.fixture(scope="module")
 def plain(tmp_path_factory: pytest.TempPathFactory) -> pd.DataFrame:
-    """Errors of proposals on bodies by which no constant was chosen."""
+    """Errors of proposals on plain bodies of other measures than those looked at."""
     found = []
     for name, make in PLAIN.items():
         for seed in (11, 12):
