@@ -115,6 +115,13 @@ def test_ears_an_aerial_and_arms_held_out_are_neither_chin_nor_shoulders(make, s
         assert np.hypot(*off) <= 0.03 * view.s
 
 
+def test_a_raised_hand_is_not_the_top_of_the_head() -> None:
+    mask = figure()
+    mask[0:100, 85:90] = True
+    assert silhouette_spots(mask, straight=True)["crown"] == (50.0, 9.5)
+    assert silhouette_spots(mask, straight=True, upright=False)["crown"][1] == -0.5
+
+
 @pytest.fixture(scope="module")
 def plain(tmp_path_factory: pytest.TempPathFactory) -> pd.DataFrame:
     """Errors of proposals on plain bodies of other measures than those looked at."""

@@ -71,15 +71,15 @@ def propose(sheet: Sheet, placings: Sequence[Placing], drawings: Drawings) -> li
     readings = read_so_far(sheet, placings, [])
     placed = {(placing.view, placing.landmark) for placing in placings}
     straight = sheet.straight_on
+    upright = "crotch" in sheet.vocabulary.landmarks  # what has none goes on four legs
     found: dict[tuple[str, str], Proposal] = {}
     for view in sheet.views:
         drawing = drawings[view]
         if drawing.figure is None or drawing.box is None:
             continue
         percent = (drawing.box[3] - drawing.box[1]) / 100.0
-        # what has no crotch goes on four legs: its head hides its neck, and no leg stands alone
-        upright = view in straight and "crotch" in sheet.vocabulary.landmarks
-        for name, (x, y) in silhouette_spots(drawing.figure, upright).items():
+        spots = silhouette_spots(drawing.figure, view in straight, upright)
+        for name, (x, y) in spots.items():
             if name in sheet.vocabulary.landmarks:
                 sd = SHAPE_SD[name]
                 spot = (drawing.to_own(x), drawing.to_own(y))

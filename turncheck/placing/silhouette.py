@@ -61,7 +61,7 @@ def ends_of(mask: Mask, first: float, last: float) -> tuple[float, float] | None
     return (columns[0] - 0.5, columns[-1] + 0.5) if len(columns) else None
 
 
-def silhouette_spots(mask: Mask, straight: bool) -> dict[str, Spot]:
+def silhouette_spots(mask: Mask, straight: bool, upright: bool = True) -> dict[str, Spot]:
     """Return (x, y) of what the shape alone can tell, by landmark.
 
     Parameters
@@ -71,16 +71,24 @@ def silhouette_spots(mask: Mask, straight: bool) -> dict[str, Spot]:
     straight
         Whether it is seen from straight in front or behind: only there do the legs part and does
         the jaw not hide the neck.
+    upright
+        Whether it goes on two legs: its head is over them, which a raised hand is not, and nothing
+        else hides its neck.
     """
-    top, bottom = rows_of(mask)
-    middle = sum(legs_between(mask)) / 2.0
-    highest = float(np.flatnonzero(mask[top]).mean())
+    _, bottom = rows_of(mask)
+    left, right = legs_between(mask)
+    middle = (left + right) / 2.0
+    over = np.zeros_like(mask)
+    over[:, round(left + 0.5) : round(right + 0.5)] = True
+    head = mask & over if upright and (mask & over).any() else mask
+    highest, _ = rows_of(head)
+    peak = float(np.flatnonzero(head[highest]).mean()), highest - 0.5
     found: dict[str, Spot] = {
         "ground": (middle, bottom + 0.5),
-        "hair_top": (highest, top - 0.5),
-        "crown": (highest, top - 0.5),
+        "hair_top": peak,
+        "crown": peak,
     }
-    if straight:
+    if straight and upright:
         # seen straight on, the neck is narrowest where the chin ends (tests/figures/proposals.md)
         neck = _narrowest(mask, middle)
         if neck is not None:
