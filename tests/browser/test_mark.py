@@ -301,6 +301,21 @@ def test_a_click_beside_a_proposal_places_just_there_and_enter_takes_the_proposa
     assert running.at("front", "ground")[1] == pytest.approx(truth()["front"]["ground"], abs=2)
 
 
+def test_of_a_bare_shape_the_ground_alone_is_offered_and_a_hint_taken_keeps_its_doubt(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start()
+    page = open_page(new_page, running).page
+    expect(page.get_by_role("button", name="Accept 1 on front", exact=True)).to_be_visible()
+    choose(page, "chin")
+    hint = page.locator('[data-proposal=\'["front","chin"]\']')
+    expect(hint).to_have_accessible_name(re.compile("unsure$"))
+    hint.focus()
+    page.keyboard.press("Enter")
+    saved(page, "chin on front")
+    assert float(running.rows["front", "chin", ""]["sd"]) > 13  # 1 % of the figure
+
+
 def test_proposals_are_accepted_one_by_one_and_all_at_once(
     start: Callable[..., Running], new_page: NewPage
 ) -> None:

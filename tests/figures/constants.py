@@ -140,9 +140,13 @@ TOUCHING: Tried = {
 DOTS: Tried = {
     "images.dots.COLOUR_APART_STEPS": ((22,), (22, 12), (22, 12, 6, 4), (12, 6, 4), (6, 4)),
     "images.dots.RIM_GAP_MOST": (0.3, 0.38, 0.42, 0.5, 1.0),
+    "images.dots.BLUR_WIDTH": (0.0, 0.8, 1.5, 2.5),
 }
 
-PROPOSALS: Tried = {"placing.proposing.DEEPEST": (0.05, 0.1, 0.15, 0.25)}
+PROPOSALS: Tried = {
+    "placing.proposing.LEGS_SD": (0.05, 0.1, 0.2, 0.4),
+    "placing.proposing.ROW_SD": (0.1, 0.18, 0.25, 0.29),
+}
 
 PAGES: Mapping[str, Sequence[Tried]] = {
     "height_scale": (HEIGHT_SCALE,),

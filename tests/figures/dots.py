@@ -64,6 +64,9 @@ def with_constants() -> Row:
         cells = [found(f"{saved}, {ACROSS}, {UNDER}", radius, FEW) for radius in (4, 8)]
         row[f"{saved}: RMS, px"] = rms([value for errors, _ in cells for value in errors])
         row[f"{saved}: lost"] = f"{sum(lost for _, lost in cells)} of {FEW * len(cells)}"
+    off, _ = found(f"JPEG, {ACROSS}", 6)
+    row["JPEG, line, r 6: sure"] = f"{len(off) // 2} of {DISCS}"
+    row["JPEG, line, r 6: RMS, px"] = rms(off)
     off, lost = [], 0
     for pixels, (x, y), colour in alike():
         dots = find_dots(pixels, [lab_of(colour)])
@@ -119,8 +122,8 @@ JPEG of quality 85.
 ## How near a pixel's colour must be to a disc's
 
 Each of `COLOUR_APART_STEPS` is tried in turn, in every CIELAB channel of 8 bit. Drawings with both
-lines, radii 4 and 8, 15 discs each; then 15 of radius 6 on a fill that differs by 20 to 40 of 255
-in each channel.
+lines, radii 4 and 8, 15 discs each; 40 of radius 6 with a line across; then 15 of radius 6 on a
+fill that differs by 20 to 40 of 255 in each channel.
 
 {tried(with_constants, DOTS)}
 
@@ -128,5 +131,5 @@ Without the closest of them a disc on a fill of nearly its colour is never found
 those that JPEG spoils are lost. 12 serves neither alone. The last columns are
 discs of radius 4, 8 and 12 of which another part covers 20 to 70 % of the diameter: what is left of
 one that is half covered fits a smaller circle as well. Beyond `RIM_GAP_MOST` it is unsure, unless
-it is so small that a line across hides as much.
+it is so small that a line across hides as much: a line of 5 px and `BLUR_WIDTH`.
 """

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from tests.figures.constants import SHEETS
 from tests.figures.sweeping import Row, tried
-from tests.simulations.sheet_trials import CASES, figures, page as tables
+from tests.simulations.sheet_trials import CASES, figures
+from tests.simulations.sheet_trials import page as tables
 
 #: Cases that the constants are tried on, and the figure that is shown of each.
 SWEPT = {
@@ -31,10 +32,11 @@ def said() -> Row:
 def page() -> str:
     return f"""# What is said of whole sheets
 
-Random bodies of 2.5 to 8 heads with all landmarks, four drawings placed on their ground lines, front
-the reference; placing sd 0.15 % of the figure height as the sheet says, 12 % of points missing, 15 %
-of the others hidden and twice as uncertain, unless the case says otherwise. A sheet is off where any
-row is that is not about what was planted; a ratio or a level beside a planted drift counts as well.
+Random bodies of 2.5 to 8 heads with all landmarks, four drawings placed on their ground lines, the
+front as reference; placing sd 0.15 % of the figure height as the sheet says, 12 % of points
+missing, 15 % of the others hidden and twice as uncertain, unless the case says otherwise. A sheet
+is off where any row is that is not about what was planted; a ratio or a level beside a planted
+drift counts as well.
 
 {tables(list(CASES), 60)}
 
@@ -43,7 +45,7 @@ row is that is not about what was planted; a ratio or a level beside a planted d
 {tried(said, SHEETS)}
 
 `CERTAIN` keeps noise from being called off model where the uncertainty is not small beside the
-tolerance; `CERTAIN_WILD` does where several drawings hold strays (heavy tails). A drawing whose size
-or stand strays by less than `STAND_CHI_SQUARE` is measured by all its heights instead of by its
-ground line alone.
+tolerance; `CERTAIN_WILD` does where several drawings hold strays (heavy tails). A drawing whose
+size or stand strays by less than `STAND_CHI_SQUARE` is measured by all its heights instead of by
+its ground line alone.
 """

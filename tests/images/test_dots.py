@@ -69,6 +69,14 @@ def test_a_disc_that_is_mostly_covered_is_not_sure(covered, radius):
             assert dot.doubt or np.hypot(dot.x - x, dot.y - y) < 0.5
 
 
+@pytest.mark.parametrize("seed", [5, 24, 29, 36])
+def test_a_disc_with_a_line_across_is_not_taken_for_a_smaller_one_beside_the_line(seed):
+    pixels, (x, y), colour = disc_drawing(np.random.default_rng([seed, 6]), 6, line=True)
+    (dot,) = find_dots(jpeg(pixels), [lab_of(code_of(colour))])
+    assert np.hypot(dot.x - x, dot.y - y) < 0.2 and dot.radius == pytest.approx(6, abs=0.1)
+    assert not dot.doubt
+
+
 def test_one_of_which_little_is_covered_is_sure_and_in_its_place():
     for seed in SEEDS:
         rng = np.random.default_rng([seed, 8])

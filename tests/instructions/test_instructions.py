@@ -23,6 +23,7 @@ from turncheck.instructions import (
 )
 from turncheck.instructions.outlines_and_ink import redraw_outlines
 from turncheck.instructions.refills import lacked_for, refills
+from turncheck.instructions.whole import _outvoted
 from turncheck.sheet.model import Waiver
 
 ARM = ("shoulder_l", "elbow_l", "wrist_l", "fingertip_l")
@@ -576,3 +577,7 @@ def test_a_missing_fill_is_filled_in_where_another_drawing_has_it():
     row = ("three_quarter", paint, THREE_QUARTER, Cause.MISSING)
     ((_, says, _),) = refilled([paint], row)
     assert says.endswith("is missing; fill it in again: the front drawing has it near (0, 0).")
+
+
+def test_a_reference_whose_scale_is_not_known_outvotes_nobody():
+    assert _outvoted(np.array([np.nan, 1.2, 1.0, 1.0]), 1, 0) == (1,)

@@ -2,7 +2,8 @@
 
 Two kinds are measured apart: what the shape of the figure tells on a bare sheet, and the same-row
 match once one or two views are placed. The truth is that of the drawn samples (`truth.json`) and of
-the open bodies (`tests/outside`).
+the open bodies (`tests/outside`), by which the uncertainties were chosen, and of plain bodies
+(`plain_bodies`), on which the search for the neck and the axis in straight views were mended.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ import pandas as pd
 from tests.outside.bodies import load_body
 from tests.outside.rendering import write_sheet
 from tests.places import SAMPLES
+from tests.placing.plain_bodies import PLAIN
 from turncheck.checks.register import open_sheet
 from turncheck.placing.drawings import Drawings
 from turncheck.placing.proposing import propose
@@ -26,7 +28,7 @@ from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import Sheet
 
 DRAWN = ("odo", "pim", "brindle")
-BODIES = ("adult_male", "child", "baby")
+BODIES = ("adult_male", "adult_female", "child", "baby", "dog")
 YAWS = {"front": 0.0, "three_quarter": 45.0, "side": 90.0, "back": 180.0}
 
 
@@ -42,8 +44,10 @@ def sheets(folder: Path) -> Iterator[tuple[str, Sheet, tuple[Placing, ...], floa
         points += [(v, "ground", d["axis"], d["ground"], False) for v, d in truth["views"].items()]
         sheet = open_sheet(SAMPLES / name)
         yield name, sheet, placings_of(points, sheet), float(truth["figure_height"])
-    for name in BODIES:
-        drawn = write_sheet(folder / name, load_body(name), YAWS)
+    bodies = {name: load_body(name) for name in BODIES}
+    bodies |= {name: make(seed) for seed, (name, make) in enumerate(PLAIN.items())}
+    for name, body in bodies.items():
+        drawn = write_sheet(folder / name, body, YAWS)
         rows = drawn.points.itertuples(index=False)
         points = [(p.view, p.landmark, p.x, p.y, p.visibility == "hidden") for p in rows]
         sheet = open_sheet(folder / name)
@@ -65,7 +69,7 @@ def placings_of(
 def errors(
     name: str, sheet: Sheet, truth: Sequence[Placing], height: float, placed: tuple[str, ...]
 ) -> pd.DataFrame:
-    """Return one row a proposal: kind, view and distance from the truth in % of H.
+    """Return one row a proposal: kind, view, distance from the truth and stated sd in % of H.
 
     Every view stands on its ground; `placed` are the views that have all their landmarks.
     """
@@ -89,17 +93,19 @@ def errors(
                 "hidden": true.hidden,
                 "up": 100 * abs(dy) / height,
                 "off": 100 * float(np.hypot(dx, dy)) / height,
+                "sd": 100 * proposal.sd / height,
+                "doubtful": proposal.doubtful,
             }
         )
     return pd.DataFrame(rows)
 
 
 def measured() -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
-    """Return the errors on bare sheets, with the front placed, and with front and side placed."""
+    """Return the errors on bare sheets, with the base placed, and with front and side placed."""
     bare, one, two = [], [], []
     with tempfile.TemporaryDirectory() as folder:
         for name, sheet, truth, height in sheets(Path(folder)):
             bare.append(errors(name, sheet, truth, height, ()))
-            one.append(errors(name, sheet, truth, height, ("front",)))
+            one.append(errors(name, sheet, truth, height, (sheet.base,)))
             two.append(errors(name, sheet, truth, height, ("front", "side")))
     return pd.concat(bare), pd.concat(one), pd.concat(two)

@@ -30,11 +30,14 @@ CONTRAST_LEAST = 15.0
 #: At least this share of the edge must be seen.
 EDGE_SHARE_LEAST = 0.33
 #: Nor may its colour be hidden just inside a longer stretch of its rim than this share: what is
-#: left of a disc that is half covered fits a smaller one as well. Chosen by the measurement in
-#: tests/figures/dots.md.
+#: left of a disc that is half covered fits a smaller one as well. Of a small disc a line across
+#: may hide more. Chosen by the measurement in tests/figures/dots.md.
 RIM_GAP_MOST = 0.42
-#: Of a smaller disc, px, a line across hides as much; common practice, no source.
+#: What is this near a line and an edge shows no colour of its own, px. Chosen by the same.
+BLUR_WIDTH = 1.5
+#: A smaller disc, px, is hidden all about by a line across; common practice, no source.
 RIM_RADIUS_LEAST = 5.5
+_COVERED = "too much of it is covered"
 #: At least this share of the disc must have its colour: a crossing line takes the rest.
 FILLED_SHARE_LEAST = 0.4
 #: Largest departure of the edge from a circle, as a share of covered pixels (RMS).
@@ -123,8 +126,9 @@ def find_dots(pixels: Bytes, colours: Sequence[tuple[float, float, float]]) -> l
             if dot is not None:
                 found.append((-alike, misfit, dot))
     kept: list[Dot] = []
-    # the closest colours are only for fills that are nearly alike: they see less of the disc
-    for *_, dot in sorted(found, key=lambda one: (bool(one[2].doubt), *one[:2])):
+    # the closest colours are only for fills that are nearly alike: they see less of the disc, so
+    # that what is covered by the wider ones may pass for a smaller disc by them
+    for *_, dot in sorted(found, key=lambda one: (one[2].doubt not in ("", _COVERED), *one[:2])):
         if all(np.hypot(dot.x - o.x, dot.y - o.y) > max(dot.radius, o.radius) for o in kept):
             kept.append(dot)
     return sorted(kept, key=lambda dot: (dot.y, dot.x))
@@ -216,8 +220,8 @@ def _measured(
         doubt = "its colour is too near the fill under it"
     elif edge < EDGE_SHARE_LEAST:
         doubt = "too little of its edge is seen"
-    elif circle.radius >= RIM_RADIUS_LEAST and gap > RIM_GAP_MOST:
-        doubt = "too much of it is covered"
+    elif circle.radius >= RIM_RADIUS_LEAST and gap > max(RIM_GAP_MOST, _lined(circle.radius)):
+        doubt = _COVERED
     return (
         Dot(
             left + circle.x,
@@ -230,6 +234,15 @@ def _measured(
         ),
         misfit,
     )
+
+
+def _lined(radius: float) -> float:
+    """Return the longest stretch of its rim that a line across hides of a disc, as a share of it.
+
+    That is where what is left beyond the line is too narrow to be seen.
+    """
+    hidden = (_LINE + BLUR_WIDTH) / radius
+    return float(np.arccos(np.clip(1.0 - hidden, -1.0, 1.0)) / np.pi)
 
 
 def _longest_gap(directions: Floats) -> float:

@@ -191,7 +191,7 @@ def _hanging(measured: Measurement, v: int) -> Instruction | None:
 
 def _outvoted(values: Floats, v: int, reference: int | None) -> tuple[int, ...]:
     """Return which of a view and the reference the other views outvote; both where neither is."""
-    if reference is None or reference == v:
+    if reference is None or reference == v or not np.isfinite(values[reference]):
         return (v,)
     others = np.delete(values, [v, reference])
     others = others[np.isfinite(others)]

@@ -9,34 +9,51 @@ Searching the row for a patch of the drawing that looks alike was tried and gave
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from turncheck.geometry.heights import Average, averaged
-from turncheck.placing.body import solve_body
+from turncheck.placing.body import Seen, solve_body
 from turncheck.placing.drawings import Drawing, Drawings
-from turncheck.placing.live_verdicts import Readings, read_so_far
-from turncheck.placing.silhouette import middle_column, run_near, silhouette_spots
+from turncheck.placing.live_verdicts import UNSEEN_SD, Readings, read_so_far
+from turncheck.placing.silhouette import ends_of, legs_between, silhouette_spots
 from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import Sheet
-from turncheck.sheet.vocabulary import Landmark
 
-#: A body deeper than this in a side view, in shares of the figure height, does not tell where in it
-#: a pivot lies; chosen by the measurement in tests/figures/proposals.md.
-DEEPEST = 0.10
-#: Sine of the turn from which a view shows depth, and up to which it may be left unknown;
-#: common practice, no source.
-LEAST_TURNED, MOST_BLIND = 0.9, 0.5
+#: Standard uncertainty of what the bare shape tells, % of the shape's height: its highest row may
+#: be hair, a hat or ears, the narrowest no neck, and legs part below the crotch where clothes hide
+#: it. Chosen by the measurement in tests/figures/proposals.md, as are the next two.
+SHAPE_SD = {"ground": 0.3, "hair_top": 5.0, "crown": 8.0, "chin": 3.0, "crotch": 5.0}
+#: Standard uncertainty of the axis as the middle of the legs, as a share of the square of how wide
+#: they stand, in figure heights, seen from the side: slim legs hide no more than a little of it.
+LEGS_SD = 0.2
+#: Least share of that in other views: a body is much the same left and right; common practice, no
+#: source.
+LEGS_STRAIGHT = 0.2
+#: Standard uncertainty of a landmark as the middle of a side view's row, as a share of its width:
+#: about that of anywhere between its edges.
+ROW_SD = 0.29
+#: How far above and below its height a landmark's row is looked for, % of the figure height: the
+#: tip of a hand is narrower than a pixel; common practice, no source, as are the next.
+ROW_HALF = 0.5
+#: Standard uncertainty of a placing, a drawing's own errors counted in, % of the figure height.
+PLACED_SD = 0.3
+#: What is more uncertain than the first, % of the figure height, is not for accepting unseen, and
+#: what is more uncertain than the second is not worth a look.
+SURE_UP_TO, HINT_UP_TO = 1.5, 5.0
+#: Standard uncertainty of how far from the midline a landmark lies that no placing tells, % of the
+#: figure height.
+ACROSS_SD = 15.0
+#: Sine of the turn from which a view shows depth.
+LEAST_TURNED = 0.9
 
 
 @dataclass(frozen=True)
 class Proposal:
     """A spot where a landmark might lie, px of the drawing, and what says so.
 
-    `doubtful` ones are for a person to look at one by one: the top of a figure may be its hair.
-    `ruled` ones lie on the reference's height by their making.
+    `sd` is how unsure it is, px of the drawing; `doubtful` ones are for a person to look at one by
+    one. `ruled` ones lie on the reference's height by their making.
     """
 
     view: str
@@ -44,6 +61,7 @@ class Proposal:
     x: float
     y: float
     source: str
+    sd: float
     doubtful: bool = False
     ruled: bool = False
 
@@ -53,16 +71,21 @@ def propose(sheet: Sheet, placings: Sequence[Placing], drawings: Drawings) -> li
     readings = read_so_far(sheet, placings, [])
     placed = {(placing.view, placing.landmark) for placing in placings}
     straight = sheet.straight_on
+    upright = "crotch" in sheet.vocabulary.landmarks  # what has none goes on four legs
     found: dict[tuple[str, str], Proposal] = {}
     for view in sheet.views:
         drawing = drawings[view]
-        if drawing.figure is None:
+        if drawing.figure is None or drawing.box is None:
             continue
-        for name, (x, y) in silhouette_spots(drawing.figure, view in straight).items():
+        percent = (drawing.box[3] - drawing.box[1]) / 100.0
+        spots = silhouette_spots(drawing.figure, view in straight, upright)
+        for name, (x, y) in spots.items():
             if name in sheet.vocabulary.landmarks:
-                doubtful = name == sheet.vocabulary.head[0]
+                sd = SHAPE_SD[name]
                 spot = (drawing.to_own(x), drawing.to_own(y))
-                found[view, name] = Proposal(view, name, *spot, "the figure's shape", doubtful)
+                found[view, name] = Proposal(
+                    view, name, *spot, "the figure's shape", sd * percent, sd > SURE_UP_TO
+                )
     for proposal in _same_rows(sheet, placings, drawings, readings):
         found[proposal.view, proposal.landmark] = proposal
     return [
@@ -82,77 +105,77 @@ def _inside(sheet: Sheet, proposal: Proposal) -> Proposal:
 def _same_rows(
     sheet: Sheet, placings: Sequence[Placing], drawings: Drawings, readings: Readings
 ) -> list[Proposal]:
-    """Return the landmarks of the placed views in the views that lack them."""
+    """Return the landmarks of the placed views in the views that lack them, where they are sure."""
     if readings.figure_height is None:
         return []
-    seen_in: dict[str, dict[str, Average]] = {}
+    marks = sheet.vocabulary.landmarks
+    rulers = {view: ruler for view, ruler in readings.height_scales.items() if ruler.scale > 0.0}
+    percent = readings.figure_height / 100.0
+    placed: dict[str, dict[str, Average]] = {}
     for (view, name), one in averaged(placings).items():
-        if name != "ground" and view in readings.height_scales:
-            seen_in.setdefault(name, {})[view] = one
-    views = list(readings.height_scales)
-    axes, spots = solve_body(
-        {name: math.radians(sheet.views[name].yaw) for name in views},
-        {name: readings.height_scales[name].scale for name in views},
-        {name: _axis(drawings[name], readings.midlines.get(name)) for name in views},
-        {name: {view: one.x for view, one in seen.items()} for name, seen in seen_in.items()},
+        if name != "ground" and view in rulers:
+            placed.setdefault(name, {})[view] = one
+    heights = {}
+    for name, at in placed.items():
+        source = sheet.base if sheet.base in at else min(at)
+        heights[name] = rulers[source].heights(at[source].y)
+    seen = {
+        name: _from_shape(sheet, heights[name], drawings, readings)
+        | {v: Seen(one.x, PLACED_SD * percent * rulers[v].scale) for v, one in at.items()}
+        for name, at in placed.items()
+    }
+    turns = {view: math.radians(sheet.views[view].yaw) for view in rulers}
+    axes = {
+        view: _axis(drawings[view], turns[view], readings.midlines.get(view), percent)
+        for view in rulers
+    }
+    told = solve_body(
+        turns,
+        {view: ruler.scale for view, ruler in rulers.items()},
+        {view: axis for view, axis in axes.items() if axis is not None},
+        seen,
+        {n: percent * (PLACED_SD if marks[n].midline else ACROSS_SD) for n in placed},
+        readings.figure_height,
     )
     proposals = []
-    for name, seen in seen_in.items():
-        mark = sheet.vocabulary.landmarks[name]
-        source = sheet.base if sheet.base in seen else min(seen)
-        height = readings.height_scales[source].heights(seen[source].y)
-        across, depth = spots[name]
-        if depth is None:
-            depth = _depth_from_shape(sheet, mark, height, axes, drawings, readings)
-        for view, ruler in readings.height_scales.items():
-            axis = axes[view]
-            turn = math.radians(sheet.views[view].yaw)
-            blind = depth is None and abs(math.sin(turn)) > MOST_BLIND
-            if view in seen or axis is None or blind:
-                continue
-            x = axis + ruler.scale * (across * math.cos(turn) + (depth or 0.0) * math.sin(turn))
-            proposals.append(
-                Proposal(view, name, x, ruler.y_at(height), "the same row", ruled=True)
-            )
+    for name, at in placed.items():
+        for view, spot in told[name].items():
+            own = percent * rulers[view].scale
+            if view not in at and spot.sd <= HINT_UP_TO * own:
+                y = rulers[view].y_at(heights[name])
+                sd, doubtful = max(spot.sd, UNSEEN_SD * own), spot.sd > SURE_UP_TO * own
+                proposals.append(
+                    Proposal(view, name, spot.x, y, "the same row", sd, doubtful, ruled=True)
+                )
     return proposals
 
 
-def _axis(drawing: Drawing, midline: float | None) -> float | None:
+def _axis(drawing: Drawing, turn: float, midline: float | None, percent: float) -> Seen | None:
     """Return x of the turning axis: the midline where it is placed, else the legs' middle."""
     if midline is not None:
-        return midline
+        return Seen(midline, PLACED_SD * percent)
     if drawing.figure is None:
         return None
-    return drawing.to_own(middle_column(drawing.figure))
+    left, right = (drawing.to_own(column) for column in legs_between(drawing.figure))
+    sd = LEGS_SD * max(abs(math.sin(turn)), LEGS_STRAIGHT) * (right - left) ** 2
+    return Seen((left + right) / 2.0, sd / (100.0 * percent))
 
 
-def _depth_from_shape(
-    sheet: Sheet,
-    mark: Landmark,
-    height: float,
-    axes: Mapping[str, float | None],
-    drawings: Drawings,
-    readings: Readings,
-) -> float | None:
-    """Return Z, base px, that the shape of a side view tells at a landmark's height.
-
-    The face is the front edge of the shape, a pivot the middle of a limb or body not too deep.
-    """
-    face = mark.part == "head" and mark.midline and mark.kind == "height"
-    face = face and mark.name != sheet.vocabulary.head[0]
-    found = []
+def _from_shape(
+    sheet: Sheet, height: float, drawings: Drawings, readings: Readings
+) -> dict[str, Seen]:
+    """Return by side view where in the figure's row of a height a landmark lies: about midway."""
+    found = {}
+    half = ROW_HALF / 100.0 * (readings.figure_height or 0.0)
     for view, ruler in readings.height_scales.items():
-        turned = math.sin(math.radians(sheet.views[view].yaw))
-        axis, drawing = axes[view], drawings[view]
-        if abs(turned) < LEAST_TURNED or axis is None or drawing.figure is None:
+        drawing = drawings[view]
+        if abs(math.sin(math.radians(sheet.views[view].yaw))) < LEAST_TURNED:
             continue
-        y = ruler.y_at(height)
-        run = run_near(drawing.figure, drawing.to_shown(axis), drawing.to_shown(y))
-        if run is None:
+        if drawing.figure is None:
             continue
-        left, right = drawing.to_own(run[0] - 0.5), drawing.to_own(run[1] + 0.5)
-        if face:
-            found.append(((right if turned > 0 else left) - axis) / ruler.scale / turned)
-        elif right - left <= DEEPEST * (readings.figure_height or 0.0) * ruler.scale:
-            found.append(((left + right) / 2 - axis) / ruler.scale / turned)
-    return float(np.median(found)) if found else None
+        first, last = (drawing.to_shown(ruler.y_at(height + up)) for up in (half, -half))
+        ends = ends_of(drawing.figure, first, last)
+        if ends is not None:
+            left, right = (drawing.to_own(column) for column in ends)
+            found[view] = Seen((left + right) / 2.0, ROW_SD * (right - left))
+    return found

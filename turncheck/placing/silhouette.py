@@ -14,9 +14,9 @@ Mask = npt.NDArray[np.bool_]
 Spot = tuple[float, float]
 
 #: Shares of the figure's height, from its top, between which a body part is looked for; common
-#: practice, no source (a figure of 2.5 heads has its neck at 0.4, one of 8 heads its crotch at
-#: 0.55, a squat one at 0.85).
-NECK_BETWEEN = (0.08, 0.5)
+#: practice, no source (a figure of 2.5 heads has its neck at 0.4, one of 2 heads with ears at
+#: 0.55, one of 8 heads its crotch at 0.55, a squat one at 0.85).
+NECK_BETWEEN = (0.08, 0.6)
 CROTCH_BELOW = 0.4
 LEGS_BETWEEN = (0.6, 0.9)
 #: A gap between the legs that is shorter than this, in shares of the height, is a fold or a
@@ -40,23 +40,28 @@ def runs(row: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
     return [(int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
 
 
-def middle_column(mask: Mask) -> float:
-    """Return the column about which the legs stand: the median middle of their rows.
+def legs_between(mask: Mask) -> tuple[float, float]:
+    """Return the edges between which the legs stand: the medians of their rows.
 
     The legs, since bags, hair and arms hang to one side above them.
     """
     top, bottom = rows_of(mask)
     height = bottom - top + 1
-    top, bottom = (top + round(share * height) for share in LEGS_BETWEEN)
-    middles = []
-    for y in range(top, bottom):
-        columns = np.flatnonzero(mask[y])
-        if len(columns):
-            middles.append((columns[0] + columns[-1]) / 2)
-    return float(np.median(middles))
+    first, last = (top + round(share * height) for share in LEGS_BETWEEN)
+    rows = mask[first:last] if mask[first:last].any() else mask
+    rows = rows[rows.any(axis=1)]
+    left, right = rows.argmax(axis=1), rows[:, ::-1].argmax(axis=1)
+    return float(np.median(left)) - 0.5, mask.shape[1] - 0.5 - float(np.median(right))
 
 
-def silhouette_spots(mask: Mask, straight: bool) -> dict[str, Spot]:
+def ends_of(mask: Mask, first: float, last: float) -> tuple[float, float] | None:
+    """Return the edges of the figure, left and right, in some rows; None where they are empty."""
+    rows = mask[max(round(first), 0) : max(round(last) + 1, 0)]
+    columns = np.flatnonzero(rows.any(axis=0))
+    return (columns[0] - 0.5, columns[-1] + 0.5) if len(columns) else None
+
+
+def silhouette_spots(mask: Mask, straight: bool, upright: bool = True) -> dict[str, Spot]:
     """Return (x, y) of what the shape alone can tell, by landmark.
 
     Parameters
@@ -66,16 +71,24 @@ def silhouette_spots(mask: Mask, straight: bool) -> dict[str, Spot]:
     straight
         Whether it is seen from straight in front or behind: only there do the legs part and does
         the jaw not hide the neck.
+    upright
+        Whether it goes on two legs: its head is over them, which a raised hand is not, and nothing
+        else hides its neck.
     """
-    top, bottom = rows_of(mask)
-    middle = middle_column(mask)
-    highest = float(np.flatnonzero(mask[top]).mean())
+    _, bottom = rows_of(mask)
+    left, right = legs_between(mask)
+    middle = (left + right) / 2.0
+    over = np.zeros_like(mask)
+    over[:, round(left + 0.5) : round(right + 0.5)] = True
+    head = mask & over if upright and (mask & over).any() else mask
+    highest, _ = rows_of(head)
+    peak = float(np.flatnonzero(head[highest]).mean()), highest - 0.5
     found: dict[str, Spot] = {
         "ground": (middle, bottom + 0.5),
-        "hair_top": (highest, top - 0.5),
-        "crown": (highest, top - 0.5),
+        "hair_top": peak,
+        "crown": peak,
     }
-    if straight:
+    if straight and upright:
         # seen straight on, the neck is narrowest where the chin ends (tests/figures/proposals.md)
         neck = _narrowest(mask, middle)
         if neck is not None:
@@ -92,7 +105,8 @@ def _narrowest(mask: Mask, middle: float) -> Spot | None:
     height = bottom - top + 1
     first, last = (top + round(share * height) for share in NECK_BETWEEN)
     runs_at = np.array([_run_at(row, middle) for row in mask[top:last]], dtype=np.float64)
-    widths = runs_at[:, 1] - runs_at[:, 0] + 1
+    held = (runs_at[:, 0] <= middle) & (runs_at[:, 1] >= middle)  # not an ear or a hand beside it
+    widths = np.where(held, runs_at[:, 1] - runs_at[:, 0] + 1, 0.0)
     above = np.maximum.accumulate(widths)[first - top - 1 : -1]
     below = np.maximum.accumulate(widths[::-1])[::-1][first - top :]
     narrow = widths[first - top :]
@@ -108,15 +122,16 @@ def _parting(mask: Mask, middle: float) -> Spot | None:
     top, bottom = rows_of(mask)
     height = bottom - top + 1
     above: tuple[int, int] | None = None
-    length = 0
+    middles: list[float] = []
     for y in range(bottom, top + round(CROTCH_BELOW * height), -1):
         gap = _gap_at(mask[y], middle, above)
-        if gap is None:
-            if above is not None and length >= LEAST_GAP * height:
-                return (above[0] + above[1]) / 2, float(y + 0.5)
-            above, length = None, 0
+        if gap is not None:
+            middles.append((gap[0] + gap[1]) / 2)
+        elif len(middles) >= LEAST_GAP * height:
+            return float(np.median(middles)), float(y + 0.5)
         else:
-            above, length = gap, length + 1
+            middles = []
+        above = gap
     return None
 
 
@@ -139,11 +154,3 @@ def _run_at(row: npt.NDArray[np.bool_], middle: float) -> tuple[float, float]:
     if not found:
         return middle, middle - 1
     return min(found, key=lambda run: max(run[0] - middle, middle - run[1], 0.0))
-
-
-def run_near(mask: Mask, x: float, y: float) -> tuple[float, float] | None:
-    """Return first and last column of the run nearest to a spot, None where its row is empty."""
-    row = round(y)
-    if not 0 <= row < mask.shape[0] or not mask[row].any():
-        return None
-    return _run_at(mask[row], x)

@@ -106,14 +106,14 @@ export class Desk extends EventTarget {
     return `${person}#${number}`;
   }
 
-  async place(view, x, y) {
+  async place(view, x, y, sd = null) {
     if (!this.chosen) return;
     this.flush();
     const { chosen } = this;
     const old = this.again ? null : this.store.of(view, chosen, this.by)[0];
     const by = old ? old.by : this.again ? this.#freeName(view, chosen) : this.by;
     const { again } = this;
-    const step = { view, landmark: chosen, by, hidden: old?.hidden ?? false, sd: old ? this.#seen(old).sd : null, ...this.#inside(view, x, y) };
+    const step = { view, landmark: chosen, by, hidden: old?.hidden ?? false, sd: old ? this.#seen(old).sd : sd, ...this.#inside(view, x, y) };
     this.again = false;
     if (!await this.store.make(this.title(chosen, view), [step])) return;
     if (this.chosen !== chosen) return;
@@ -158,12 +158,12 @@ export class Desk extends EventTarget {
   accept(proposal) {
     this.view = proposal.view;
     this.chosen = proposal.landmark;
-    return this.place(proposal.view, proposal.x, proposal.y);
+    return this.place(proposal.view, proposal.x, proposal.y, proposal.doubtful ? proposal.sd : null);
   }
 
   acceptAll(view) {
     const steps = this.store.proposals.filter((p) => p.view === view && !p.doubtful)
-      .map((p) => ({ view, landmark: p.landmark, by: this.by, x: p.x, y: p.y, hidden: false, sd: p.ruled ? this.store.readings.unseen_sd : null }));
+      .map((p) => ({ view, landmark: p.landmark, by: this.by, x: p.x, y: p.y, hidden: false, sd: p.sd }));
     const title = this.store.viewOf.get(view).title;
     if (steps.length) return this.store.make(`${steps.length} proposals on ${title}`, steps);
     return Promise.resolve(false);

@@ -105,9 +105,9 @@ export class Marks {
         this.#offers.set(key, group);
       }
       const chosen = proposal.landmark === desk.chosen;
-      group.setAttribute("class", `proposal${chosen ? " chosen" : ""}`);
+      group.setAttribute("class", `proposal${chosen ? " chosen" : ""}${proposal.doubtful ? " doubtful" : ""}`);
       group.setAttribute("tabindex", chosen ? "0" : "-1");
-      group.setAttribute("aria-label", `Proposal: ${desk.title(proposal.landmark, proposal.view)}, from ${proposal.source}`);
+      group.setAttribute("aria-label", `Proposal: ${desk.title(proposal.landmark, proposal.view)}, from ${proposal.source}${proposal.doubtful ? ", unsure" : ""}`);
     }
   }
 
