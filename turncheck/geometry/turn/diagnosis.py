@@ -52,7 +52,7 @@ def _solved(
     info, rhs = equations.weighed(weight)
     info[..., :-4, :-4] += others[0]
     rhs[..., :-4] += others[1]
-    covariance = np.linalg.inv(info)
+    covariance: Floats = np.asarray(np.linalg.inv(info), dtype=np.float64)
     move = (covariance @ rhs[..., None])[..., 0]
     residual = equations.residual - (equations.design @ move[..., None])[..., 0]
     cost = (weight * equations.residual**2).sum(axis=-1) - (rhs * move).sum(axis=-1)
