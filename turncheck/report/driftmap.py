@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from turncheck.checks.finding import Kind
 from turncheck.report.facts import Facts, Row
@@ -48,7 +48,11 @@ def build_driftmap(facts: Facts) -> list[tuple[str, list[Cell]]]:
         own = rows.get(reference)
         if odd is None and own is not None and own.is_off_model:
             odd = own
-        whole = Cell("odd", row=odd) if odd else Cell("reference", "the reference", own)
+        whole = Cell("reference", "the reference")
+        if odd is not None:
+            whole = Cell("odd", row=odd)
+        elif own is not None:
+            whole = replace(_cell(own), step="reference")
         cells = [whole if view == reference else _cell(rows.get(view)) for view in facts.views]
         lines.append((next(iter(rows.values())).title, cells))
     return lines
