@@ -64,8 +64,8 @@ def _check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: bo
     elif not quiet:
         _say(checked, summary, strict, folder / "report.html")
     counted = summary["counts"]
-    bad = counted["off_model"] + (counted["undecided"] if strict else 0)
-    sys.exit(1 if bad else 0)
+    unsure = counted["undecided"] or summary["warnings"]
+    sys.exit(1 if counted["off_model"] or (strict and unsure) else 0)
 
 
 def _say(checked: Checked, summary: dict[str, Any], strict: bool, report: Path) -> None:
@@ -82,6 +82,8 @@ def _say(checked: Checked, summary: dict[str, Any], strict: bool, report: Path) 
     click.echo(f"{checked.sheet.character}, revision {checked.sheet.revision}: {words}")
     tally = [f"{n} {name.replace('_', ' ')}" for name, n in summary["counts"].items() if n]
     click.echo(f"  {', '.join(tally)}")
+    for warning in checked.warnings:
+        click.echo(click.style(f"  First: {warning.says}.", bold=True))
     undecided = summary["counts"]["undecided"]
     if strict and undecided:
         rows = "1 undecided row counts" if undecided == 1 else f"{undecided} undecided rows count"

@@ -27,9 +27,11 @@ def find_exchanged_drawings(measured: Measurement) -> Iterator[Slip]:
     drawn = _narrowing(measured) * asked.max()
     for one, other in combinations(range(len(asked)), 2):
         crossed = np.abs(drawn[[one, other]] - asked[[other, one]])
-        if abs(asked[one] - asked[other]) > OFF_LEAST - NEAR_MOST and (
-            np.abs(drawn[[one, other]] - asked[[one, other]]) > NEAR_MOST
-        ).all() and (crossed < NEAR_MOST).all():
+        if (
+            abs(asked[one] - asked[other]) > OFF_LEAST - NEAR_MOST
+            and (np.abs(drawn[[one, other]] - asked[[one, other]]) > NEAR_MOST).all()
+            and (crossed < NEAR_MOST).all()
+        ):
             views = measured.views[one], measured.views[other]
             yield Slip(
                 "drawings_exchanged",
@@ -44,10 +46,7 @@ def _narrowing(measured: Measurement) -> Floats:
 
     Seen level that is the cosine of the yaw, without its sign.
     """
-    pairs = [
-        measured.columns(one.name, two.name)
-        for one, two in measured.sheet.vocabulary.pairs()
-    ]
+    pairs = [measured.columns(one.name, two.name) for one, two in measured.sheet.vocabulary.pairs()]
     known = [pair for pair in pairs if len(pair) == 2]
     size = np.array([measured.size(v) for v in range(len(measured.views))])[:, None]
     x = measured.x / size * 100.0 / measured.figure_height

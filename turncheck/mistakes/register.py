@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 
 from turncheck.geometry.measurement import Measurement
 from turncheck.mistakes.exchanged_drawings import find_exchanged_drawings
@@ -26,7 +26,8 @@ OF_A_MEASUREMENT = (
 
 def find_slips(measured: Measurement, sha256: Mapping[str, str]) -> tuple[Slip, ...]:
     """Return the likely mistakes of a sheet; `sha256` is of its drawings' files, by view."""
+    drawn = [view for view, one in zip(measured.views, measured.features, strict=True) if one.area]
     return (
-        *find_same_drawing(sha256),
+        *find_same_drawing({view: sha256[view] for view in drawn if view in sha256}),
         *(slip for find in OF_A_MEASUREMENT for slip in find(measured)),
     )

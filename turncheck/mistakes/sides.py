@@ -89,7 +89,7 @@ def find_sides(measured: Measurement) -> Iterator[Slip]:
     ):
         yield _front_and_back(tuple(named_wrong))
     elif all_named and not faces_wrong:
-        yield _names(tuple(named_wrong))
+        yield _names(measured, tuple(named_wrong))
     elif all_facing and not named_wrong:
         yield _facing(measured, tuple(faces_wrong))
     else:
@@ -147,7 +147,7 @@ def _vote(apart: Floats, least: int, agree: float = AGREE_LEAST) -> int:
 
 
 def _are_opposite(measured: Measurement, views: list[str]) -> bool:
-    """Whether these are two drawings of which one is as far from the front as the other from behind."""
+    """Whether of two drawings one is as far from the front as the other is from behind."""
     yaws = [measured.sheet.views[name].yaw for name in views]
     return len(yaws) == 2 and abs(wrapped(sum(yaws) - 180.0)) < OPPOSITE_WITHIN
 
@@ -167,6 +167,7 @@ def _mirrored(views: tuple[str, ...]) -> Slip:
         "and their points back, or, if they are meant so, exchange _l and _r and turn the sign "
         "of each yaw",
         views,
+        Misreading.BOTH,
     )
 
 
@@ -177,15 +178,20 @@ def _front_and_back(views: tuple[str, ...]) -> Slip:
         "both and in no other drawing; exchange their files together with their points, or their "
         "yaws",
         views,
+        Misreading.SWAPPED,
     )
 
 
-def _names(views: tuple[str, ...]) -> Slip:
+def _names(measured: Measurement, views: tuple[str, ...]) -> Slip:
+    mend = "exchange _l and _r in the names of the points"
+    if set(views) < set(measured.sheet.straight_on):  # alone, its mirror image looks the same
+        mend += ", or flip the drawing back if it was flipped together with them"
     return Slip(
         "left_and_right",
         f"Left and right look exchanged on {named(views)}: _l is the character's own left, which "
-        "stands on the picture's right in front; exchange _l and _r in the names of the points",
+        f"stands on the picture's right in front; {mend}",
         views,
+        Misreading.SWAPPED,
     )
 
 
@@ -198,6 +204,7 @@ def _facing(measured: Measurement, views: tuple[str, ...]) -> Slip:
         f"{_capital(named(views))} {does(views, 'faces', 'face')} the picture's {way}, where "
         f"{does(views, 'its yaw says', 'their yaws say')} the other way: set yaw = {mend}",
         views,
+        Misreading.MIRRORED,
     )
 
 
@@ -209,6 +216,7 @@ def _flipped(_: Measurement, views: tuple[str, ...]) -> Slip:
         f"names with {it}: flip {it} back together with the points, or exchange _l and _r there "
         "and turn the sign of the yaw",
         views,
+        Misreading.BOTH,
     )
 
 
@@ -217,7 +225,7 @@ def _capital(text: str) -> str:
 
 
 _ALONE = {
-    Misreading.SWAPPED: lambda _, views: _names(views),
+    Misreading.SWAPPED: _names,
     Misreading.MIRRORED: _facing,
     Misreading.BOTH: _flipped,
 }

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from turncheck.geometry.turn import Misreading
+
 
 @dataclass(frozen=True)
 class Slip:
@@ -18,11 +20,15 @@ class Slip:
         One sentence: what it looks like, and the mend.
     views
         The drawings that it is about.
+    reading
+        How these are to be read, and no other drawing otherwise than asked; None where it says
+        nothing of that.
     """
 
     code: str
     says: str
     views: tuple[str, ...]
+    reading: Misreading | None = None
 
 
 def named(views: Iterable[str]) -> str:
