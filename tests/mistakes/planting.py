@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from turncheck.geometry.measurement import Measurement, measure
-from turncheck.images.features import NO_FEATURES, ImageFeatures
+from turncheck.images.features import ImageFeatures
 from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import Sheet
 
@@ -147,5 +147,19 @@ def placing_sd_in_px(drawn: Drawn) -> Drawn:
     return replace(drawn, sheet=replace(drawn.sheet, placing_sd=6.0))
 
 
-def without_drawings(drawn: Drawn) -> Drawn:
-    return replace(drawn, features=dict.fromkeys(drawn.features, NO_FEATURES))
+def flipped_since(drawn: Drawn, *views: str) -> Drawn:
+    """Some drawings mirrored after their points were placed."""
+    flipped = {n: mirror_image(f) if n in views else f for n, f in drawn.features.items()}
+    return replace(drawn, features=flipped)
+
+
+def of_views(drawn: Drawn, views: Collection[str]) -> Drawn:
+    """The sheet with some of its drawings alone."""
+    kept = {name: view for name, view in drawn.sheet.views.items() if name in views}
+    reference = drawn.sheet.reference if drawn.sheet.reference in kept else next(iter(kept))
+    return Drawn(
+        replace(drawn.sheet, views=kept, reference=reference),
+        tuple(one for one in drawn.placings if one.view in kept),
+        {name: drawn.features[name] for name in kept},
+        {name: drawn.sha256[name] for name in kept},
+    )

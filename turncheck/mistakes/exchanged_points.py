@@ -14,10 +14,13 @@ from turncheck.numerics.arrays import Floats
 #: that lies this near to where another belongs lies there. Common practice, no source.
 APART_LEAST = 5.0
 NEAR_MOST = 1.5
+#: Share of a drawing's points that lie where they belong, or it is no matter of names; common
+#: practice, no source.
+AGREE_LEAST = 0.7
 #: How far a point lies above one that belongs above it, % of the figure height, before their names
 #: are doubted; common practice, no source.
 ABOVE_LEAST = 2.0
-#: Other drawings that have to say where a point belongs.
+#: Other drawings that have to say where a point belongs; common practice, no source.
 OTHERS_LEAST = 2
 
 
@@ -57,6 +60,9 @@ def _in_one_drawing(measured: Measurement, heights: Floats, v: int) -> Iterator[
     enough = np.isfinite(others).sum(axis=0) >= OTHERS_LEAST
     belongs = np.full(heights.shape[1], np.nan)
     belongs[enough] = np.nanmedian(others[:, enough], axis=0)
+    off = np.abs(heights[v] - belongs)[enough & np.isfinite(heights[v])]
+    if not len(off) or (off < NEAR_MOST).mean() < AGREE_LEAST:
+        return
     apart = np.abs(belongs[:, None] - belongs) > APART_LEAST
     there = np.abs(heights[v][:, None] - belongs) < NEAR_MOST
     for one, other in np.argwhere(np.triu(apart & there & there.T)):

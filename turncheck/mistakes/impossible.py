@@ -8,8 +8,8 @@ from collections.abc import Iterable
 import numpy as np
 
 from turncheck.errors import TurncheckError
-from turncheck.sheet.landmark_table import Placing, landmarks_path
-from turncheck.sheet.model import SHEET_FILE, Sheet
+from turncheck.sheet.landmark_table import Placing
+from turncheck.sheet.model import LANDMARKS_FILE, SHEET_FILE, Sheet
 
 #: Yaws in radians that a turnaround has, and how far from them they are rounded.
 RADIANS = (math.pi / 4, math.pi / 2, 3 * math.pi / 4, math.pi)
@@ -52,7 +52,7 @@ def _one_spot(sheet: Sheet, placings: Iterable[Placing]) -> list[str]:
     for placing in placings:
         spots.setdefault(placing.view, {})[placing.landmark] = placing.x, placing.y
     return [
-        f"{landmarks_path(sheet)}: all {len(points)} points of {view} lie on one spot; "
+        f"{sheet.folder / LANDMARKS_FILE}: all {len(points)} points of {view} lie on one spot; "
         "place each on its own"
         for view, points in spots.items()
         if len(points) > 2 and np.ptp(list(points.values()), axis=0).max() <= SPOT

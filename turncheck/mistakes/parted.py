@@ -20,6 +20,9 @@ from turncheck.numerics.arrays import Floats
 #: to within the second, before it is doubted; common practice, no source.
 RAISED_LEAST = 0.015
 ALIKE = 0.007
+#: Cloth and shadows may reach below the soles in every drawing, feet may not: their points lie this
+#: far below the ground in most, as a share of the figure's height; common practice, no source.
+FEET_BELOW = 0.003
 #: How much larger or smaller the points are, as a share, before another export is told; common
 #: practice, no source.
 RESIZED_LEAST = 0.012
@@ -82,7 +85,7 @@ def find_another_export(measured: Measurement) -> Iterator[Slip]:
             "place the points again",
             measured.views,
         )
-    elif above.min() > RAISED_LEAST and np.ptp(above) < ALIKE:
+    elif above.min() > RAISED_LEAST and np.ptp(above) < ALIKE and _feet_below(measured):
         px = float(np.median(bottom - ground))
         yield Slip(
             "ground_high",
@@ -90,6 +93,14 @@ def find_another_export(measured: Measurement) -> Iterator[Slip]:
             "place it on the line the soles stand on",
             measured.views,
         )
+
+
+def _feet_below(measured: Measurement) -> bool:
+    """Whether points of the body lie below the ground, in most drawings."""
+    ground = measured.y[:, measured.landmarks.index("ground")]
+    size = np.array([measured.size(v) for v in range(len(measured.views))])
+    lowest = (np.nanmax(measured.y, axis=1) - ground) / (size * measured.figure_height)
+    return bool(np.median(lowest) > FEET_BELOW)
 
 
 def _off(measured: Measurement, v: int, drawn: ImageFeatures, *, flipped: bool = False) -> float:
