@@ -8,7 +8,7 @@ from itertools import combinations
 import numpy as np
 
 from turncheck.geometry.measurement import Measurement
-from turncheck.mistakes.slip import Slip, named
+from turncheck.mistakes.slip import Slip, capital, named
 from turncheck.numerics.arrays import Floats
 
 #: Pairs this far apart somewhere, % of the figure height, tell how far a body is turned, and so
@@ -35,7 +35,7 @@ def find_exchanged_drawings(measured: Measurement) -> Iterator[Slip]:
             views = measured.views[one], measured.views[other]
             yield Slip(
                 "drawings_exchanged",
-                f"{named(views).capitalize()} look exchanged: each is turned as the other should "
+                f"{capital(named(views))} look exchanged: each is turned as the other should "
                 "be; exchange their files together with their points, or their yaws",
                 views,
             )

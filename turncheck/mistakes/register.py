@@ -13,7 +13,7 @@ from turncheck.mistakes.sides import find_sides
 from turncheck.mistakes.slip import Slip
 from turncheck.mistakes.stated_placing import find_placing_sd_in_px
 
-#: Each a pure function of a measurement.
+#: In the order in which they are told.
 OF_A_MEASUREMENT = (
     find_another_export,
     find_parted_drawings,

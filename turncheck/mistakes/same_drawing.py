@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from turncheck.mistakes.slip import Slip, named
+from turncheck.mistakes.slip import Slip, capital, named
 
 
 def find_same_drawing(sha256: Mapping[str, str]) -> Iterator[Slip]:
@@ -16,7 +16,6 @@ def find_same_drawing(sha256: Mapping[str, str]) -> Iterator[Slip]:
         if len(same) > 1:
             yield Slip(
                 "same_drawing",
-                f"{named(same)} are one and the same drawing under {len(same)} file names; "
-                "put each view's own drawing there",
+                f"{capital(named(same))} are one and the same drawing; put each view's own there",
                 tuple(same),
             )

@@ -14,7 +14,7 @@ import numpy as np
 
 from turncheck.geometry.measurement import Measurement
 from turncheck.geometry.turn import Misreading
-from turncheck.mistakes.slip import Slip, does, named
+from turncheck.mistakes.slip import Slip, capital, does, named
 from turncheck.numerics.angles import wrapped
 from turncheck.numerics.arrays import Floats
 
@@ -174,7 +174,7 @@ def _mirrored(views: tuple[str, ...]) -> Slip:
 def _front_and_back(views: tuple[str, ...]) -> Slip:
     return Slip(
         "front_and_back",
-        f"{_capital(named(views))} look exchanged: left and right stand the wrong way round in "
+        f"{capital(named(views))} look exchanged: left and right stand the wrong way round in "
         "both and in no other drawing; exchange their files together with their points, or their "
         "yaws",
         views,
@@ -201,7 +201,7 @@ def _facing(measured: Measurement, views: tuple[str, ...]) -> Slip:
     mend = ", ".join(f"{-yaw:g} on {named([name])}" for name, yaw in yaws.items())
     return Slip(
         "facing",
-        f"{_capital(named(views))} {does(views, 'faces', 'face')} the picture's {way}, where "
+        f"{capital(named(views))} {does(views, 'faces', 'face')} the picture's {way}, where "
         f"{does(views, 'its yaw says', 'their yaws say')} the other way: set yaw = {mend}",
         views,
         Misreading.MIRRORED,
@@ -212,16 +212,12 @@ def _flipped(_: Measurement, views: tuple[str, ...]) -> Slip:
     it = does(views, "it", "them")
     return Slip(
         "flipped",
-        f"{_capital(named(views))} {does(views, 'looks', 'look')} flipped, the points and their "
+        f"{capital(named(views))} {does(views, 'looks', 'look')} flipped, the points and their "
         f"names with {it}: flip {it} back together with the points, or exchange _l and _r there "
         "and turn the sign of the yaw",
         views,
         Misreading.BOTH,
     )
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
 
 
 _ALONE = {

@@ -44,3 +44,8 @@ def named(views: Iterable[str]) -> str:
 def does(views: Iterable[str], one: str, many: str) -> str:
     """Return a verb that agrees with how many drawings there are."""
     return one if len(tuple(views)) == 1 else many
+
+
+def capital(text: str) -> str:
+    """Return a sentence with its first letter large."""
+    return text[:1].upper() + text[1:]
