@@ -27,7 +27,9 @@ _COLOURS = {"on_model": "green", "off_model": "red", "undecided": "yellow"}
     type=click.Path(file_okay=False, path_type=Path),
     help="Folder for the report.  [default: reports/<character>-<revision>]",
 )
-@click.option("--strict", is_flag=True, help="Count undecided, or a warning, as off model (exit status 1).")
+@click.option(
+    "--strict", is_flag=True, help="Count undecided, or a warning, as off model (exit status 1)."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print the summary as JSON.")
 @click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
 def check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: bool) -> None:

@@ -75,7 +75,8 @@ def find_sides(measured: Measurement) -> Iterator[Slip]:
     sides = {name: sides_of(measured, v) for v, name in enumerate(measured.views)}
     named_wrong = [name for name, one in sides.items() if one.named < 0]
     faces_wrong = [name for name, one in sides.items() if one.faces < 0]
-    if not named_wrong and not faces_wrong:
+    wrong = {name: one for name, one in sides.items() if name in {*named_wrong, *faces_wrong}}
+    if not wrong:
         return
     all_named = len(named_wrong) > 1 and all(one.named <= 0 for one in sides.values())
     all_facing = bool(faces_wrong) and all(one.faces <= 0 for one in sides.values())
@@ -92,6 +93,8 @@ def find_sides(measured: Measurement) -> Iterator[Slip]:
         yield _names(measured, tuple(named_wrong))
     elif all_facing and not named_wrong:
         yield _facing(measured, tuple(faces_wrong))
+    elif named_wrong and faces_wrong and not any(1 in (s.named, s.faces) for s in wrong.values()):
+        yield _flipped(measured, tuple(wrong))
     else:
         for how, tell in _ALONE.items():
             views = tuple(name for name, one in sides.items() if one.misreading is how)
@@ -196,13 +199,15 @@ def _names(measured: Measurement, views: tuple[str, ...]) -> Slip:
 
 
 def _facing(measured: Measurement, views: tuple[str, ...]) -> Slip:
-    yaws = {name: measured.sheet.views[name].yaw for name in views}
-    way = "left" if sum(yaws.values()) > 0 else "right"
-    mend = ", ".join(f"{-yaw:g} on {named([name])}" for name, yaw in yaws.items())
+    mend = ", ".join(f"{-measured.sheet.views[view].yaw:g} on {named([view])}" for view in views)
+    if not any(sides_of(measured, measured.views.index(view)).named for view in views):
+        it = does(views, "it", "them")
+        mend += f", or flip {it} back if {it} and the points were flipped together"
     return Slip(
         "facing",
-        f"{capital(named(views))} {does(views, 'faces', 'face')} the picture's {way}, where "
-        f"{does(views, 'its yaw says', 'their yaws say')} the other way: set yaw = {mend}",
+        f"{capital(named(views))} {does(views, 'faces', 'face')} the other way than "
+        f"{does(views, 'its yaw says', 'their yaws say')} (a positive yaw turns it to the "
+        f"picture's right): set yaw = {mend}",
         views,
         Misreading.MIRRORED,
     )
