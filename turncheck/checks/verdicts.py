@@ -35,9 +35,7 @@ def put_off(findings: Iterable[Finding], slips: Sequence[Slip]) -> list[Finding]
     found = []
     for finding in findings:
         if told and finding.cause in MISREAD and (finding.view, finding.cause) not in as_told:
-            wait = noted(
-                "waits for what is said first, of {}", joined(map(ViewName, told[0].views), ", ")
-            )
+            wait = noted("waits for the warning on {}", joined(map(ViewName, told[0].views), ", "))
             finding = replace(
                 finding,
                 verdict=Verdict.UNDECIDED,

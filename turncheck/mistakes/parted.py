@@ -39,7 +39,7 @@ def find_parted_drawings(measured: Measurement) -> Iterator[Slip]:
     flipped = tuple(
         measured.views[v]
         for v, one in drawn
-        if _much_better(_off(measured, v, one, flipped=True), own[v])
+        if own[v] >= OFF_LEAST and _off(measured, v, one, flipped=True) < MUCH_BETTER * own[v]
     )
     if flipped:
         it = does(flipped, "it", "them")
@@ -52,18 +52,17 @@ def find_parted_drawings(measured: Measurement) -> Iterator[Slip]:
         )
     for (v, one), (w, other) in combinations(drawn, 2):
         views = measured.views[v], measured.views[w]
+        here = (own[v] + own[w]) / 2.0
+        if {*views} & {*flipped} or not here >= OFF_LEAST:
+            continue
         there = (_off(measured, v, other) + _off(measured, w, one)) / 2.0
-        if not {*views} & {*flipped} and _much_better(there, (own[v] + own[w]) / 2.0):
+        if there < MUCH_BETTER * here:
             yield Slip(
                 "files_exchanged",
                 f"The points on {named(views)} lie on each other's figure: the two files were "
                 "exchanged since; exchange them in the sheet",
                 views,
             )
-
-
-def _much_better(there: float, here: float) -> bool:
-    return here >= OFF_LEAST and there < MUCH_BETTER * here
 
 
 def find_another_export(measured: Measurement) -> Iterator[Slip]:
