@@ -187,7 +187,7 @@ def _front_and_back(views: tuple[str, ...]) -> Slip:
 
 def _names(measured: Measurement, views: tuple[str, ...]) -> Slip:
     mend = "exchange _l and _r in the names of the points"
-    if set(views) < set(measured.sheet.straight_on):  # alone, its mirror image looks the same
+    if set(views) <= set(measured.sheet.straight_on):  # alone, its mirror image looks the same
         mend += ", or flip the drawing back if it was flipped together with them"
     return Slip(
         "left_and_right",
@@ -206,7 +206,7 @@ def _facing(measured: Measurement, views: tuple[str, ...]) -> Slip:
     return Slip(
         "facing",
         f"{capital(named(views))} {does(views, 'faces', 'face')} the other way than "
-        f"{does(views, 'its yaw says', 'their yaws say')} (a positive yaw turns it to the "
+        f"{does(views, 'its yaw says', 'their yaws say')} (a positive yaw faces the "
         f"picture's right): set yaw = {mend}",
         views,
         Misreading.MIRRORED,
