@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 from PIL import Image, ImageDraw
+from PIL.PngImagePlugin import PngInfo
 
 from turncheck import TurncheckError
 from turncheck.sheet.model import LANDMARKS_FILE, SHEET_FILE
@@ -95,7 +96,7 @@ def make_sheet(
     """Write a complete small sheet with real pictures and return its folder."""
     folder.mkdir(parents=True, exist_ok=True)
     for name in views:
-        (folder / f"{name}.png").write_bytes(picture())
+        (folder / f"{name}.png").write_bytes(picture(title=name))
     (folder / SHEET_FILE).write_text(toml_text(views, toml_extra), "utf-8")
     rows = placed(views) if placings is None else placings
     (folder / LANDMARKS_FILE).write_text(csv_text(rows), "utf-8")
@@ -103,15 +104,20 @@ def make_sheet(
 
 
 @cache
-def picture(kind: str = "PNG", size: tuple[int, int] = (WIDTH, HEIGHT)) -> bytes:
-    """A drawing of a small figure, as a file of this kind."""
+def picture(
+    kind: str = "PNG", size: tuple[int, int] = (WIDTH, HEIGHT), *, title: str = ""
+) -> bytes:
+    """A drawing of a small figure, as a file of this kind; a PNG may have a title in it."""
     image = Image.new("RGB", size, "white")
     pen = ImageDraw.Draw(image)
     pen.ellipse((50, 12, 70, 38), fill="#d9a066", outline="black", width=2)
     pen.rounded_rectangle((42, 38, 78, 100), 8, fill="#306082", outline="black", width=2)
     pen.rectangle((46, 100, 74, 172), fill="#45283c", outline="black", width=2)
     file = io.BytesIO()
-    image.save(file, kind)
+    written = PngInfo()
+    if title:
+        written.add_text("Title", title)
+    image.save(file, kind, **({"pnginfo": written} if kind == "PNG" else {}))
     return file.getvalue()
 
 

@@ -6,13 +6,15 @@ from pathlib import Path
 from typing import Any
 
 from turncheck.checks.register import open_sheet, run_checks
-from turncheck.checks.verdicts import waive
+from turncheck.checks.verdicts import put_off, told_first, waive
 from turncheck.geometry.measurement import measure
 from turncheck.images.describing import Progress, describe_drawings
 from turncheck.images.picture_file import fingerprint
 from turncheck.instructions import what_to_redraw
 from turncheck.instructions.result import Result
+from turncheck.mistakes.impossible import refuse_impossible
 from turncheck.mistakes.misplaced_points import refuse_misplaced_points
+from turncheck.mistakes.register import find_slips
 from turncheck.report.summary import summary_of
 from turncheck.sheet.landmark_table import landmarks_path, read_placings
 
@@ -63,16 +65,21 @@ def check(path: str | Path, progress: Progress | None = None) -> Checked:
     sheet = open_sheet(path)
     table = landmarks_path(sheet)
     placings = read_placings(table, sheet)
+    refuse_impossible(sheet, placings)
     seen = describe_drawings(sheet.views, progress)
     measured = measure(sheet, placings, seen.features)
     refuse_misplaced_points(measured)
-    findings = waive(run_checks(measured), sheet.waivers)
+    slips = find_slips(measured, {name: one.sha256 for name, one in seen.thumbnails.items()})
+    findings = waive(put_off(run_checks(measured), slips), sheet.waivers)
     return Checked(
         sheet=sheet,
         placings=placings,
         landmarks_sha256=fingerprint(table.read_bytes()),
         measured=measured,
         rows=tuple(findings),
-        instructions=tuple(what_to_redraw(measured, findings)),
+        instructions=tuple(
+            what_to_redraw(measured, findings, told_first=told_first(findings, slips))
+        ),
         drawings=seen.thumbnails,
+        warnings=slips,
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -148,3 +149,12 @@ def test_the_sheet_changes_one_side_or_both(tmp_path: Path) -> None:
     assert (left.tolerance, right.tolerance) == (2.0, 2.0)
     assert (left.symmetric, right.symmetric) == (False, True)
     assert len(read_placings(folder / "landmarks.csv", sheet)) > 0
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_what_lies_higher_in_any_body_is_named_on_both_sides_and_in_no_circle(name, tmp_path):
+    above = read_vocabulary(name, tmp_path).above
+    sides = {pair for pair in above if pair[0].endswith("_l")}
+    assert sides
+    assert {tuple(re.sub("_l$", "_r", mark) for mark in pair) for pair in sides} <= {*above}
+    assert not {pair[::-1] for pair in above} & {*above}

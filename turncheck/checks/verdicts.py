@@ -4,11 +4,15 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from turncheck.checks.finding import Finding
-from turncheck.checks.note import noted
+from turncheck.checks.finding import Blame, Cause, Finding
+from turncheck.checks.note import ViewName, joined, noted
 from turncheck.errors import did_you_mean
 from turncheck.geometry.guard_bands import Verdict
+from turncheck.mistakes.slip import Slip
 from turncheck.sheet.model import Waiver
+
+#: What is said of a drawing that is read the wrong way round.
+MISREAD = (Cause.MIRRORED, Cause.SWAPPED, Cause.BOTH)
 
 
 def waive(findings: Iterable[Finding], waivers: Sequence[Waiver]) -> list[Finding]:
@@ -22,6 +26,32 @@ def waive(findings: Iterable[Finding], waivers: Sequence[Waiver]) -> list[Findin
             finding = replace(finding, verdict=Verdict.WAIVED, note=note)
         found.append(finding)
     return found
+
+
+def put_off(findings: Iterable[Finding], slips: Sequence[Slip]) -> list[Finding]:
+    """Return the findings with those undecided that read a drawing otherwise than a slip does."""
+    told = [slip for slip in slips if slip.reading is not None]
+    as_told = {(view, str(slip.reading)) for slip in told for view in slip.views}
+    found = []
+    for finding in findings:
+        if told and finding.cause in MISREAD and (finding.view, finding.cause) not in as_told:
+            wait = noted("waits for the warning on {}", joined(map(ViewName, told[0].views), ", "))
+            finding = replace(
+                finding,
+                verdict=Verdict.UNDECIDED,
+                cause=Cause.UNKNOWN,
+                blame=Blame(),
+                note=wait,
+            )
+        found.append(finding)
+    return found
+
+
+def told_first(findings: Sequence[Finding], slips: Sequence[Slip]) -> set[int]:
+    """Return the rows that say again of a drawing what a slip says first."""
+    if all(slip.reading is None for slip in slips):
+        return set()
+    return {row for row, finding in enumerate(findings) if finding.cause in MISREAD}
 
 
 def key_of(finding: Finding) -> tuple[str, str, str]:

@@ -27,7 +27,9 @@ _COLOURS = {"on_model": "green", "off_model": "red", "undecided": "yellow"}
     type=click.Path(file_okay=False, path_type=Path),
     help="Folder for the report.  [default: reports/<character>-<revision>]",
 )
-@click.option("--strict", is_flag=True, help="Count undecided as off model (exit status 1).")
+@click.option(
+    "--strict", is_flag=True, help="Count undecided, or a warning, as off model (exit status 1)."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print the summary as JSON.")
 @click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
 def check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: bool) -> None:
@@ -64,8 +66,8 @@ def _check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: bo
     elif not quiet:
         _say(checked, summary, strict, folder / "report.html")
     counted = summary["counts"]
-    bad = counted["off_model"] + (counted["undecided"] if strict else 0)
-    sys.exit(1 if bad else 0)
+    unsure = counted["undecided"] or summary["warnings"]
+    sys.exit(1 if counted["off_model"] or (strict and unsure) else 0)
 
 
 def _say(checked: Checked, summary: dict[str, Any], strict: bool, report: Path) -> None:
@@ -82,6 +84,8 @@ def _say(checked: Checked, summary: dict[str, Any], strict: bool, report: Path) 
     click.echo(f"{checked.sheet.character}, revision {checked.sheet.revision}: {words}")
     tally = [f"{n} {name.replace('_', ' ')}" for name, n in summary["counts"].items() if n]
     click.echo(f"  {', '.join(tally)}")
+    for warning in checked.warnings:
+        click.echo(click.style(f"  First: {warning.says}.", bold=True))
     undecided = summary["counts"]["undecided"]
     if strict and undecided:
         rows = "1 undecided row counts" if undecided == 1 else f"{undecided} undecided rows count"

@@ -6,7 +6,7 @@ outlines, ink and colours, and last what a check alone knows how to mend.
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 
 from turncheck.checks.finding import Finding, Kind
@@ -44,9 +44,14 @@ __all__ = [
 ]
 
 
-def what_to_redraw(measured: Measurement, findings: Sequence[Finding]) -> list[Instruction]:
-    """Return the instructions that the off-model findings add up to, in the order of work."""
-    off = _with_verdict(findings, Verdict.OFF_MODEL)
+def what_to_redraw(
+    measured: Measurement, findings: Sequence[Finding], told_first: Collection[int] = ()
+) -> list[Instruction]:
+    """Return the instructions that the off-model findings add up to, in the order of work.
+
+    `told_first` are rows that a warning answers.
+    """
+    off = [row for row in _with_verdict(findings, Verdict.OFF_MODEL) if row[0] not in told_first]
     causes = _causes(measured, off, findings)
     answered = {row for cause in causes for row in cause.findings}
     left = [row for row in off if row[0] not in answered]

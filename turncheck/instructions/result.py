@@ -14,6 +14,7 @@ from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.measurement import Measurement
 from turncheck.images.thumbnail import Thumbnail
 from turncheck.instructions.instruction import Instruction
+from turncheck.mistakes.slip import Slip
 from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import Sheet
 
@@ -33,6 +34,8 @@ class Result:
         What the checks found, waivers counted; what to redraw, in the order of work.
     drawings
         By view, as the report embeds them.
+    warnings
+        What people are likely to have got wrong; told before all else.
     """
 
     sheet: Sheet
@@ -42,11 +45,17 @@ class Result:
     rows: tuple[Finding, ...]
     instructions: tuple[Instruction, ...]
     drawings: Mapping[str, Thumbnail]
+    warnings: tuple[Slip, ...] = ()
 
     @property
     def verdict(self) -> Verdict:
-        """The sheet's verdict."""
-        return overall(self.rows)
+        """The sheet's verdict; under a warning none is on model."""
+        found = overall(self.rows)
+        return Verdict.UNDECIDED if self.warnings and found is Verdict.ON_MODEL else found
+
+    def is_warned_of(self, view: str) -> bool:
+        """Whether a warning is about a drawing."""
+        return any(view in warning.views for warning in self.warnings)
 
     @cached_property
     def findings(self) -> pd.DataFrame:

@@ -15,7 +15,8 @@ from types import SimpleNamespace
 import cv2
 import numpy as np
 
-from turncheck.checks.finding import Kind
+from turncheck.checks.finding import Cause, Kind
+from turncheck.checks.verdicts import MISREAD
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.turn.observability import YAW_SAME_LINE, line_gap
 from turncheck.report.facts import Facts, view_title
@@ -222,9 +223,9 @@ def _sights(facts: Facts) -> Iterator[SimpleNamespace]:
             text = f"{degrees(reads, 1)} {_within(sd)}, asked for {degrees(asked)}"
         else:
             text = f"can't be told, asked for {degrees(asked)}"
-        looks = turn.misreading[v]
-        if looks:
-            text = f"looks {'left for right' if looks == 'swapped' else 'mirrored'}: {text}"
+        looks = row.cause if row else ""
+        if looks in MISREAD:
+            text = f"looks {'left for right' if looks == Cause.SWAPPED else 'mirrored'}: {text}"
         yield SimpleNamespace(
             title=view_title(view),
             text=text,

@@ -25,6 +25,7 @@ def build_masthead(facts: Facts) -> SimpleNamespace:
     return SimpleNamespace(
         verdict=verdict.value,
         sentence=_sentence(facts, verdict),
+        warnings=facts.checked.warnings,
         remarks=placing_remarks(facts.checked.measured),
         drawings=[(view, *_state(facts, view)) for view in facts.views],
         placing=_PLACINGS[facts.checked.sheet.placing],
@@ -37,6 +38,8 @@ def _sentence(facts: Facts, verdict: Verdict) -> str:
         first = facts.checked.instructions[0]
         says = together(first.says)
         return f"{view_title(first.view or DECIDE_FIRST)}: {says[:1].lower()}{says[1:]}"
+    if facts.checked.warnings:
+        return "Mend that first: all below is measured with it."
     measured = [row for row in facts.rows if row.verdict != Verdict.NOT_MEASURED]
     if verdict is Verdict.OFF_MODEL:
         worst = min(measured, key=lambda row: row.order)
@@ -63,6 +66,8 @@ def _state(facts: Facts, view: str) -> tuple[str, str, int]:
         told = {"to redraw": settled, "to decide": len(tasks) - settled}
         says = ", ".join(f"{count} {what}" for what, count in told.items() if count)
         return Verdict.OFF_MODEL if settled else Verdict.UNDECIDED, says, min(tasks)
+    if facts.checked.is_warned_of(view):
+        return Verdict.UNDECIDED, "see above", 0
     verdicts = [row.verdict for row in facts.rows if row.view == view]
     undecided = verdicts.count(Verdict.UNDECIDED)
     calm = {*verdicts} - {Verdict.OFF_MODEL, Verdict.UNDECIDED}

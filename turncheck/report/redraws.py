@@ -35,7 +35,8 @@ def build_redraws(facts: Facts) -> SimpleNamespace:
         tasks.setdefault(instruction.view, []).append((number, instruction, crops))
     tasks = {view: some for view, some in tasks.items() if some}
     named = {view for instruction in facts.checked.instructions for view in instruction.views}
-    clean = [view for view in facts.views if view not in named]
+    warned = facts.checked.is_warned_of
+    clean = [view for view in facts.views if view not in named and not warned(view)]
     return SimpleNamespace(
         tasks=tasks, clean=clean, undecided=_undecided(facts), unsure=_unsure(facts)
     )

@@ -23,6 +23,10 @@ def summary_of(checked: Result) -> dict[str, Any]:
         "character": sheet.character,
         "revision": sheet.revision,
         "verdict": checked.verdict.value,
+        "warnings": [
+            {"code": slip.code, "says": slip.says, "views": list(slip.views)}
+            for slip in checked.warnings
+        ],
         "counts": counts(checked.rows),
         "reference": sheet.reference,
         "placing": sheet.placing,
@@ -51,6 +55,8 @@ def _verdict_of(checked: Result, view: str) -> Verdict:
     if tasks:
         settled = any(task.settled for task in tasks)
         return Verdict.OFF_MODEL if settled else Verdict.UNDECIDED
+    if checked.is_warned_of(view):
+        return Verdict.UNDECIDED
     own = [row for row in checked.rows if row.view == view and not row.is_off_model]
     if not own and view == checked.sheet.reference:
         return Verdict.ON_MODEL

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from importlib import resources
 from itertools import chain
@@ -87,7 +87,8 @@ class Proportion(Entry):
 class Vocabulary:
     """All landmarks that a sheet may use.
 
-    `ahead` pairs landmarks of which the first lies further forward in any body.
+    `ahead` pairs landmarks of which the first lies further forward in any body, `above` those of
+    which the first lies higher in any body that stands.
     """
 
     name: str
@@ -98,6 +99,7 @@ class Vocabulary:
     tolerances: Mapping[str, float] = field(default_factory=dict)
     proportions: tuple[Proportion, ...] = ()
     ahead: tuple[tuple[str, str], ...] = ()
+    above: tuple[tuple[str, str], ...] = ()
 
     def of_kind(self, *kinds: Kind) -> list[Landmark]:
         """Landmarks of these kinds, in the vocabulary's order."""
@@ -139,6 +141,9 @@ class VocabularyFile(Entry):
     eyes: tuple[Text, ...] = ()
     ahead: tuple[tuple[Text, Text], ...] = Field(
         (), description="landmarks of which the first lies further forward in any body"
+    )
+    above: tuple[tuple[Text, Text], ...] = Field(
+        (), description="landmarks of which the first lies higher in any body that stands"
     )
     tolerances: dict[str, Tolerance] = Field(default_factory=dict)
     parts: dict[str, Text] = Field(default_factory=dict)
@@ -182,14 +187,12 @@ def read_vocabulary(name: str, folder: Path, *, named_in: Path | None = None) ->
         head=parsed.head,
         eyes=parsed.eyes,
         tolerances=parsed.tolerances,
-        ahead=tuple(
-            (_sided(first, side), _sided(second, side))
-            for first, second in parsed.ahead
-            for _, side in _sides(first)
-        ),
+        ahead=_sided_pairs(parsed.ahead),
+        above=_sided_pairs(parsed.above),
     )
     vocabulary = extended(vocabulary, parsed.landmarks, parsed.proportions, faults)
-    for needed in (*vocabulary.head, *vocabulary.eyes, *chain(*vocabulary.ahead), *_NEEDED):
+    ordered = chain(*vocabulary.ahead, *vocabulary.above)
+    for needed in (*vocabulary.head, *vocabulary.eyes, *ordered, *_NEEDED):
         if needed not in vocabulary.landmarks:
             faults.add("", f"{quoted(needed)} is used but is not among the landmarks; add it")
     faults.raise_any()
@@ -273,6 +276,14 @@ def _sides(pattern: str) -> list[tuple[str, str]]:
 
 def _both(pattern: str, title: str) -> list[tuple[str, str]]:
     return [(name, title.replace("*", SIDES.get(side, "*"))) for name, side in _sides(pattern)]
+
+
+def _sided_pairs(pairs: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
+    return tuple(
+        (_sided(first, side), _sided(second, side))
+        for first, second in pairs
+        for _, side in _sides(first)
+    )
 
 
 def _sided(value: Any, side: str) -> Any:

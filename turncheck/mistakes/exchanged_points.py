@@ -1,0 +1,93 @@
+"""Two points of a drawing under each other's names: a knee called an ankle."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from turncheck.geometry.measurement import Measurement
+from turncheck.mistakes.slip import Slip, does, named
+from turncheck.numerics.arrays import Floats
+
+#: % of the figure height: points this far apart are not mistaken for each other's drift, and one
+#: that lies this near to where another belongs lies there. Common practice, no source.
+APART_LEAST = 5.0
+NEAR_MOST = 1.5
+#: Share of a drawing's points that lie where they belong, or it is no matter of names; common
+#: practice, no source.
+AGREE_LEAST = 0.7
+#: How far a point lies above one that belongs above it, % of the figure height, before their names
+#: are doubted; common practice, no source.
+ABOVE_LEAST = 2.0
+#: Other drawings that have to say where a point belongs; common practice, no source.
+OTHERS_LEAST = 2
+
+
+def find_exchanged_points(measured: Measurement) -> Iterator[Slip]:
+    """Yield pairs of points that lie where the other belongs.
+
+    They do where all other drawings have each at the other's height, or where what is higher in
+    any standing body lies lower, on both sides of the body.
+    """
+    heights = _heights(measured)
+    found: dict[tuple[str, str], set[int]] = {}
+    for v in range(len(measured.views)):
+        for pair in (*_in_one_drawing(measured, heights, v), *_out_of_order(measured, heights, v)):
+            found.setdefault(pair, set()).add(v)
+    for (one, other), rows in found.items():
+        views = tuple(measured.views[v] for v in sorted(rows))
+        yield Slip(
+            "points_exchanged",
+            f"The points {one} and {other} look exchanged on {named(views)}: each lies where "
+            f"the other belongs; exchange their names in {does(views, 'that', 'those')} "
+            f"{does(views, 'drawing', 'drawings')}",
+            views,
+        )
+
+
+def _heights(measured: Measurement) -> Floats:
+    """Return (V, N) heights, % of the figure height, NaN of what has none."""
+    marks = measured.sheet.vocabulary.landmarks
+    tall = np.array([marks[name].has_height for name in measured.landmarks])
+    rows = zip(measured.trusted_scales, measured.y, strict=True)
+    known = np.array([scale.heights(y) for scale, y in rows]) * 100.0 / measured.figure_height
+    return np.where(tall, known, np.nan)
+
+
+def _in_one_drawing(measured: Measurement, heights: Floats, v: int) -> Iterator[tuple[str, str]]:
+    others = np.delete(heights, v, axis=0)
+    enough = np.isfinite(others).sum(axis=0) >= OTHERS_LEAST
+    belongs = np.full(heights.shape[1], np.nan)
+    belongs[enough] = np.nanmedian(others[:, enough], axis=0)
+    off = np.abs(heights[v] - belongs)[enough & np.isfinite(heights[v])]
+    if not len(off) or (off < NEAR_MOST).mean() < AGREE_LEAST:
+        return
+    apart = np.abs(belongs[:, None] - belongs) > APART_LEAST
+    there = np.abs(heights[v][:, None] - belongs) < NEAR_MOST
+    for one, other in np.argwhere(np.triu(apart & there & there.T)):
+        (stem, side), (further, its) = map(_split, (measured.landmarks[i] for i in (one, other)))
+        if side == its and not _tells_less(measured, v, int(one), int(other)):
+            yield stem, further
+
+
+def _tells_less(measured: Measurement, v: int, one: int, other: int) -> bool:
+    """Whether the placings are too uncertain for `NEAR_MOST` to tell anything."""
+    sd = measured.percent(float(measured.sd[v, [one, other]].max()) / measured.size(v))
+    return sd > NEAR_MOST / 2.0
+
+
+def _out_of_order(measured: Measurement, heights: Floats, v: int) -> Iterator[tuple[str, str]]:
+    found: dict[tuple[str, str], list[bool]] = {}
+    for upper, lower in measured.sheet.vocabulary.above:
+        columns = measured.columns(upper, lower)
+        if len(columns) == 2 and np.isfinite(heights[v, columns]).all():
+            wrong = heights[v, columns[1]] - heights[v, columns[0]] > ABOVE_LEAST
+            found.setdefault((_split(upper)[0], _split(lower)[0]), []).append(bool(wrong))
+    yield from (pair for pair, wrong in found.items() if all(wrong))
+
+
+def _split(name: str) -> tuple[str, str]:
+    """Return a landmark's name without its side, as a person says it, and the side."""
+    side = name[-2:] if name.endswith(("_l", "_r")) else ""
+    return name.removesuffix(side).replace("_", " "), side

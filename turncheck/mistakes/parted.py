@@ -1,0 +1,138 @@
+"""Points and drawings that have parted: exported at another size, flipped or exchanged since.
+
+The points that are seen lie on the figure, and its ground at the lowest of it. What lies off it
+everywhere alike is no matter of a drawing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations
+
+import numpy as np
+
+from turncheck.geometry.measurement import Measurement
+from turncheck.images.features import ImageFeatures
+from turncheck.mistakes.slip import Slip, does, named
+from turncheck.numerics.arrays import Floats
+
+#: Shares of the figure's height. A ground is this far above its lowest point everywhere, and alike
+#: to within the second, before it is doubted; common practice, no source.
+RAISED_LEAST = 0.015
+ALIKE = 0.007
+#: Cloth and shadows may reach below the soles in every drawing, feet may not: their points lie this
+#: far below the ground in most, as a share of the figure's height; common practice, no source.
+FEET_BELOW = 0.003
+#: How much larger or smaller the points are, as a share, before another export is told; common
+#: practice, no source.
+RESIZED_LEAST = 0.012
+#: Points lie off the figure by this share of its height, on the mean of those seen, before another
+#: picture is looked for, and on that by no more than a quarter as much; common practice, no source.
+OFF_LEAST = 0.0025
+MUCH_BETTER = 0.25
+
+
+def find_parted_drawings(measured: Measurement) -> Iterator[Slip]:
+    """Yield drawings that were flipped, or exchanged, since their points were placed."""
+    drawn = [(v, one) for v, one in enumerate(measured.features) if one.area]
+    own = {v: _off(measured, v, one) for v, one in drawn}
+    flipped = tuple(
+        measured.views[v]
+        for v, one in drawn
+        if own[v] >= OFF_LEAST and _off(measured, v, one, flipped=True) < MUCH_BETTER * own[v]
+    )
+    if flipped:
+        it = does(flipped, "it", "them")
+        yield Slip(
+            "flipped_since",
+            f"The points on {named(flipped)} lie on the mirror image of the figure: the "
+            f"{does(flipped, 'drawing was', 'drawings were')} flipped since; flip {it} back, or "
+            "place the points again",
+            flipped,
+        )
+    for (v, one), (w, other) in combinations(drawn, 2):
+        views = measured.views[v], measured.views[w]
+        here = (own[v] + own[w]) / 2.0
+        if {*views} & {*flipped} or not here >= OFF_LEAST:
+            continue
+        there = (_off(measured, v, other) + _off(measured, w, one)) / 2.0
+        if there < MUCH_BETTER * here:
+            yield Slip(
+                "files_exchanged",
+                f"The points on {named(views)} lie on each other's figure: the two files were "
+                "exchanged since; exchange them in the sheet",
+                views,
+            )
+
+
+def find_another_export(measured: Measurement) -> Iterator[Slip]:
+    """Yield that all points are of drawings at another size, or their ground is too high."""
+    drawn = measured.features
+    ground = measured.y[:, measured.landmarks.index("ground")]
+    if len(drawn) < 2 or not all(one.area for one in drawn):
+        return
+    bottom, top = (np.array([getattr(one, at) for one in drawn]) for at in ("bottom", "top"))
+    above = (bottom - ground) / (bottom - top)
+    larger = (ground + 0.5) / (bottom + 0.5)
+    off = float(np.median(larger)) - 1.0
+    across = _larger_across(measured) - 1.0
+    if np.ptp(larger) < ALIKE and abs(off) > RESIZED_LEAST and abs(across - off) < abs(off) / 2.0:
+        yield Slip(
+            "another_size",
+            f"All points lie where they would at {100.0 * (1.0 + off):.0f} % of these drawings' "
+            "size: the drawings were exported at another size since; export them as they were, or "
+            "place the points again",
+            measured.views,
+        )
+    elif above.min() > RAISED_LEAST and np.ptp(above) < ALIKE and _feet_below(measured):
+        px = float(np.median(bottom - ground))
+        yield Slip(
+            "ground_high",
+            f"The ground lies some {px:.0f} px above the lowest of the figure in every drawing; "
+            "place it on the line the soles stand on",
+            measured.views,
+        )
+
+
+def _feet_below(measured: Measurement) -> bool:
+    """Whether points of the body lie below the ground, in most drawings."""
+    ground = measured.y[:, measured.landmarks.index("ground")]
+    size = np.array([measured.size(v) for v in range(len(measured.views))])
+    lowest = (np.nanmax(measured.y, axis=1) - ground) / (size * measured.figure_height)
+    return bool(np.median(lowest) > FEET_BELOW)
+
+
+def _off(measured: Measurement, v: int, drawn: ImageFeatures, *, flipped: bool = False) -> float:
+    """Return how far outside a figure's rows the points seen on a view lie.
+
+    The mean, as a share of the figure's height.
+    """
+    seen = ~measured.hidden[v] & np.isfinite(measured.x[v])
+    seen[measured.landmarks.index("ground")] = False
+    x, y = measured.x[v, seen, None], measured.y[v, seen, None]
+    if flipped:
+        x = drawn.width - 1.0 - x
+    rows = np.flatnonzero(np.isfinite(drawn.left))
+    beside = np.maximum(np.maximum(drawn.left[rows] - x, x - drawn.right[rows]), 0.0)
+    away = np.hypot(beside, rows - y).min(axis=1, initial=np.inf)
+    return float(away.mean() / len(rows)) if len(x) else np.nan
+
+
+def _larger_across(measured: Measurement) -> float:
+    """Return by how much the midline lies further from the left edge than the figure's, as a ratio.
+
+    The median of the drawings from straight in front and behind; NaN without one.
+    """
+    marks = measured.sheet.vocabulary
+    found: list[float] = []
+    for v in measured.straight_on:
+        middles: list[Floats] = [
+            measured.x[v, columns].mean()
+            for one, two in marks.pairs()
+            if len(columns := measured.columns(one.name, two.name)) == 2
+        ]
+        drawn = measured.features[v]
+        if np.isfinite(middles).any():
+            middle = np.nanmedian((drawn.left + drawn.right) / 2.0)
+            found.append(float((np.nanmedian(middles) + 0.5) / (middle + 0.5)))
+    return float(np.median(found)) if found else np.nan
