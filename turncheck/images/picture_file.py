@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from turncheck.errors import FileFaults, TurncheckError, did_you_mean, quoted
-from turncheck.files.user_files import is_file, is_inside
+from turncheck.files.user_files import is_file, is_inside, is_special, why_missing
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -41,6 +41,8 @@ class Picture:
         Size in px.
     orientation
         EXIF orientation that the pixels still need, 1 to 8 (1: none).
+    frames
+        How many pictures the file holds, of which the first is read.
     """
 
     path: Path
@@ -48,6 +50,7 @@ class Picture:
     width: int
     height: int
     orientation: int = 1
+    frames: int = 1
 
 
 def inspect_picture(folder: Path, file: str, place: str, faults: FileFaults) -> Picture | None:
@@ -64,8 +67,11 @@ def inspect_picture(folder: Path, file: str, place: str, faults: FileFaults) -> 
     if not is_inside(path, folder):
         faults.add(place, f"{quoted(file)} leads outside the sheet's folder; copy it there")
         return None
+    if is_special(path):
+        faults.add(place, f"{quoted(file)}: {why_missing(path, 'drawing')}")
+        return None
     if not is_file(path):
-        there = sorted(p.name for p in folder.iterdir() if p.suffix.lower() in _SUFFIXES)
+        there = _pictures_in(folder)
         faults.add(place, f"{quoted(file)} is not there; {did_you_mean(file, there)}")
         return None
     return read_header(path, file, place, faults)
@@ -82,6 +88,7 @@ def read_header(path: Path, file: str, place: str, faults: FileFaults) -> Pictur
             kind = header.format
             # not header.getexif(), which decodes a PNG that has no EXIF
             orientation = Image.Image.getexif(header).get(_EXIF_ORIENTATION, 1)
+            frames = _frames(header)
     except Image.DecompressionBombError:
         faults.add(place, f"{name} is too large to open; {_SMALLER}")
         return None
@@ -101,11 +108,29 @@ def read_header(path: Path, file: str, place: str, faults: FileFaults) -> Pictur
         orientation = 1
     if orientation >= 5:
         width, height = height, width
-    return Picture(path, file, width, height, orientation)
+    return Picture(path, file, width, height, orientation, frames)
+
+
+def _frames(header: Image.Image) -> int:
+    """Return how many pictures a file shows in turn or on its pages, as far as it can be read."""
+    if header.format == "MPO":  # its further pictures are smaller copies and the like
+        return 1
+    try:
+        return int(getattr(header, "n_frames", 1))
+    except Exception:  # a damaged file may raise anything in its decoder
+        return 1
 
 
 _SMALLER = f"scale it to under {MOST_PIXELS // 1_000_000} million pixels"
 _SUFFIXES = {".png", ".jpg", ".jpeg", ".webp", ".tif", ".tiff", ".bmp"}
+
+
+def _pictures_in(folder: Path) -> list[str]:
+    """Return the names of the pictures in a folder, none where it can't be looked through."""
+    try:
+        return sorted(path.name for path in folder.iterdir() if path.suffix.lower() in _SUFFIXES)
+    except OSError:
+        return []
 
 
 @contextmanager
