@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import secrets
 import socket
@@ -39,6 +40,8 @@ _KINDS = {
     ".svg": "image/svg+xml",
     ".woff2": "font/woff2",
 }
+#: What a browser that hangs up or takes too long raises.
+_GONE = (ConnectionError, TimeoutError)
 _FAILED = "That failed here, which is a fault of turncheck; the terminal has a line about it."
 _JSON = "application/json; charset=utf-8"
 
@@ -107,7 +110,7 @@ class MarkingServer(ThreadingHTTPServer):
     def handle_error(self, request: _Request, client_address: Any) -> None:
         """Say what failed in one line, and nothing of a browser that hung up."""
         error = sys.exc_info()[1]
-        if not isinstance(error, OSError):
+        if not isinstance(error, _GONE):
             says = f"turncheck: a request failed ({type(error).__name__}: {error})"
             print(shown(says), file=sys.stderr)
 
@@ -150,9 +153,10 @@ class _Handler(BaseHTTPRequestHandler):
 
     def handle_one_request(self) -> None:
         """Serve a request that is sent in time, from its first byte on."""
+        assert isinstance(self.rfile, io.BufferedReader)
         try:
             self.rfile.peek(1)
-        except OSError:  # none came, or the browser is gone
+        except _GONE:  # or nothing came
             self.close_connection = True
             return
         self._late = threading.Timer(PATIENCE, self._hang_up)
@@ -199,7 +203,7 @@ class _Handler(BaseHTTPRequestHandler):
         except TurncheckError as error:
             told = {"error": str(error), "stamp": self.server.session.stamp()}
             status, kind, body = _said(HTTPStatus.UNPROCESSABLE_ENTITY, told)
-        except OSError:
+        except _GONE:
             raise
         except Exception:
             self.server.handle_error(self.connection, self.client_address)
