@@ -38,9 +38,9 @@ def make_case(folder: Path, seed: int, number: int) -> Case:
         (folder / name).parent.mkdir(exist_ok=True)
         (folder / name).write_bytes(data)
     _damage(rolled, folder)
-    command = rolled.choice(sorted(_WORDS))
+    command = rolled.choice((*sorted(_WORDS), "check", "check", "split"))
     words = _WORDS[command](rolled)
-    if rolled.random() < 0.15:
+    if rolled.random() < 0.08:
         at = rolled.randrange(len(words) + 1)
         words.insert(at, rolled.choice((mutating.word(rolled), mutating.path(rolled), "--quiet")))
     may_write = []
@@ -70,14 +70,14 @@ def _files() -> dict[str, bytes]:
 
 
 def _damage(rolled: Rolled, folder: Path) -> None:
-    if rolled.random() < 0.5:
-        (folder / "tib/landmarks.csv").write_bytes(mutating.placings(rolled))
-    if rolled.random() < 0.5:
-        (folder / "tib/sheet.toml").write_bytes(mutating.sheet(rolled))
+    if rolled.random() < 0.8:
+        told, table = mutating.sheet(rolled)
+        (folder / "tib/sheet.toml").write_bytes(told)
+        (folder / "tib/landmarks.csv").write_bytes(table)
     if rolled.random() < 0.5:
         (folder / "wide.png").write_bytes(mutating.wide(rolled))
     texts = ("tib/landmarks.csv", "tib/sheet.toml", "points.json", "tib/lantern.toml")
-    for _ in range(rolled.choice((0, 1, 1, 2))):
+    for _ in range(rolled.choice((0, 0, 1, 2))):
         if rolled.random() < 0.5:
             path = folder / rolled.choice((*(f"tib/{name}" for name in NAMES), "wide.png"))
             path.write_bytes(mutating.drawing(rolled))

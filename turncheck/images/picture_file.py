@@ -72,7 +72,10 @@ def inspect_picture(folder: Path, file: str, place: str, faults: FileFaults) -> 
         return None
     if not is_file(path):
         there = _pictures_in(folder)
-        faults.add(place, f"{quoted(file)} is not there; {did_you_mean(file, there)}")
+        mend = did_you_mean(file, there)
+        if path.is_symlink():
+            mend = "it is a link to nothing; copy the drawing itself there"
+        faults.add(place, f"{quoted(file)} is not there; {mend}")
         return None
     return read_header(path, file, place, faults)
 

@@ -270,7 +270,8 @@ def _describe(
 
     numbers_cov = np.zeros((3 * views, 3 * views))
     numbers_cov[np.ix_(frame.free, frame.free)] = view_cov
-    numbers_sd = np.sqrt(numbers_cov.diagonal())
+    variance = numbers_cov.diagonal()  # below 0 only where rounding is all that is left of it
+    numbers_sd = np.sqrt(np.where(variance >= 0.0, variance, np.inf))
     yaw_cov = numbers_cov[:views, :views]
     gap_variance = yaw_cov.diagonal() + yaw_cov[reference, reference] - 2.0 * yaw_cov[reference]
     busy = observed.busy
