@@ -23,7 +23,7 @@ LANTERN = 'name = "lantern"\nhead = ["crown", "chin"]\n' + "".join(
 class Case:
     """One run: the command's words, and the seed for requests where it serves a page.
 
-    `may_write` are files that it may change, or write though it is refused, by their names.
+    `may_write` are the paths that it may change, or write though it is refused.
     """
 
     words: tuple[str, ...]
@@ -45,9 +45,10 @@ def make_case(folder: Path, seed: int, number: int) -> Case:
         words.insert(at, rolled.choice((mutating.word(rolled), mutating.path(rolled), "--quiet")))
     may_write = []
     if command == "split":  # shows why it can't cut
-        may_write = [word for before, word in pairwise(words) if before == "--preview"]
+        asked = [Path(word) for before, word in pairwise(words) if before == "--preview"]
+        may_write = [path.as_posix() for one in asked for path in (one, *one.parents)]
     if command in ("mark", "import") or "--write" in words:
-        may_write.append("landmarks.csv")
+        may_write.append("tib/landmarks.csv")
     return Case((command, *words), rolled.randrange(2**32), tuple(may_write))
 
 
@@ -119,6 +120,8 @@ def _new(rolled: Rolled) -> list[str]:
 
 def _split(rolled: Rolled) -> list[str]:
     views = ("front", "side", "back", "yaw_30", "preview", "front", mutating.word(rolled))
+    if rolled.random() < 0.4:
+        return ["wide.png", "new", *_named(rolled)]
     told = _options(
         rolled,
         views=lambda: ",".join(rolled.sample(views, rolled.randrange(1, 6))),

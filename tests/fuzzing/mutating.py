@@ -32,7 +32,7 @@ EXTRAS = (
     '[[proportions]]\nname = "thigh *"\nof = ["hip_*", "knee_*"]\nto = ["knee_*", "ankle_*"]',
     '[[proportions]]\nname = "none"\nof = ["chin", "chin"]\nto = ["crown", "chin"]',
     '[[waivers]]\ncheck = "height"\nview = "side"\nsubject = "chin"\nreason = "so"\nby = "me"',
-    '[dots]\nneck = "#d9a066"\nhip_l = "#306082"\nknee_l = "#45283c"',
+    *['[dots]\nneck = "#d9a066"\nhip_l = "#306082"\nknee_l = "#45283c"'] * 3,
     '[views.yaw_30]\nimage = "front.png"\nyaw = 30',
 )
 MODES = ("1", "L", "LA", "P", "PA", "RGB", "RGBA", "RGBa", "CMYK", "YCbCr", "LAB", "HSV", "I", "F",
@@ -177,13 +177,13 @@ def _blank(rolled: Rolled) -> Image.Image:
 
 def _row(rolled: Rolled) -> Image.Image:
     """Figures in a row, as on a wide sheet."""
-    count = rolled.randrange(1, 7)
+    count, gaps = rolled.choice(((rolled.randrange(1, 7), (30, 61, 90, 130)), (4, (90, 130))))
     image = Image.new("RGB", (count * 130 + 40, 220), rolled.choice(("white", "#eeeeee", "black")))
     one = Image.open(io.BytesIO(picture())).convert("RGB").crop((30, 5, 90, 176))
     x = 20
     for _ in range(count):
         image.paste(one, (x, rolled.choice((20, 20, 22, 60))))
-        x += rolled.choice((30, 61, 90, 130))
+        x += rolled.choice(gaps)
     if rolled.random() < 0.3:
         ImageDraw.Draw(image).line((0, 100, image.width, 100), fill="gray", width=2)
     return image

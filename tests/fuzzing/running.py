@@ -147,10 +147,9 @@ def broken_promises(case: Case, ran: Ran) -> list[str]:
         broken.append(f"took {ran.memory / 1e6:.0f} MB")
     if ran.status == TurncheckError.exit_code and (ran.stdout or not ran.stderr):
         broken.append("a refusal that says nothing, or more than why")
-    allowed = {Path(name).name for name in case.may_write}
     for name in sorted({*ran.before, *ran.after}):
         was, now = ran.before.get(name), ran.after.get(name)
-        if was == now or Path(name).name in allowed:
+        if was == now or name in case.may_write:
             continue
         if was is not None:
             broken.append(f"{name} is not what it was")
