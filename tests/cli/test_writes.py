@@ -328,3 +328,19 @@ def test_noise_of_any_size_is_measured_or_refused(tmp_path: Path, size: int, see
     ran = run("check", folder, "--out", tmp_path / "out")
     assert ran.exception is None or isinstance(ran.exception, SystemExit), ran.exc_info
     assert ran.exit_code in (0, 1, 2)
+
+
+def test_a_grey_drawing_of_sixteen_bit_takes_no_more_memory_than_a_coloured_one(
+    tmp_path: Path,
+) -> None:
+    taken = {}
+    for mode in ("I;16", "RGB"):
+        drawing = tmp_path / f"{mode[0]}.png"
+        Image.new(mode, (6000, 6000)).save(drawing, compress_level=1)
+        command = ["-m", "turncheck", "new", str(tmp_path / mode[0]), str(drawing), "-q"]
+        running = subprocess.Popen([sys.executable, *command])
+        _, status, used = os.wait4(running.pid, 0)
+        running.returncode = os.waitstatus_to_exitcode(status)
+        assert running.returncode == 0
+        taken[mode] = used.ru_maxrss
+    assert taken["I;16"] < 1.1 * taken["RGB"]

@@ -242,22 +242,34 @@ def _eight_bit(image: Image.Image) -> npt.NDArray[np.uint8]:
     """Return (height, width, 3 or 4) BGR or BGRA as the pixels are stored."""
     image.load()
     if image.mode.startswith(("I", "F")):  # one channel of 16 or 32 bit
-        values = np.nan_to_num(np.asarray(image, dtype=np.float64))
         whites = (65535.0,) if image.mode.startswith("I") else (1.0, 255.0, 65535.0)
-        peak = float(values.max())
+        peak = max(float(_values(strip).max()) for _, strip in _strips(image))
         white = next((white for white in whites if peak <= white), peak)
-        grey = np.clip(np.round(values * (255.0 / white)), 0, 255).astype(np.uint8)
-        return np.repeat(grey[:, :, None], 3, axis=2)
+        grey = np.empty((image.height, image.width, 3), dtype=np.uint8)
+        for top, strip in _strips(image):
+            eight = np.clip(np.round(_values(strip) * (255.0 / white)), 0, 255)
+            grey[top : top + _STRIP] = eight.astype(np.uint8)[:, :, None]
+        return grey
     mode = "RGBA" if image.has_transparency_data else "RGB"
     order = "BGRA" if mode == "RGBA" else "BGR"
     width, height = image.size
     pixels = np.empty((height, width, len(mode)), dtype=np.uint8)
-    for top in range(0, height, _STRIP):  # a whole copy at once would be held three times
-        strip = image.crop((0, top, width, min(top + _STRIP, height)))
+    for top, strip in _strips(image):
         strip = strip if strip.mode == mode else strip.convert(mode)
         data = np.frombuffer(strip.tobytes("raw", order), dtype=np.uint8)
         pixels[top : top + _STRIP] = data.reshape(-1, width, len(mode))
     return pixels
+
+
+def _strips(image: Image.Image) -> Iterator[tuple[int, Image.Image]]:
+    """Yield a picture's strips with their first row; a whole copy would be held three times."""
+    width, height = image.size
+    for top in range(0, height, _STRIP):
+        yield top, image.crop((0, top, width, min(top + _STRIP, height)))
+
+
+def _values(strip: Image.Image) -> npt.NDArray[np.float64]:
+    return np.nan_to_num(np.asarray(strip, dtype=np.float64))
 
 
 def _upright(pixels: npt.NDArray[np.uint8], orientation: int) -> npt.NDArray[np.uint8]:
