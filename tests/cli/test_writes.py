@@ -192,6 +192,14 @@ def test_a_picture_of_several_is_told(tmp_path: Path, kind: str) -> None:
     assert sentence in (tmp_path / "out" / "report.html").read_text("utf-8")
 
 
+def test_a_wide_picture_of_several_is_told(tmp_path: Path, wide: tuple[Path, int]) -> None:
+    with Image.open(wide[0]) as one:
+        upside_down = one.rotate(180)
+        one.save(tmp_path / "w.tiff", save_all=True, append_images=[upside_down])
+    ran = run("split", tmp_path / "w.tiff", tmp_path / "k")
+    assert ran.exit_code == 0 and "w.tiff holds 2 pictures, and the first was cut" in ran.output
+
+
 @pytest.mark.parametrize(
     "arguments",
     [["check", "tib", "--out", ""], ["new", "", "tib/front.png"], ["new", "k", ""], ["check", ""],

@@ -37,8 +37,8 @@ def make_case(folder: Path, seed: int, number: int) -> Case:
     for name, data in _files().items():
         (folder / name).parent.mkdir(exist_ok=True)
         (folder / name).write_bytes(data)
-    _damage(rolled, folder)
     command = rolled.choice((*sorted(_WORDS), "check", "check", "split"))
+    _damage(rolled, folder, dots=command == "dots")
     words = _WORDS[command](rolled)
     if rolled.random() < 0.08:
         at = rolled.randrange(len(words) + 1)
@@ -70,9 +70,11 @@ def _files() -> dict[str, bytes]:
     }
 
 
-def _damage(rolled: Rolled, folder: Path) -> None:
+def _damage(rolled: Rolled, folder: Path, *, dots: bool) -> None:
     if rolled.random() < 0.8:
         told, table = mutating.sheet(rolled)
+        if dots and mutating.DOTS.encode() not in told:
+            told += mutating.DOTS.encode()
         (folder / "tib/sheet.toml").write_bytes(told)
         (folder / "tib/landmarks.csv").write_bytes(table)
     if rolled.random() < 0.5:

@@ -26,13 +26,14 @@ CHOICES = {
     "symmetric": ("true", "false"),
     "placing_sd": ("0.001", "0.15", "10", "5"),
 }
+DOTS = '\n[dots]\nneck = "#d9a066"\nhip_l = "#306082"\nknee_l = "#45283c"\n'
 EXTRAS = (
     "[tolerances]\nheight = 0.001\nyaw = 1000\noutline = 1000\npalette = 0.001",
     '[landmarks.badge]\nkind = "width"\nsymmetric = false\n[landmarks."knee_*"]\ntolerance = 2',
     '[[proportions]]\nname = "thigh *"\nof = ["hip_*", "knee_*"]\nto = ["knee_*", "ankle_*"]',
     '[[proportions]]\nname = "none"\nof = ["chin", "chin"]\nto = ["crown", "chin"]',
     '[[waivers]]\ncheck = "height"\nview = "side"\nsubject = "chin"\nreason = "so"\nby = "me"',
-    *['[dots]\nneck = "#d9a066"\nhip_l = "#306082"\nknee_l = "#45283c"'] * 3,
+    DOTS,
     '[views.yaw_30]\nimage = "front.png"\nyaw = 30',
 )
 MODES = ("1", "L", "LA", "P", "PA", "RGB", "RGBA", "RGBa", "CMYK", "YCbCr", "LAB", "HSV", "I", "F",

@@ -68,6 +68,6 @@ def split(
             f"{view.name}, {view.yaw:g}° ({view.file})"
         )
     for doubt in cut.doubts:
-        click.echo(f"  Look again: {doubt}.")
+        click.echo(f"  Look again: {shown(doubt)}.")
     click.echo(f"Wrote {shown(str(cut.file))}; {shown(str(cut.preview))} shows what was cut.")
     click.echo("Where a nose points to the picture's left, make that view's yaw negative.")

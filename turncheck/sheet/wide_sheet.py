@@ -94,7 +94,7 @@ def split(
     text_character = character if character is not None else titled(folder.absolute().name)
     _check_told(folder, shown, views, count, text_character, revision)
     _refuse_same(folder, shown, [f"{name}.png" for name in views], preview is not None)
-    pixels = _read(wide)
+    pixels, frames = _read(wide)
 
     from turncheck.images.wide_sheet.splitting import cut_out, find_figures
 
@@ -115,6 +115,7 @@ def split(
     named = [GuessedView(name, file, yaws[file]) for name, file in files.items()]
     text = sheet_text(text_character, revision, named, "canvas")
     drawings = zip(files.values(), map(_png, cut_out(pixels, split)), strict=True)
+    several = [f"{wide.name} holds {frames} pictures, and the first was cut"] if frames > 1 else []
     # the sheet first: whoever names that one starts the sheet
     contents: dict[Path, Content] = {folder / SHEET_FILE: text, shown: picture}
     save_new(contents | {folder / file: drawing for file, drawing in drawings})
@@ -125,7 +126,7 @@ def split(
             for view, box in zip(named, split.boxes, strict=True)
         ),
         preview=shown,
-        doubts=split.doubts,
+        doubts=(*split.doubts, *several),
     )
 
 
@@ -169,14 +170,15 @@ def _refuse_same(folder: Path, preview: Path, drawings: Iterable[str], asked: bo
         raise TurncheckError(Fault(f"is the place of {what}; {mend}", str(preview)))
 
 
-def _read(wide: Path) -> npt.NDArray[np.uint8]:
+def _read(wide: Path) -> tuple[npt.NDArray[np.uint8], int]:
+    """Return the first picture of a file, and how many it holds."""
     if not is_file(wide):
         raise TurncheckError(Fault(why_missing(wide, "picture"), str(wide)))
     faults = FileFaults(str(wide))
     picture = read_header(wide, wide.name, "", faults)
     faults.raise_any()
     assert picture is not None
-    return decode(picture)
+    return decode(picture), picture.frames
 
 
 def _unsettled(split: Split, asked: int | None, views: Sequence[str]) -> str:
