@@ -21,8 +21,8 @@ NUMBERS = ("0", "-0", "-1", "1e308", "-1e308", "1e-320", "nan", "inf", "0.5", "1
            "1" * 400, "1_000", "0x10", "٣", "1,5", "+3", "")  # fmt: skip
 CHOICES = {
     "placing": ("canvas", "ground", "fit"),
-    "reference": ("front", "side", "back", "consensus", "consensus", "nobody"),
-    "vocabulary": ("biped", "biped", "quadruped", "lantern.toml", "../x.toml"),
+    "reference": ("front", "side", "back", *["consensus"] * 4, "nobody"),
+    "vocabulary": ("biped", "biped", "biped", "quadruped", "lantern.toml", "../x.toml"),
     "symmetric": ("true", "false"),
     "placing_sd": ("0.001", "0.15", "10", "5"),
 }
@@ -126,7 +126,7 @@ def sheet(rolled: Rolled) -> tuple[bytes, bytes]:
 
 def placings(rolled: Rolled, views: Mapping[str, float]) -> bytes:
     """A landmark table that reads, of a body that is moved, thinned out and repeated."""
-    spread = rolled.choice((0.0, 0.3, 3.0, 60.0))
+    spread = rolled.choice((0.0, 0.3, 1.0, 3.0, 3.0, 6.0, 6.0, 60.0))
     kept = rolled.choice((1.0, 1.0, 0.7, 0.2))
     people = rolled.choice((("",), ("",), ("ana", "bo")))
     told = []

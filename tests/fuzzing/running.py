@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import os
+import re
 import resource
 import shlex
 import signal
@@ -29,6 +30,7 @@ _BYTES = 1 if sys.platform == "darwin" else 1024  # what ru_maxrss counts in, ge
 #: What a child can't get beyond, so that the machine lives, bytes.
 _HARD_LIMIT = 8_000_000_000
 _TORN = 70
+_NO_NUMBER = re.compile(r"\b(nan|inf)( px| ?%|°)")
 
 Tree = dict[str, bytes | str]
 
@@ -141,6 +143,11 @@ def broken_promises(case: Case, ran: Ran) -> list[str]:
         broken.append("a traceback or a warning")
     if any(shown(line) != line for line in (ran.stdout + ran.stderr).split("\n")):
         broken.append("a character that can't be shown is shown")
+    new = [data for name, data in ran.after.items() if name not in ran.before]
+    files = [data for data in new if isinstance(data, bytes) and not data.startswith(b"\x89PNG")]
+    texts = [ran.stdout, *(data.decode("utf-8", "replace") for data in files)]
+    if any(_NO_NUMBER.search(text) for text in texts):
+        broken.append("a length or an angle that is no number is told")
     if ran.took > LONGEST:
         broken.append(f"took {ran.took:.0f} s")
     if ran.memory > MOST_MEMORY:

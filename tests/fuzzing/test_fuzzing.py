@@ -62,6 +62,8 @@ def test_what_breaks_a_promise_is_told() -> None:
         (fine, {"status": -9}, "exit status -9"),
         (fine, {"stderr": "Traceback (most recent call last)"}, "traceback"),
         (fine, {"stdout": "a\x1b[31m"}, "can't be shown"),
+        (fine, {"stdout": "move it up nan px"}, "no number"),
+        (fine, {"after": files | {"out/report.html": "by inf°".encode()}}, "no number"),
         (fine, {"took": 30.0}, "took 30 s"),
         (fine, {"memory": 2 * 10**9}, "took 2000 MB"),
         (fine, {"after": files | {"tib/front.png": b"redrawn"}}, "not what it was"),

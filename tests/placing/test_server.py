@@ -430,3 +430,15 @@ def test_a_fault_of_ours_is_one_line_and_an_answer(
     assert ask("state")[0] == 200
     (line,) = capfd.readouterr().err.splitlines()
     assert line == r"turncheck: a request failed (ZeroDivisionError: by\x1b[0)"
+
+
+def test_a_write_protected_table_stays_and_is_said(ask: Ask, sheet_folder: Path) -> None:
+    base = ask("change", change("", ground()))[2]["hash"]
+    table = sheet_folder / "landmarks.csv"
+    before = table.read_bytes()
+    table.chmod(0o444)
+    status, _, told = ask("change", change(base, ground("side")))
+    assert status == 422 and "write-protected" in told["error"]
+    assert table.read_bytes() == before
+    table.chmod(0o644)
+    assert ask("change", change(base, ground("side")))[0] == 200
