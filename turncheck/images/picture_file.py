@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import os
 import warnings
 import zlib
 from collections.abc import Iterator
@@ -73,7 +74,7 @@ def inspect_picture(folder: Path, file: str, place: str, faults: FileFaults) -> 
     if not is_file(path):
         there = _pictures_in(folder)
         mend = did_you_mean(file, there)
-        if path.is_symlink():
+        if os.path.islink(path):
             mend = "it is a link to nothing; copy the drawing itself there"
         faults.add(place, f"{quoted(file)} is not there; {mend}")
         return None
