@@ -21,10 +21,11 @@ thorough = settings(
 
 numbers = st.floats(min_value=0.0, max_value=1e6, allow_subnormal=False)
 #: Pieces that break readers: quotes, brackets, numbers out of range, other scripts.
-nasty = st.sampled_from(
+NASTY = (
     ['"', "'", ",", ";", "\n", "\r\n", "\0", "[", "]]", "=", "#", "nan", "inf", "-1e999", "1_0",
      "\ufeff", "\u202e", "🐐", "[[[[[[", '"""', "\\u0000", "../", "*", "9" * 5000, "ground"]
 )  # fmt: skip
+nasty = st.sampled_from(NASTY)
 
 
 @st.composite

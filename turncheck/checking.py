@@ -9,14 +9,13 @@ from turncheck.checks.register import open_sheet, run_checks
 from turncheck.checks.verdicts import put_off, told_first, waive
 from turncheck.geometry.measurement import measure
 from turncheck.images.describing import Progress, describe_drawings
-from turncheck.images.picture_file import fingerprint
 from turncheck.instructions import what_to_redraw
 from turncheck.instructions.result import Result
 from turncheck.mistakes.impossible import refuse_impossible
 from turncheck.mistakes.misplaced_points import refuse_misplaced_points
 from turncheck.mistakes.register import find_slips
 from turncheck.report.summary import summary_of
-from turncheck.sheet.landmark_table import landmarks_path, read_placings
+from turncheck.sheet.landmark_table import landmarks_path, read_complete
 
 
 class Checked(Result):
@@ -63,8 +62,8 @@ def check(path: str | Path, progress: Progress | None = None) -> Checked:
     'on_model'
     """
     sheet = open_sheet(path)
-    table = landmarks_path(sheet)
-    placings = read_placings(table, sheet)
+    table = read_complete(landmarks_path(sheet), sheet)
+    placings = tuple(table.placings.values())
     refuse_impossible(sheet, placings)
     seen = describe_drawings(sheet.views, progress)
     measured = measure(sheet, placings, seen.features)
@@ -74,7 +73,7 @@ def check(path: str | Path, progress: Progress | None = None) -> Checked:
     return Checked(
         sheet=sheet,
         placings=placings,
-        landmarks_sha256=fingerprint(table.read_bytes()),
+        landmarks_sha256=table.hash,
         measured=measured,
         rows=tuple(findings),
         instructions=tuple(

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+import json
 import socket
+import struct
 import threading
+import time
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -13,8 +18,9 @@ import pytest
 
 from tests.placing.conftest import Ask
 from turncheck import TurncheckError
+from turncheck.placing import server as serving
 from turncheck.placing.guard import MOST_BYTES
-from turncheck.placing.server import MarkingServer
+from turncheck.placing.server import MOST_CONNECTIONS, MarkingServer
 from turncheck.placing.session import Session
 
 
@@ -294,3 +300,145 @@ def test_a_request_that_never_ends_holds_no_other(ask: Ask, server: MarkingServe
     with socket.create_connection(("127.0.0.1", server.guard.port)) as slow:
         slow.sendall(b"POST /")
         assert ask("hash")[0] == 200
+
+
+@contextmanager
+def line_to(server: MarkingServer) -> Iterator[socket.socket]:
+    with closing(socket.create_connection(("127.0.0.1", server.guard.port), timeout=20)) as line:
+        yield line
+
+
+def request(server: MarkingServer, method: str = "GET", path: str = "hash", body: bytes = b"",
+            *more: str) -> bytes:  # fmt: skip
+    head = [f"{method} /{server.guard.secret}/{path} HTTP/1.1"]
+    head += [f"Host: 127.0.0.1:{server.guard.port}", f"Content-Length: {len(body)}", *more]
+    return "\r\n".join([*head, "", ""]).encode("ascii") + body
+
+
+def answer(line: socket.socket) -> tuple[int, Any]:
+    """The next answer on a connection, to its end."""
+    with line.makefile("rb") as file:
+        status = int(file.readline().split()[1])
+        size = 0
+        while (header := file.readline().strip()) != b"":
+            name, _, value = header.partition(b":")
+            size = int(value) if name.lower() == b"content-length" else size
+        return status, json.loads(file.read(size))
+
+
+def hang_up(line: socket.socket) -> None:
+    """Close with a reset, as a browser that is killed does."""
+    line.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, struct.pack("ii", 1, 0))
+    line.close()
+
+
+def test_browsers_that_hang_up_leave_nothing_on_the_terminal(
+    server: MarkingServer, ask: Ask, capfd: pytest.CaptureFixture[str]
+) -> None:
+    whole = request(server, path="sheet")
+    for sent in (b"", b"GET", whole[:-4], whole, whole * 50, request(server, "POST")[:-2]):
+        with line_to(server) as line:
+            line.sendall(sent)
+            hang_up(line)
+    with line_to(server) as line:
+        line.sendall(request(server, "POST", "change", b"x" * 100)[:-50])
+        hang_up(line)
+    assert ask("hash")[0] == 200
+    time.sleep(0.3)
+    assert capfd.readouterr() == ("", "")
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["GET http://[x HTTP/1.1", "GET //[/ HTTP/1.1", "GET http://\u2100/ HTTP/1.1", "GET", "G E T /",
+     "GET / HTTP/9.9", "GET / HTTP/x", "\0\0\0", "GET /" + "a" * 70_000 + " HTTP/1.1"],
+)  # fmt: skip
+def test_what_is_no_request_is_refused_without_a_traceback(
+    server: MarkingServer, ask: Ask, line: str, capfd: pytest.CaptureFixture[str]
+) -> None:
+    with line_to(server) as raw:
+        host = f"Host: 127.0.0.1:{server.guard.port}"
+        raw.sendall(f"{line}\r\n{host}\r\n\r\n".encode())
+        assert b"200 OK" not in raw.recv(1000)
+    assert ask("hash")[0] == 200
+    assert capfd.readouterr() == ("", "")
+
+
+def test_a_body_is_read_whatever_the_method(server: MarkingServer) -> None:
+    smuggled = request(server, "POST", "change")
+    with line_to(server) as line:
+        line.sendall(request(server, "GET", "hash", smuggled) + request(server, "GET", "state"))
+        assert (first := answer(line))[0] == 200 and set(first[1]) == {"hash", "stamp"}
+        assert (second := answer(line))[0] == 200 and "placings" in second[1]
+    for method in ("PUT", "BREW"):
+        with line_to(server) as line:
+            line.sendall(request(server, method, "change", b"x" * MOST_BYTES))
+            assert answer(line)[0] == 405
+
+
+def test_only_so_many_are_served_at_once(server: MarkingServer, ask: Ask) -> None:
+    lines = [socket.create_connection(("127.0.0.1", server.guard.port)) for _ in range(100)]
+    for line in lines:
+        line.settimeout(5)
+    time.sleep(0.3)
+    assert threading.active_count() < MOST_CONNECTIONS + 20
+    with pytest.raises((ConnectionError, TimeoutError)):
+        lines[-1].sendall(request(server))
+        if not lines[-1].recv(10):
+            raise ConnectionResetError
+    lines[0].sendall(request(server))
+    assert answer(lines[0])[0] == 200
+    for line in lines:
+        line.close()
+    time.sleep(0.3)
+    assert ask("hash")[0] == 200
+
+
+@pytest.mark.parametrize("slow", ["line", "head", "body", "nothing more"])
+def test_a_slow_request_ends(
+    server: MarkingServer, slow: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(serving, "PATIENCE", 0.5)
+    whole = request(server, "POST", "change", b"x" * 1000)
+    at = {"line": 0, "head": 20, "body": len(whole) - 990, "nothing more": 5}[slow]
+    started = time.monotonic()
+    with line_to(server) as line:
+        line.sendall(whole[:at])
+        with pytest.raises((ConnectionError, TimeoutError)):
+            for k in range(at, at + 100):
+                if slow != "nothing more":
+                    line.sendall(whole[k : k + 1])
+                line.settimeout(0.05)
+                try:
+                    got = line.recv(100)
+                except TimeoutError:
+                    continue
+                if not got:
+                    raise ConnectionResetError
+    assert time.monotonic() - started < 3
+
+
+def test_a_fault_of_ours_is_one_line_and_an_answer(
+    server: MarkingServer, ask: Ask, monkeypatch: pytest.MonkeyPatch,
+    capfd: pytest.CaptureFixture[str],
+) -> None:  # fmt: skip
+    def fails() -> str:
+        raise ZeroDivisionError("by\x1b[0")
+
+    monkeypatch.setattr(server.session, "hash", fails)
+    assert ask("hash")[0] == 500
+    assert ask("state")[0] == 200
+    (line,) = capfd.readouterr().err.splitlines()
+    assert line == r"turncheck: a request failed (ZeroDivisionError: by\x1b[0)"
+
+
+def test_a_write_protected_table_stays_and_is_said(ask: Ask, sheet_folder: Path) -> None:
+    base = ask("change", change("", ground()))[2]["hash"]
+    table = sheet_folder / "landmarks.csv"
+    before = table.read_bytes()
+    table.chmod(0o444)
+    status, _, told = ask("change", change(base, ground("side")))
+    assert status == 422 and "write-protected" in told["error"]
+    assert table.read_bytes() == before
+    table.chmod(0o644)
+    assert ask("change", change(base, ground("side")))[0] == 200

@@ -38,7 +38,9 @@ def find_eye_line_drift(measured: Measurement, tolerances: Tolerances) -> Iterat
         yield not_measured(CHECK.name, "", IN_HEAD, reason, "pct_ratio")
         return
     line, low = (measured.table.means(measured.columns(*ends))[0] for ends in (eyes, (chin,)))
-    span = float(np.nanmedian(np.abs(line - low)))
+    apart = np.abs(line - low)
+    apart = apart[np.isfinite(apart)]
+    span = float(np.median(apart)) if apart.size else measured.figure_height  # nothing to compare
     # the same distance as the eye line's own tolerance, as a share of eye to chin
     share = tolerance * measured.figure_height / max(span, 1e-9)
     yield from compare_ratios(

@@ -86,6 +86,8 @@ class _Commands(click.Group):
                 stream.reconfigure(errors="backslashreplace")
         try:
             return super().invoke(ctx)
+        except click.UsageError as error:
+            raise click.UsageError(shown(error.format_message()), error.ctx) from error
         except TurncheckError as error:
             raise _Refusal(error) from error
         except KeyboardInterrupt as error:

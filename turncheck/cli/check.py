@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from turncheck.cli.user_path import UserPath
+
 if TYPE_CHECKING:
     from turncheck.checking import Checked
 
@@ -21,10 +23,10 @@ _COLOURS = {"on_model": "green", "off_model": "red", "undecided": "yellow"}
 
 
 @click.command(short_help="Measure a sheet's drawings and write a report.")
-@click.argument("sheet", type=click.Path(path_type=Path))
+@click.argument("sheet", type=UserPath())
 @click.option(
     "--out",
-    type=click.Path(file_okay=False, path_type=Path),
+    type=UserPath(file_okay=False),
     help="Folder for the report.  [default: reports/<character>-<revision>]",
 )
 @click.option(
@@ -59,7 +61,12 @@ def _check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: bo
             click.echo(f"reading {file} ({number} of {total})", err=True)
 
     checked = check_sheet(sheet, progress)
-    folder = out if out is not None else Path("reports") / checked.sheet.slug
+    folder = out
+    if folder is None:
+        from turncheck.report import refuse_another_s
+
+        folder = Path("reports") / checked.sheet.slug
+        refuse_another_s(folder, checked.sheet.folder)
     summary = checked.save(folder)
     if as_json:
         click.echo(json.dumps(summary, indent=2, ensure_ascii=False))
@@ -73,7 +80,8 @@ def _check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: bo
 def _say(checked: Checked, summary: dict[str, Any], strict: bool, report: Path) -> None:
     """Print the verdict, the counts, the worst drifts with what to do, and the report's path."""
     from turncheck.checks.verdicts import astray
-    from turncheck.errors import quoted
+    from turncheck.errors import quoted, shown
+    from turncheck.wording.drawings import drawing_remarks
     from turncheck.wording.findings import subject_title
     from turncheck.wording.instructions import DECIDE_FIRST, also_mends
     from turncheck.wording.placing import placing_remarks
@@ -90,7 +98,8 @@ def _say(checked: Checked, summary: dict[str, Any], strict: bool, report: Path) 
     if strict and undecided:
         rows = "1 undecided row counts" if undecided == 1 else f"{undecided} undecided rows count"
         click.echo(f"  --strict: {rows} as off model here")
-    for remark in placing_remarks(checked.measured):
+    pictures = [view.picture for view in checked.sheet.views.values()]
+    for remark in (*drawing_remarks(pictures), *placing_remarks(checked.measured)):
         click.echo(f"  {remark}")
     for waiver, hint in astray(checked.rows, checked.sheet.waivers):
         click.echo(
@@ -108,4 +117,4 @@ def _say(checked: Checked, summary: dict[str, Any], strict: bool, report: Path) 
     more = len(checked.instructions) - _MOST_INSTRUCTIONS
     if more > 0:
         click.echo(f"  and {more} more in the report")
-    click.echo(f"Report: {report}")
+    click.echo(f"Report: {shown(str(report))}")

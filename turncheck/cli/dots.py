@@ -7,10 +7,11 @@ from pathlib import Path
 import click
 
 from turncheck.cli.merged import say_merged
+from turncheck.cli.user_path import UserPath
 
 
 @click.command(short_help="Place landmarks from coloured dots in the drawings.")
-@click.argument("sheet", type=click.Path(path_type=Path))
+@click.argument("sheet", type=UserPath())
 @click.option(
     "--from",
     "named_on",
@@ -21,7 +22,7 @@ from turncheck.cli.merged import say_merged
 @click.option("--replace", is_flag=True, help="With --write: also where a landmark is placed.")
 @click.option(
     "--preview",
-    type=click.Path(path_type=Path),
+    type=UserPath(),
     metavar="FOLDER",
     help="Show what was found in pictures in this folder.",
 )
@@ -44,16 +45,18 @@ def dots(
     Example:      turncheck dots sample_views/dots --write
     Exit status:  0 read, 2 the sheet can't be used
     """
+    from turncheck.files.atomic import save_new
     from turncheck.placing.dots import dots as read_dots
 
     if replace and not write:
         raise click.UsageError("--replace does nothing without --write; add it")
     found = read_dots(sheet, named_on=named_on)
-    if preview is not None:
-        from turncheck.files.atomic import save_new
-
-        views = dict.fromkeys(reading.view for reading in found.readings)
-        save_new(preview, {f"{view}_dots.png": found.preview(view) for view in views})
+    pictures = found.previews(preview) if preview is not None else {}
+    merged = None
+    if write:
+        merged = found.write(replace=replace, previews=pictures)
+    elif pictures:
+        save_new(pictures)
     if not quiet:
         click.echo(f"{'view':16}{'landmark':14}{'x':>9}{'y':>9}{'radius':>8}")
         for one in found.readings:
@@ -62,9 +65,8 @@ def dots(
                 place = f"{one.dot.x:9.2f}{one.dot.y:9.2f}{one.dot.radius:8.1f}"
             certainty = "" if one.dot is None else f"  {one.doubt or 'sure'}"
             click.echo(f"{one.view:16}{one.landmark:14}{place}{certainty}")
-    if write:
-        merged = found.write(replace=replace)
-        if not quiet:
+        if merged is not None:
             say_merged(merged)
-    elif not quiet:
-        click.echo(f"Nothing is written; --write places the {len(found.placings)} that are sure.")
+        else:
+            sure = len(found.placings)
+            click.echo(f"Nothing is written; --write places the {sure} that are sure.")

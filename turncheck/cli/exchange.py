@@ -7,11 +7,12 @@ from pathlib import Path
 import click
 
 from turncheck.cli.merged import say_merged
+from turncheck.cli.user_path import UserPath
 
 
 @click.command("export", short_help="Write the placings as COCO keypoints (JSON).")
-@click.argument("sheet", type=click.Path(path_type=Path))
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("sheet", type=UserPath())
+@click.argument("file", type=UserPath())
 @click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
 def export_(sheet: Path, file: Path, quiet: bool) -> None:
     """Write the placings of SHEET to FILE as COCO keypoints (JSON), for other programs.
@@ -23,18 +24,19 @@ def export_(sheet: Path, file: Path, quiet: bool) -> None:
     Exit status:  0 written, 2 the sheet can't be used or the file is there already
     """
     from turncheck.checks.register import open_sheet
+    from turncheck.errors import shown
     from turncheck.sheet.coco import export_keypoints
 
     count, averages = export_keypoints(open_sheet(sheet), file)
     if not quiet:
-        click.echo(f"Wrote {count} keypoints to {file}.")
+        click.echo(f"Wrote {count} keypoints to {shown(str(file))}.")
         if averages:
             click.echo(f"{averages} of them are averages of repeated placings.")
 
 
 @click.command("import", short_help="Take in placings from COCO keypoints (JSON).")
-@click.argument("sheet", type=click.Path(path_type=Path))
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("sheet", type=UserPath())
+@click.argument("file", type=UserPath())
 @click.option("--replace", is_flag=True, help="Also where a landmark is placed already.")
 @click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
 def import_(sheet: Path, file: Path, replace: bool, quiet: bool) -> None:

@@ -6,9 +6,11 @@ from pathlib import Path
 
 import click
 
+from turncheck.cli.user_path import UserPath
+
 
 @click.command(short_help="Place landmarks by clicking on the drawings in the browser.")
-@click.argument("sheet", type=click.Path(path_type=Path))
+@click.argument("sheet", type=UserPath())
 @click.option(
     "--port",
     type=click.IntRange(0, 65535),

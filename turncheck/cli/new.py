@@ -7,10 +7,12 @@ from pathlib import Path
 
 import click
 
+from turncheck.cli.user_path import UserPath
+
 
 @click.command(short_help="Start a sheet from drawings.")
-@click.argument("folder", type=click.Path(path_type=Path))
-@click.argument("images", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.argument("folder", type=UserPath())
+@click.argument("images", nargs=-1, required=True, type=UserPath())
 @click.option("--character", help="The character's name.  [default: the folder's name]")
 @click.option("--revision", default="A", show_default=True, help="The drawings' revision.")
 @click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
@@ -26,6 +28,7 @@ def new(
     Example:      turncheck new kettle front.png three_quarter.png side.png back.png
     Exit status:  0 written, 2 a drawing can't be used or there is a sheet already
     """
+    from turncheck.errors import shown
     from turncheck.sheet.create import new as start_sheet
 
     started = start_sheet(folder, images, character=character, revision=revision)
@@ -36,5 +39,5 @@ def new(
         click.echo(f"  {view.file}: {view.name}, {view.yaw:g}°{doubt}")
     if any(view.doubt for view in started.views):
         click.echo("Look again at what was guessed, and set name and yaw right in sheet.toml.")
-    click.echo(f"Wrote {started.file}. Look through it, then place the landmarks:")
-    click.echo(f"  turncheck mark {shlex.quote(str(folder))}")
+    click.echo(f"Wrote {shown(str(started.file))}. Look through it, then place the landmarks:")
+    click.echo(f"  turncheck mark {shown(shlex.quote(str(folder)))}")

@@ -6,10 +6,12 @@ from pathlib import Path
 
 import click
 
+from turncheck.cli.user_path import UserPath
+
 
 @click.command(short_help="Cut one wide picture into drawings and start a sheet.")
-@click.argument("wide", type=click.Path(path_type=Path))
-@click.argument("folder", type=click.Path(path_type=Path))
+@click.argument("wide", type=UserPath())
+@click.argument("folder", type=UserPath())
 @click.option(
     "--views",
     metavar="NAME,NAME,...",
@@ -20,7 +22,7 @@ import click
 @click.option("--revision", default="A", show_default=True, help="The drawings' revision.")
 @click.option(
     "--preview",
-    type=click.Path(path_type=Path),
+    type=UserPath(),
     help="Show what was found in this PNG, also when it can't be cut.  "
     "[default: preview.png in FOLDER]",
 )
@@ -45,6 +47,7 @@ def split(
     Example:      turncheck split sample_views/wide/wide.png kettle
     Exit status:  0 written, 2 the picture can't be cut or something is in the way
     """
+    from turncheck.errors import shown
     from turncheck.sheet.wide_sheet import split as split_sheet
 
     cut = split_sheet(
@@ -65,6 +68,6 @@ def split(
             f"{view.name}, {view.yaw:g}° ({view.file})"
         )
     for doubt in cut.doubts:
-        click.echo(f"  Look again: {doubt}.")
-    click.echo(f"Wrote {cut.file}; {cut.preview} shows what was cut.")
+        click.echo(f"  Look again: {shown(doubt)}.")
+    click.echo(f"Wrote {shown(str(cut.file))}; {shown(str(cut.preview))} shows what was cut.")
     click.echo("Where a nose points to the picture's left, make that view's yaw negative.")

@@ -11,6 +11,9 @@ from turncheck.errors import FileFaults
 #: The marks that UTF-16 begins with, by their bytes (Unicode 15.0, section 23.8).
 _WIDE = {codecs.BOM_UTF16_LE: "utf-16-le", codecs.BOM_UTF16_BE: "utf-16-be"}
 BOM = "\ufeff"
+#: The largest text that is read, bytes: some hundred times a large sheet's landmark table. Common
+#: practice, no source.
+MOST_BYTES = 20_000_000
 
 
 def is_file(path: Path) -> bool:
@@ -45,7 +48,20 @@ def why_missing(path: Path, what: str) -> str:
     """
     if is_folder(path):
         return f"that is a folder; name the {what} itself"
+    if is_special(path):
+        return f"that is {_SPECIAL}; name a {what}"
     return f"there is no such {what}; {slashes(str(path)) or 'check the name'}"
+
+
+def is_special(path: Path) -> bool:
+    """Return whether there is something that is neither file nor folder: a pipe or a device.
+
+    Reading it may never end.
+    """
+    try:
+        return path.exists() and not (path.is_file() or path.is_dir())
+    except (OSError, ValueError):  # as above
+        return False
 
 
 def slashes(path: str) -> str:
@@ -78,7 +94,13 @@ def read_encoded(path: Path, faults: FileFaults) -> tuple[str, str]:
     TurncheckError
         If it can't be read as that.
     """
+    if is_special(path):
+        faults.add("", f"is {_SPECIAL}; put a file in its place")
+        faults.raise_any()
     try:
+        if path.exists() and path.stat().st_size > MOST_BYTES:
+            faults.add("", f"is larger than {MOST_BYTES // 1_000_000} MB; name the right file")
+            faults.raise_any()
         data = path.read_bytes()
         encoding = _WIDE.get(data[:2], "utf-8")
         text = data.decode(encoding)
@@ -93,4 +115,5 @@ def read_encoded(path: Path, faults: FileFaults) -> tuple[str, str]:
     raise AssertionError
 
 
+_SPECIAL = "no file but a pipe or a device"
 _SAVE_AS_UTF8 = "is not UTF-8 text; save it again with the encoding UTF-8"

@@ -282,11 +282,11 @@ def _residuals(heights: Floats, sd: Floats, kept: Floats) -> Floats:
     products = weights * np.nan_to_num(heights)
     squares = (weights * np.nan_to_num(sd)) ** 2
     others = weights.sum(axis=0) - weights
-    others = np.where(others > 0, others, np.nan)
-    expected = (products.sum(axis=0) - products) / others
-    variance = sd**2 + (squares.sum(axis=0) - squares) / others**2
-    apart: Floats = (heights - expected) / np.sqrt(variance)
-    return apart
+    with np.errstate(all="ignore"):  # an absurd uncertainty says nothing
+        expected = (products.sum(axis=0) - products) / others
+        variance = sd**2 + (squares.sum(axis=0) - squares) / others**2
+        apart = (heights - expected) / np.sqrt(variance)
+    return np.where(np.isfinite(apart), apart, np.nan)
 
 
 def height_table(

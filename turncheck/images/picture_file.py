@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
+import os
 import warnings
 import zlib
 from collections.abc import Iterator
@@ -16,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from turncheck.errors import FileFaults, TurncheckError, did_you_mean, quoted
-from turncheck.files.user_files import is_file, is_inside
+from turncheck.files.user_files import is_file, is_inside, is_special, why_missing
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -41,6 +42,8 @@ class Picture:
         Size in px.
     orientation
         EXIF orientation that the pixels still need, 1 to 8 (1: none).
+    frames
+        How many pictures the file holds, of which the first is read.
     """
 
     path: Path
@@ -48,6 +51,7 @@ class Picture:
     width: int
     height: int
     orientation: int = 1
+    frames: int = 1
 
 
 def inspect_picture(folder: Path, file: str, place: str, faults: FileFaults) -> Picture | None:
@@ -64,9 +68,15 @@ def inspect_picture(folder: Path, file: str, place: str, faults: FileFaults) -> 
     if not is_inside(path, folder):
         faults.add(place, f"{quoted(file)} leads outside the sheet's folder; copy it there")
         return None
+    if is_special(path):
+        faults.add(place, f"{quoted(file)}: {why_missing(path, 'drawing')}")
+        return None
     if not is_file(path):
-        there = sorted(p.name for p in folder.iterdir() if p.suffix.lower() in _SUFFIXES)
-        faults.add(place, f"{quoted(file)} is not there; {did_you_mean(file, there)}")
+        there = _pictures_in(folder)
+        mend = did_you_mean(file, there)
+        if os.path.islink(path):
+            mend = "it is a link to nothing; copy the drawing itself there"
+        faults.add(place, f"{quoted(file)} is not there; {mend}")
         return None
     return read_header(path, file, place, faults)
 
@@ -82,6 +92,7 @@ def read_header(path: Path, file: str, place: str, faults: FileFaults) -> Pictur
             kind = header.format
             # not header.getexif(), which decodes a PNG that has no EXIF
             orientation = Image.Image.getexif(header).get(_EXIF_ORIENTATION, 1)
+            frames = _frames(header)
     except Image.DecompressionBombError:
         faults.add(place, f"{name} is too large to open; {_SMALLER}")
         return None
@@ -101,11 +112,29 @@ def read_header(path: Path, file: str, place: str, faults: FileFaults) -> Pictur
         orientation = 1
     if orientation >= 5:
         width, height = height, width
-    return Picture(path, file, width, height, orientation)
+    return Picture(path, file, width, height, orientation, frames)
+
+
+def _frames(header: Image.Image) -> int:
+    """Return how many pictures a file shows in turn or on its pages, as far as it can be read."""
+    if header.format == "MPO":  # its further pictures are smaller copies and the like
+        return 1
+    try:
+        return int(getattr(header, "n_frames", 1))
+    except Exception:  # a damaged file may raise anything in its decoder
+        return 1
 
 
 _SMALLER = f"scale it to under {MOST_PIXELS // 1_000_000} million pixels"
 _SUFFIXES = {".png", ".jpg", ".jpeg", ".webp", ".tif", ".tiff", ".bmp"}
+
+
+def _pictures_in(folder: Path) -> list[str]:
+    """Return the names of the pictures in a folder, none where it can't be looked through."""
+    try:
+        return sorted(path.name for path in folder.iterdir() if path.suffix.lower() in _SUFFIXES)
+    except OSError:
+        return []
 
 
 @contextmanager
@@ -214,22 +243,34 @@ def _eight_bit(image: Image.Image) -> npt.NDArray[np.uint8]:
     """Return (height, width, 3 or 4) BGR or BGRA as the pixels are stored."""
     image.load()
     if image.mode.startswith(("I", "F")):  # one channel of 16 or 32 bit
-        values = np.nan_to_num(np.asarray(image, dtype=np.float64))
         whites = (65535.0,) if image.mode.startswith("I") else (1.0, 255.0, 65535.0)
-        peak = float(values.max())
+        peak = max(float(_values(strip).max()) for _, strip in _strips(image))
         white = next((white for white in whites if peak <= white), peak)
-        grey = np.clip(np.round(values * (255.0 / white)), 0, 255).astype(np.uint8)
-        return np.repeat(grey[:, :, None], 3, axis=2)
+        grey = np.empty((image.height, image.width, 3), dtype=np.uint8)
+        for top, strip in _strips(image):
+            eight = np.clip(np.round(_values(strip) * (255.0 / white)), 0, 255)
+            grey[top : top + _STRIP] = eight.astype(np.uint8)[:, :, None]
+        return grey
     mode = "RGBA" if image.has_transparency_data else "RGB"
     order = "BGRA" if mode == "RGBA" else "BGR"
     width, height = image.size
     pixels = np.empty((height, width, len(mode)), dtype=np.uint8)
-    for top in range(0, height, _STRIP):  # a whole copy at once would be held three times
-        strip = image.crop((0, top, width, min(top + _STRIP, height)))
+    for top, strip in _strips(image):
         strip = strip if strip.mode == mode else strip.convert(mode)
         data = np.frombuffer(strip.tobytes("raw", order), dtype=np.uint8)
         pixels[top : top + _STRIP] = data.reshape(-1, width, len(mode))
     return pixels
+
+
+def _strips(image: Image.Image) -> Iterator[tuple[int, Image.Image]]:
+    """Yield a picture's strips with their first row; a whole copy would be held three times."""
+    width, height = image.size
+    for top in range(0, height, _STRIP):
+        yield top, image.crop((0, top, width, min(top + _STRIP, height)))
+
+
+def _values(strip: Image.Image) -> npt.NDArray[np.float64]:
+    return np.nan_to_num(np.asarray(strip, dtype=np.float64))
 
 
 def _upright(pixels: npt.NDArray[np.uint8], orientation: int) -> npt.NDArray[np.uint8]:

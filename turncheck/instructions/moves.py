@@ -170,12 +170,17 @@ def _question(
 
 
 def _against_each_other(sides: Sides, drifts: Mapping[str, float]) -> dict[str, float]:
-    """Return drifts of two sides; what one lacks is the other's the other way round."""
+    """Return drifts of two sides; what one lacks is the other's the other way round, or its own.
+
+    >>> _against_each_other((("front", "side"), ("back",)), {"side": -4.0})
+    {'side': -4.0, 'front': -4.0, 'back': 4.0}
+    """
     found = dict(drifts)
     for side, other in (sides, sides[::-1]):
-        known = [drifts[view] for view in other if view in drifts]
-        if known:
-            found |= {v: -sum(known) / len(known) for v in side if v not in drifts}
+        own, others = ([drifts[v] for v in views if v in drifts] for views in (side, other))
+        told = [-drift for drift in others] or own
+        if told:
+            found |= {v: sum(told) / len(told) for v in side if v not in drifts}
     return found
 
 

@@ -171,9 +171,10 @@ def _hanging(measured: Measurement, v: int) -> Instruction | None:
     values = stands if of_stand else sizes
     wrong = _outvoted(values, v, measured.reference)
     at = wrong[0]
-    right = float(np.nanmedian(np.delete(values, at)))
-    if len(wrong) > 1:
-        right = float(values[wrong[1]])
+    rest = np.delete(values, at)
+    if not np.isfinite(rest).any():
+        return None
+    right = float(values[wrong[1]]) if len(wrong) > 1 else float(np.nanmedian(rest))
     views = tuple(measured.views[w] for w in wrong)
     px = float(stands[at] - (right if of_stand else 0.0)) * measured.size(at)
     times = float(sizes[at]) / (1.0 if of_stand else right)

@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 
 import numpy as np
 import numpy.typing as npt
@@ -72,9 +73,16 @@ class DotsRead:
             if reading.dot is not None and reading.sure
         ]
 
-    def write(self, *, replace: bool = False) -> Merged:
+    def write(
+        self, *, replace: bool = False, previews: Mapping[Path, bytes] = MappingProxyType({})
+    ) -> Merged:
         """Write the sure ones into the sheet's landmark table, see `merge_placings`."""
-        return merge_placings(self.sheet, self.placings, replace=replace)
+        return merge_placings(self.sheet, self.placings, replace=replace, beside=previews)
+
+    def previews(self, folder: Path) -> dict[Path, bytes]:
+        """Return the preview of each view that was read, by the path for it in a folder."""
+        views = dict.fromkeys(reading.view for reading in self.readings)
+        return {folder / f"{view}_dots.png": self.preview(view) for view in views}
 
     def preview(self, view: str) -> bytes:
         """Return a PNG of a view's drawing with what was found on it."""

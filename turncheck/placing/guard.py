@@ -70,20 +70,31 @@ class Guard:
             raise RefusedError(HTTPStatus.NOT_FOUND)
         return inside
 
-    def length(self, headers: Message) -> int:
-        """Return how many bytes a request's body has.
 
-        Raises
-        ------
-        RefusedError
-            411 where it is not said, 413 where it is too much, 415 where it is not JSON.
-        """
-        said = headers.get("Content-Length", "")
-        if headers.get("Transfer-Encoding") or not (said.isascii() and said.isdigit()):
-            raise RefusedError(HTTPStatus.LENGTH_REQUIRED)
-        if len(said) > 12 or int(said) > MOST_BYTES:
-            raise RefusedError(HTTPStatus.REQUEST_ENTITY_TOO_LARGE)
-        kind = headers.get("Content-Type", "").partition(";")[0].strip().lower()
-        if kind != "application/json":
-            raise RefusedError(HTTPStatus.UNSUPPORTED_MEDIA_TYPE)
-        return int(said)
+def length(method: str, headers: Message) -> int:
+    """Return how many bytes a request's body has.
+
+    Raises
+    ------
+    RefusedError
+        411 where it is not said, 413 where it is too much.
+    """
+    said = headers.get("Content-Length", "" if method == "POST" else "0")
+    if headers.get("Transfer-Encoding") or not (said.isascii() and said.isdigit()):
+        raise RefusedError(HTTPStatus.LENGTH_REQUIRED)
+    if len(said) > 12 or int(said) > MOST_BYTES:
+        raise RefusedError(HTTPStatus.REQUEST_ENTITY_TOO_LARGE)
+    return int(said)
+
+
+def refuse_other_kinds(headers: Message) -> None:
+    """Refuse a body that is not JSON.
+
+    Raises
+    ------
+    RefusedError
+        415.
+    """
+    kind = headers.get("Content-Type", "").partition(";")[0].strip().lower()
+    if kind != "application/json":
+        raise RefusedError(HTTPStatus.UNSUPPORTED_MEDIA_TYPE)

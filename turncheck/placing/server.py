@@ -2,27 +2,35 @@
 
 from __future__ import annotations
 
+import io
 import json
 import secrets
+import socket
+import sys
+import threading
 from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from importlib import resources
 from importlib.resources.abc import Traversable
 from pathlib import Path
+from typing import Any
 from urllib.parse import urlsplit
 
 from pydantic import ValidationError
 
 from turncheck import assets
-from turncheck.errors import TurncheckError
-from turncheck.placing.guard import HEADERS, Guard, RefusedError
+from turncheck.errors import TurncheckError, shown
+from turncheck.placing.guard import HEADERS, Guard, RefusedError, length, refuse_other_kinds
 from turncheck.placing.session import Change, Session
 from turncheck.sheet.landmark_edit import ChangedError
 
 HOST = "127.0.0.1"
-#: A browser that stops in the middle of a request holds a thread for so long, s.
+#: So long a browser may take to send a request, or to take an answer, s.
 PATIENCE = 30
+#: Most connections at once; a browser keeps six to a page. Common practice, no source.
+MOST_CONNECTIONS = 32
 #: The line of the page in whose place the shapes of the marks stand.
 _SHAPES = "<!-- shapes.svg -->"
 _KINDS = {
@@ -32,9 +40,13 @@ _KINDS = {
     ".svg": "image/svg+xml",
     ".woff2": "font/woff2",
 }
+#: What a browser that hangs up or takes too long raises.
+_GONE = (ConnectionError, TimeoutError)
+_FAILED = "That failed here, which is a fault of turncheck; the terminal has a line about it."
 _JSON = "application/json; charset=utf-8"
 
 Answer = tuple[HTTPStatus, str, bytes]
+_Request = socket.socket | tuple[bytes, socket.socket]
 
 
 class MarkingServer(ThreadingHTTPServer):
@@ -62,6 +74,7 @@ class MarkingServer(ThreadingHTTPServer):
                 f"port {port} can't be used; leave --port out for one that is free"
             ) from error
         self.session = session
+        self._places = threading.BoundedSemaphore(MOST_CONNECTIONS)
         self.guard = Guard(self.server_address[1], secrets.token_urlsafe(24))
         self.pages = _pages()
 
@@ -75,6 +88,31 @@ class MarkingServer(ThreadingHTTPServer):
         self.socket.bind(self.server_address)
         self.server_address = self.socket.getsockname()
         self.server_name, self.server_port = HOST, self.server_address[1]
+
+    def process_request(self, request: _Request, client_address: Any) -> None:
+        """Serve a connection in a thread of its own; hang up where too many are served."""
+        if not self._places.acquire(blocking=False):
+            self.shutdown_request(request)
+            return
+        try:
+            super().process_request(request, client_address)
+        except BaseException:  # no thread was started
+            self._places.release()
+            raise
+
+    def process_request_thread(self, request: _Request, client_address: Any) -> None:
+        """Serve a connection until it ends."""
+        try:
+            super().process_request_thread(request, client_address)
+        finally:
+            self._places.release()
+
+    def handle_error(self, request: _Request, client_address: Any) -> None:
+        """Say what failed in one line, and nothing of a browser that hung up."""
+        error = sys.exc_info()[1]
+        if not isinstance(error, _GONE):
+            says = f"turncheck: a request failed ({type(error).__name__}: {error})"
+            print(shown(says), file=sys.stderr)
 
 
 def _pages() -> Mapping[str, tuple[str, bytes]]:
@@ -101,6 +139,7 @@ class _Handler(BaseHTTPRequestHandler):
     server_version = "turncheck"
     sys_version = ""
     timeout = PATIENCE
+    _late: threading.Timer | None = None
     disable_nagle_algorithm = True
 
     def do_GET(self) -> None:
@@ -112,13 +151,51 @@ class _Handler(BaseHTTPRequestHandler):
     def do_POST(self) -> None:
         self._reply(self._post)
 
-    def _reply(self, find: Callable[[str], Answer]) -> None:
+    def handle_one_request(self) -> None:
+        """Serve a request that is sent in time, from its first byte on."""
+        assert isinstance(self.rfile, io.BufferedReader)
         try:
-            path = urlsplit(self.path).path
-            inside = self.server.guard.admit(self.command, path, self.headers)
-            status, kind, body = find(inside)
+            self.rfile.peek(1)
+        except _GONE:  # or nothing came
+            self.close_connection = True
+            return
+        self._late = threading.Timer(PATIENCE, self._hang_up)
+        self._late.daemon = True
+        self._late.start()
+        try:
+            super().handle_one_request()
+        finally:
+            self._late.cancel()
+
+    def _hang_up(self) -> None:
+        with suppress(OSError):
+            self.connection.shutdown(socket.SHUT_RDWR)
+
+    def _body(self) -> bytes:
+        """Return the request's body, with which the whole of it is here.
+
+        Raises
+        ------
+        RefusedError
+            Where it has no length or is too long; it is not read then.
+        ConnectionError
+            If it ends too early.
+        """
+        size = length(self.command, self.headers)
+        body = self.rfile.read(size)
+        if len(body) < size:
+            raise ConnectionAbortedError
+        if self._late is not None:
+            self._late.cancel()
+        return body
+
+    def _reply(self, find: Callable[[str, bytes], Answer]) -> None:
+        try:
+            body = self._body()
+            inside = self.server.guard.admit(self.command, _path(self.path), self.headers)
+            status, kind, body = find(inside, body)
         except RefusedError as refused:
-            self.close_connection = True  # what it still sends is not read
+            self.close_connection = True
             status, kind, body = _said(refused.status, {"error": refused.status.phrase})
         except ChangedError:
             told = {"error": "changed elsewhere", "state": self.server.session.state()}
@@ -126,9 +203,14 @@ class _Handler(BaseHTTPRequestHandler):
         except TurncheckError as error:
             told = {"error": str(error), "stamp": self.server.session.stamp()}
             status, kind, body = _said(HTTPStatus.UNPROCESSABLE_ENTITY, told)
+        except _GONE:
+            raise
+        except Exception:
+            self.server.handle_error(self.connection, self.client_address)
+            status, kind, body = _said(HTTPStatus.INTERNAL_SERVER_ERROR, {"error": _FAILED})
         self._send(status, kind, body)
 
-    def _get(self, inside: str) -> Answer:
+    def _get(self, inside: str, _body: bytes) -> Answer:
         session = self.server.session
         if inside == "sheet":
             return _ok({**session.setting(), "state": session.state()})
@@ -148,13 +230,13 @@ class _Handler(BaseHTTPRequestHandler):
             return HTTPStatus.OK, *self.server.pages[name]
         raise RefusedError(HTTPStatus.NOT_FOUND)
 
-    def _post(self, inside: str) -> Answer:
+    def _post(self, inside: str, body: bytes) -> Answer:
         actions = {"change": self.server.session.change, "attempt": self.server.session.attempt}
-        data = self.rfile.read(self.server.guard.length(self.headers))
+        refuse_other_kinds(self.headers)
         if inside not in actions:
             raise RefusedError(HTTPStatus.NOT_FOUND)
         try:
-            change = Change.model_validate_json(data)
+            change = Change.model_validate_json(body)
         except ValidationError:
             raise RefusedError(HTTPStatus.BAD_REQUEST) from None
         return _ok(actions[inside](change))
@@ -179,10 +261,26 @@ class _Handler(BaseHTTPRequestHandler):
         status = HTTPStatus(code)
         if status is HTTPStatus.NOT_IMPLEMENTED and hasattr(self, "headers"):
             status = HTTPStatus.METHOD_NOT_ALLOWED
+            with suppress(RefusedError):
+                self._body()  # what is left unread takes the answer with it
         self._send(*_said(status, {"error": status.phrase}))
 
     def log_message(self, format: str, *args: object) -> None:
         """Keep the terminal for what the person should read."""
+
+
+def _path(target: str) -> str:
+    """Return the path of what a request asks for.
+
+    Raises
+    ------
+    RefusedError
+        400 where it has none.
+    """
+    try:
+        return urlsplit(target).path
+    except ValueError:
+        raise RefusedError(HTTPStatus.BAD_REQUEST) from None
 
 
 def _ok(value: object) -> Answer:

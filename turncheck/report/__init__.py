@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
+import os
 from pathlib import Path
 from typing import Any
 
 from turncheck.checks.table import COLUMNS, as_csv
-from turncheck.errors import TurncheckError
+from turncheck.errors import Fault, FileFaults, TurncheckError
 from turncheck.files.atomic import save_together
-from turncheck.files.user_files import is_file
+from turncheck.files.user_files import is_file, is_folder, read_text
 from turncheck.instructions.result import Result
 from turncheck.report.summary import summary_of
 
@@ -24,13 +25,15 @@ _OWN = {
 def save_report(checked: Result, folder: Path) -> dict[str, Any]:
     """Write the files of a checked sheet's report; return the summary.
 
+    The summary that is written also tells where the sheet lies, seen from the report's folder.
+
     Raises
     ------
     TurncheckError
         If the folder can't be written, or a file in it is not turncheck's.
     """
     _refuse_foreign(folder)
-    summary = summary_of(checked)
+    summary = summary_of(checked) | {"sheet": _way(folder, checked.sheet.folder)}
     contents = (
         build_report(checked, summary),
         as_csv(checked.rows, checked.follows),
@@ -38,6 +41,41 @@ def save_report(checked: Result, folder: Path) -> dict[str, Any]:
     )
     save_together(folder, dict(zip(_OWN, contents, strict=True)))
     return summary
+
+
+def refuse_another_s(folder: Path, sheet: Path) -> None:
+    """Refuse to overwrite the report of another sheet, where that sheet is still there.
+
+    Parameters
+    ----------
+    sheet
+        The folder of the sheet that is checked.
+
+    Raises
+    ------
+    TurncheckError
+        Naming the other one.
+    """
+    try:
+        summary = json.loads(read_text(folder / "summary.json", FileFaults("")))
+        other = folder / summary["sheet"]
+        is_another = is_folder(other) and not other.samefile(sheet)
+    except (TurncheckError, ValueError, TypeError, KeyError, OSError):  # none, or not told
+        return
+    if is_another:
+        says = (
+            f"holds the report of another sheet with this character and revision, {other}; name "
+            "another folder with --out, or give one of them another revision"
+        )
+        raise TurncheckError(Fault(says, str(folder)))
+
+
+def _way(start: Path, end: Path) -> str:
+    """Return the path of a folder as seen from another, whole where no way leads there."""
+    try:
+        return Path(os.path.relpath(end.resolve(), start.resolve())).as_posix()
+    except ValueError:  # on another disk of Windows
+        return end.resolve().as_posix()
 
 
 def build_report(checked: Result, summary: dict[str, Any]) -> str:

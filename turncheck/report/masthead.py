@@ -7,6 +7,7 @@ from types import SimpleNamespace
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.report.facts import Facts, view_title
 from turncheck.report.method import tolerance_lines
+from turncheck.wording.drawings import drawing_remarks
 from turncheck.wording.findings import RANK
 from turncheck.wording.instructions import DECIDE_FIRST
 from turncheck.wording.placing import placing_remarks
@@ -22,11 +23,12 @@ _PLACINGS = {
 def build_masthead(facts: Facts) -> SimpleNamespace:
     """Return the verdict, the one sentence that goes with it, and each drawing at a glance."""
     verdict = Verdict(facts.summary["verdict"])
+    pictures = [view.picture for view in facts.checked.sheet.views.values()]
     return SimpleNamespace(
         verdict=verdict.value,
         sentence=_sentence(facts, verdict),
         warnings=facts.checked.warnings,
-        remarks=placing_remarks(facts.checked.measured),
+        remarks=[*drawing_remarks(pictures), *placing_remarks(facts.checked.measured)],
         drawings=[(view, *_state(facts, view)) for view in facts.views],
         placing=_PLACINGS[facts.checked.sheet.placing],
         allowed=tolerance_lines(facts),

@@ -81,7 +81,7 @@ def export_keypoints(sheet: Sheet, file: str | Path) -> tuple[int, int]:
         )
         raise TurncheckError(Fault(says, str(table)))
     text = json.dumps(to_coco(sheet, placings), indent=1, ensure_ascii=False, allow_nan=False)
-    save_new(file.parent, {file.name: text + "\n"})
+    save_new({file: text + "\n"})
     repeats = _by_spot(placings).values()
     return len(repeats), sum(len(placed) > 1 for placed in repeats)
 

@@ -13,9 +13,9 @@ from itertools import pairwise
 from pathlib import Path
 
 from turncheck.errors import UNSHOWN, Fault, FileFaults, TurncheckError
-from turncheck.files.atomic import save_together
+from turncheck.files.atomic import save_new
 from turncheck.files.user_files import is_file, is_inside, why_missing
-from turncheck.images.picture_file import read_header
+from turncheck.images.picture_file import decode, read_header
 from turncheck.numerics.angles import wrapped
 from turncheck.sheet.model import CHARACTER_LONGEST, SHEET_FILE, LinedUpBy
 from turncheck.sheet.sheet_file import parse_sheet
@@ -98,7 +98,8 @@ def new(
     # refuses a character or a revision that no sheet may have
     parse_sheet(text, FileFaults(str(folder / SHEET_FILE)))
     copies = {file: path for file, path in places.items() if not is_file(folder / file)}
-    save_together(folder, {**copies, SHEET_FILE: text})
+    # the sheet first: whoever names that one starts the sheet
+    save_new({folder / SHEET_FILE: text, **{folder / file: path for file, path in copies.items()}})
     return Started(folder / SHEET_FILE, tuple(views))
 
 
@@ -215,7 +216,7 @@ def _places(folder: Path, drawings: list[Path]) -> dict[str, Path]:
             faults.add(place, "its name holds a character that can't be shown; rename it")
         elif not is_file(path):
             faults.add(place, why_missing(path, "drawing"))
-        elif read_header(path, path.name, place, faults):
+        elif _can_be_used(path, faults):
             inside = is_inside(path, folder)
             file = path.resolve().relative_to(folder.resolve()).as_posix() if inside else path.name
             if file in places and path.resolve() == places[file].resolve():
@@ -227,6 +228,19 @@ def _places(folder: Path, drawings: list[Path]) -> dict[str, Path]:
             places[file] = path
     faults.raise_any()
     return places
+
+
+def _can_be_used(path: Path, faults: FileFaults) -> bool:
+    """Return whether a drawing can be read to its end; note a fault where it can't."""
+    picture = read_header(path, path.name, str(path), faults)
+    if picture is None:
+        return False
+    try:
+        decode(picture)
+    except TurncheckError as error:
+        faults.include(error)
+        return False
+    return True
 
 
 def sheet_text(

@@ -6,9 +6,10 @@ import csv
 import io
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
+from types import MappingProxyType
 
 from turncheck.errors import Fault, TurncheckError
-from turncheck.files.atomic import alone_in, put_in_place
+from turncheck.files.atomic import Content, alone_in, not_written, put_in_place
 from turncheck.files.user_files import BOM
 from turncheck.images.picture_file import fingerprint
 from turncheck.sheet.landmark_table import Key, LandmarkTable, Placing, parse_table
@@ -90,20 +91,27 @@ def edited(
     return result
 
 
-def save_table(path: Path, table: LandmarkTable, expected: str) -> None:
+def save_table(
+    path: Path,
+    table: LandmarkTable,
+    expected: str,
+    beside: Mapping[Path, Content] = MappingProxyType({}),
+) -> None:
     """Put the whole file in its place at once, and only where nobody else has changed it.
 
     Parameters
     ----------
     expected
         The hash of the table that the change was made to, '' for none.
+    beside
+        Files that are new with it: all are written or nothing is.
 
     Raises
     ------
     ChangedError
         If another hash is on disk; nothing is written.
     TurncheckError
-        If the folder can't be written.
+        If the folder or the file can't be written, or something is in the way.
     """
     target = path.resolve()
     try:
@@ -111,9 +119,12 @@ def save_table(path: Path, table: LandmarkTable, expected: str) -> None:
             now = target.read_bytes() if target.exists() else b""
             if (fingerprint(now) if now else "") != expected:
                 raise ChangedError
-            put_in_place({target: table.data}, lasting=True)
+            put_in_place({**beside, target: table.data}, new=beside.keys(), lasting=True)
     except OSError as error:
-        raise TurncheckError(Fault(f"can't be written ({error.strerror})", str(path))) from error
+        if error.filename in map(str, beside):
+            raise not_written(error) from error
+        says = f"can't be written ({error.strerror}); see to that, then do it again"
+        raise TurncheckError(Fault(says, str(path))) from error
 
 
 def _cells_of(

@@ -18,7 +18,7 @@ from turncheck.errors import (
     quoted,
     unknown,
 )
-from turncheck.files.user_files import is_file, read_encoded
+from turncheck.files.user_files import is_file, is_special, read_encoded
 from turncheck.images.picture_file import Picture, fingerprint
 from turncheck.sheet.landmark_text import COLUMNS, NUMBER, NUMBERS, Cells, Dialect, read_rows
 from turncheck.sheet.model import LANDMARKS_FILE, SHEET_FILE, Sheet
@@ -104,6 +104,11 @@ class LandmarkTable:
 
 
 def read_placings(path: Path, sheet: Sheet) -> tuple[Placing, ...]:
+    """Return the placings of a sheet's landmark table, see `read_complete`."""
+    return tuple(read_complete(path, sheet).placings.values())
+
+
+def read_complete(path: Path, sheet: Sheet) -> LandmarkTable:
     """Read the landmark table of a sheet, which must hold what every sheet needs.
 
     Parameters
@@ -117,8 +122,8 @@ def read_placings(path: Path, sheet: Sheet) -> tuple[Placing, ...]:
 
     Returns
     -------
-    tuple
-        In the file's order, repeats not averaged.
+    LandmarkTable
+        Its placings in the file's order, repeats not averaged.
 
     Raises
     ------
@@ -132,7 +137,7 @@ def read_placings(path: Path, sheet: Sheet) -> tuple[Placing, ...]:
     else:
         _check_complete(table.named, sheet, faults)
     faults.raise_any()
-    return tuple(table.placings.values())
+    return table
 
 
 def read_table(path: Path, sheet: Sheet) -> LandmarkTable:
@@ -178,7 +183,7 @@ def landmarks_path(sheet: Sheet) -> Path:
         If it is not there.
     """
     path = sheet.folder / LANDMARKS_FILE
-    if not is_file(path):
+    if not is_file(path) and not is_special(path):  # of which the reader says what it is
         says = (
             f"has no {LANDMARKS_FILE} beside it; place the landmarks "
             f'with "turncheck mark {shlex.quote(str(sheet.folder))}", or write one with the '

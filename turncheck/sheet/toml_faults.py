@@ -141,6 +141,7 @@ def _place(table: Steps) -> str:
 
 _WANTED = {
     "string_type": 'text in quotes, as in "front"',
+    "string_unicode": "text in letters that can be shown",
     "float_type": "a number without quotes, as in 1.5",
     "finite_number": "a number, as in 1.5",
     "bool_type": "true or false, without quotes",

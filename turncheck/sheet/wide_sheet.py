@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from turncheck.errors import Fault, FileFaults, TurncheckError, quoted
-from turncheck.files.atomic import refuse_existing, save_together
+from turncheck.files.atomic import Content, refuse_existing, save_new
 from turncheck.files.user_files import is_file, why_missing
 from turncheck.images.picture_file import decode, read_header
 from turncheck.sheet.create import (
@@ -93,7 +93,8 @@ def split(
     shown = Path(preview) if preview is not None else folder / PREVIEW_FILE
     text_character = character if character is not None else titled(folder.absolute().name)
     _check_told(folder, shown, views, count, text_character, revision)
-    pixels = _read(wide)
+    _refuse_same(folder, shown, [f"{name}.png" for name in views], preview is not None)
+    pixels, frames = _read(wide)
 
     from turncheck.images.wide_sheet.splitting import cut_out, find_figures
 
@@ -105,18 +106,19 @@ def split(
     picture = _preview(pixels, split, names)
     if unsettled:
         if preview is not None:
-            save_together(shown.parent, {shown.name: picture})
+            save_new({shown: picture})
         raise TurncheckError(Fault(unsettled, str(wide)))
     files = {name: f"{name}.png" for name in names}
-    refuse_existing(folder, files.values())
+    _refuse_same(folder, shown, files.values(), preview is not None)
+    refuse_existing(folder / file for file in files.values())
     yaws = {view.file: view.yaw for view in name_views(files.values())}
     named = [GuessedView(name, file, yaws[file]) for name, file in files.items()]
     text = sheet_text(text_character, revision, named, "canvas")
     drawings = zip(files.values(), map(_png, cut_out(pixels, split)), strict=True)
-    inside = {shown.name: picture} if shown.parent == folder else {}
-    save_together(folder, {**dict(drawings), **inside, SHEET_FILE: text})
-    if not inside:
-        save_together(shown.parent, {shown.name: picture})
+    several = [f"{wide.name} holds {frames} pictures, and the first was cut"] if frames > 1 else []
+    # the sheet first: whoever names that one starts the sheet
+    contents: dict[Path, Content] = {folder / SHEET_FILE: text, shown: picture}
+    save_new(contents | {folder / file: drawing for file, drawing in drawings})
     return Cut(
         file=folder / SHEET_FILE,
         views=tuple(
@@ -124,7 +126,7 @@ def split(
             for view, box in zip(named, split.boxes, strict=True)
         ),
         preview=shown,
-        doubts=split.doubts,
+        doubts=(*split.doubts, *several),
     )
 
 
@@ -155,17 +157,28 @@ def _check_told(
         raise TurncheckError("--count: a sheet needs two views or more")
     plain = sheet_text(character, revision, [GuessedView("front", "front.png", 0.0)])
     parse_sheet(plain, FileFaults(str(folder)))
-    refuse_existing(preview.parent, [preview.name])
+    refuse_existing([preview])
 
 
-def _read(wide: Path) -> npt.NDArray[np.uint8]:
+def _refuse_same(folder: Path, preview: Path, drawings: Iterable[str], asked: bool) -> None:
+    """Refuse a preview in the place of a drawing or of the sheet; `asked`: by --preview."""
+    for file in (SHEET_FILE, *drawings):
+        if preview.resolve() != (folder / file).resolve():
+            continue
+        what = "the sheet itself" if file == SHEET_FILE else "one of the drawings"
+        mend = "name another picture" if asked else "name that view otherwise, or use --preview"
+        raise TurncheckError(Fault(f"is the place of {what}; {mend}", str(preview)))
+
+
+def _read(wide: Path) -> tuple[npt.NDArray[np.uint8], int]:
+    """Return the first picture of a file, and how many it holds."""
     if not is_file(wide):
         raise TurncheckError(Fault(why_missing(wide, "picture"), str(wide)))
     faults = FileFaults(str(wide))
     picture = read_header(wide, wide.name, "", faults)
     faults.raise_any()
     assert picture is not None
-    return decode(picture)
+    return decode(picture), picture.frames
 
 
 def _unsettled(split: Split, asked: int | None, views: Sequence[str]) -> str:

@@ -121,6 +121,9 @@ class Frame:
 #: Longest step of a yaw, degrees, so that a bad start jumps over no turn. Chosen by the measurement
 #: in tests/figures/turn.md: from 7 on longer ones do as well.
 YAW_STEP_LARGEST = 15.0
+#: Longest step of a drawing's size, as its logarithm: a factor of two, beyond which placings that
+#: tell nothing of it would carry it without end; common practice, no source.
+STRETCH_STEP_LARGEST = float(np.log(2.0))
 
 
 @dataclass(frozen=True)
@@ -237,8 +240,9 @@ def gauss_newton_step(
     normal = normal_equations(equations, weight, frame.prior(state))
     move = np.linalg.solve(normal.info, normal.rhs)
     views = len(state.yaw)
-    turning = np.abs(move[frame.free < views])
-    move *= min(1.0, np.radians(YAW_STEP_LARGEST) / max(float(turning.max(initial=0.0)), 1e-300))
+    turning = np.abs(move[frame.free < views]) / np.radians(YAW_STEP_LARGEST)
+    growing = np.abs(move[frame.free >= 2 * views]) / STRETCH_STEP_LARGEST
+    move /= max(1.0, float(turning.max(initial=0.0)), float(growing.max(initial=0.0)))
     back = normal.point_rhs - (move @ normal.coupling)
     points = state.points + (normal.point_cov @ back[:, :, None])[:, :, 0]
     numbers = state.numbers

@@ -190,7 +190,7 @@ def _unset_frame(observed: Observations, reference: int, fit: Fit | None = None)
     equations = observation_equations(observed, fit.state, fit.frame)
     info = normal_equations(equations, fit.weight, fit.frame.prior(fit.state)).info
     at = int(np.flatnonzero(fit.frame.free == reference)[0])
-    sd = float(np.sqrt(np.linalg.inv(info)[at, at]))
+    sd = float(_sd_of(np.linalg.inv(info)[at, at]))
     if hold.sum() < FRAME_GROUPS_LEAST or np.degrees(sd) > FRAME_SD_LARGEST:
         return "too few of its pairs mirror each other to tell; the others are turned against it"
     doubtful = fit.loose > FRAME_LOOSENESS_MOST or fit.dropped[meant, -2:].any()
@@ -198,6 +198,11 @@ def _unset_frame(observed: Observations, reference: int, fit: Fit | None = None)
     if doubtful and turned < FRAME_DOUBT * max(fit.loose, 1.0) * sd:
         return "its pairs mirror each other too loosely to tell; the others are turned against it"
     return ""
+
+
+def _sd_of(variance: Floats) -> Floats:
+    """Return standard uncertainties; endless where rounding has left less than nothing."""
+    return np.sqrt(np.where(variance >= 0.0, variance, np.inf))
 
 
 def _arrange(
@@ -270,7 +275,7 @@ def _describe(
 
     numbers_cov = np.zeros((3 * views, 3 * views))
     numbers_cov[np.ix_(frame.free, frame.free)] = view_cov
-    numbers_sd = np.sqrt(numbers_cov.diagonal())
+    numbers_sd = _sd_of(numbers_cov.diagonal())
     yaw_cov = numbers_cov[:views, :views]
     gap_variance = yaw_cov.diagonal() + yaw_cov[reference, reference] - 2.0 * yaw_cov[reference]
     busy = observed.busy
@@ -301,7 +306,7 @@ def _describe(
     named = np.where(told, suspects.argmax(axis=0), np.where(count, ONE_AMONG, NOBODY))
 
     x, z, covariance, axis = _body(observed, fit.state, normal, view_cov)
-    unseen = covariance.diagonal() > POSITION_SD_UNKNOWN**2
+    unseen = _sd_of(covariance.diagonal()) > POSITION_SD_UNKNOWN
     covariance = np.where(unseen[:, None] | unseen, np.nan, covariance) * height**2
     axis_sd = numbers_sd[views : 2 * views]
     axis_sd = np.where(busy & (axis_sd < POSITION_SD_UNKNOWN), axis_sd, np.nan)
