@@ -341,7 +341,7 @@ def test_a_sample_is_printed_on_few_sheets_and_as_a_small_file(
     open_report(page, tmp_path / "report.html")
     size, sheets = printed(page)
     assert size < 5_000_000
-    assert len(sheets) <= 12
+    assert len(sheets) <= 14
     for sheet in sheets:
         assert not sheet.endswith(("Heights", "Pivots", "Proportions", "Turn", "Outline"))
 

@@ -138,7 +138,7 @@ def test_a_landmark_that_the_reference_lacks_is_ruled_from_where_it_is() -> None
         sheet, kept(placings, lambda one: (one.view, one.landmark) != ("front", "knee_l"))
     )
     assert said.lines["knee_l"].view == "three_quarter"
-    assert said.of["side", "knee_l"].words == "not on front yet"
+    assert said.of["side", "knee_r"].words == "on model"
 
 
 def test_waivers_hold_on_the_page_too() -> None:

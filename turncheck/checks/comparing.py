@@ -165,7 +165,7 @@ def judged_as_placed(measured: Measurement, finding: Finding) -> Finding:
     if row.is_off_model or not undecidable(row.uncertainty_pct, row.tolerance_pct):
         return row
     enough = measured.placing.pct * largest_decidable(row.tolerance_pct) / row.uncertainty_pct
-    note = noted(f"too uncertain to tell: place its points to {enough:.2f} % of the figure")
+    note = noted(f"too uncertain to tell: place to {enough:.2f} %")
     return replace(row, verdict=Verdict.NOT_MEASURED, cause=Cause.UNSURE, note=note)
 
 

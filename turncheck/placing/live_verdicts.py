@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from turncheck.checks.check import Check
-from turncheck.checks.finding import Finding, Kind
+from turncheck.checks.finding import Cause, Finding, Kind
 from turncheck.checks.register import all_checks, tolerances_for
 from turncheck.checks.verdicts import waive
 from turncheck.errors import TurncheckError
@@ -122,10 +122,15 @@ def read_so_far(
     left = ", ".join(spoken(name) for name in sheet.views if name not in views)
     waiting = f"Place the ground on {left}: heights are compared from the ground." if left else ""
     wanted = [name for name in measured.landmarks if landmarks is None or name in landmarks]
+    scales = grounds  # each drawing as it was placed, whatever all heights together say
+    if sheet.placing == "canvas":
+        scales = dict.fromkeys(views, grounds[base])
+    elif sheet.placing == "fit":
+        scales = dict(zip(measured.views, measured.height_scales, strict=True))
     return Readings(
-        height_scales=dict(zip(measured.views, measured.height_scales, strict=True)),
+        height_scales=scales,
         of=_readings(measured, wanted),
-        lines=_lines(measured, wanted),
+        lines=_lines(measured, wanted, scales),
         midlines=midlines,
         waiting=waiting,
         figure_height=measured.figure_height,
@@ -173,6 +178,8 @@ def _reading(measured: Measurement, mark: Landmark, view: str, rows: list[Findin
     own = next((row for row in rows if row.subject.kind is Kind.POINT), None)
     if own is None and view == measured.sheet.reference:
         return Reading("reference", "the reference", notes=notes)
+    if own is not None and own.cause is Cause.UNSURE:
+        return Reading(Verdict.UNDECIDED.value, "undecided, placed too unsurely", notes=notes)
     if own is None or not own.is_measured:
         reference = measured.sheet.reference
         return Reading("waiting", f"not on {spoken(reference)} yet", notes=notes)
@@ -223,7 +230,10 @@ def in_words(finding: Finding, ways: tuple[str, str] = UPRIGHT) -> str:
     return "on model"
 
 
-def _lines(measured: Measurement, wanted: Sequence[str]) -> dict[str, Line]:
+def _lines(
+    measured: Measurement, wanted: Sequence[str], scales: Mapping[str, HeightScale]
+) -> dict[str, Line]:
+    """Return the lines that points are ruled by, on the scales that the drawings are shown on."""
     lines: dict[str, Line] = {}
     reference = measured.reference
     for name in wanted:
@@ -231,10 +241,17 @@ def _lines(measured: Measurement, wanted: Sequence[str]) -> dict[str, Line]:
         check = _judge_of(mark.kind if mark.has_height else "height")
         tolerance = tolerances_for(check, measured.sheet).of(name)
         allowed = tolerance / 100.0 * measured.figure_height
-        heights, errors = measured.table.means(measured.columns(name))
+        columns = measured.columns(name)
+        heights = np.array(
+            [
+                scales[view].heights(measured.y[v, columns[0]])
+                for v, view in enumerate(measured.views)
+            ]
+        )
         placed = np.flatnonzero(np.isfinite(heights))
         if reference is None and len(placed) >= 3:
-            found = find_majority(heights, errors @ errors.T, allowed)
+            joint, errors = measured.table.means(columns)
+            found = find_majority(joint, errors @ errors.T, allowed)
             height, view = float(heights[found.members if found.settled else placed].mean()), ""
         elif len(placed):
             v = reference if reference is not None and reference in placed else int(placed[0])
