@@ -26,6 +26,7 @@ SHEETS: Tried = {
     "geometry.scatter.SCATTER_BELIEF": (5.0, 20.0, 80.0),
     "geometry.scatter.SCATTER_BELIEF_HIDDEN": (1.0, 5.0, 20.0),
     "geometry.scatter.STRAYS_FROM": (2.6, 2.8, 3.2),
+    "geometry.scatter.STRAYS_TO": (5.0, 7.0, 50.0),
     "geometry.scatter.STRAYS_WILD": (2, 3, 5),
 }
 

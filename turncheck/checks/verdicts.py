@@ -82,14 +82,17 @@ def counts(findings: Iterable[Finding]) -> dict[str, int]:
 def overall(findings: Iterable[Finding]) -> Verdict:
     """Return the sheet's verdict.
 
-    Off model if any row is; undecided if more rows are undecided than decided, or none could
-    be measured; else on model, whatever is still undecided being counted beside it.
+    Off model if any row is; undecided if more rows are undecided than decided, those that no
+    placing so uncertain could tell among them, or none could be measured; else on model, whatever
+    is still undecided being counted beside it.
     """
-    found = Counter(finding.verdict for finding in findings)
+    rows = list(findings)
+    found = Counter(finding.verdict for finding in rows)
     if found[Verdict.OFF_MODEL]:
         return Verdict.OFF_MODEL
     decided = found[Verdict.ON_MODEL] + found[Verdict.WAIVED]
-    enough = decided and decided >= found[Verdict.UNDECIDED]
+    untold = sum(finding.cause is Cause.UNSURE for finding in rows)
+    enough = decided and decided >= found[Verdict.UNDECIDED] + untold
     return Verdict.ON_MODEL if enough else Verdict.UNDECIDED
 
 

@@ -179,7 +179,8 @@ def _reading(measured: Measurement, mark: Landmark, view: str, rows: list[Findin
     if own is None and view == measured.sheet.reference:
         return Reading("reference", "the reference", notes=notes)
     if own is not None and own.cause is Cause.UNSURE:
-        return Reading(Verdict.UNDECIDED.value, "undecided, placed too unsurely", notes=notes)
+        notes = ("placed too unsurely to tell", *notes)
+        return Reading(Verdict.UNDECIDED.value, "undecided", notes=notes)
     if own is None or not own.is_measured:
         reference = measured.sheet.reference
         return Reading("waiting", f"not on {spoken(reference)} yet", notes=notes)
