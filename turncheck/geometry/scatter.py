@@ -75,8 +75,8 @@ def find_scatter(residuals: Floats, hidden: Bools, parts: Sequence[str]) -> Scat
     --------
     >>> twice = 2.0 * np.random.default_rng(1).normal(size=(2, 5, 30))
     >>> found = find_scatter(twice, np.zeros((5, 30), dtype=bool), ["arm"] * 30)
-    >>> round(found.seen, 1), found.hidden, found.wild
-    (1.8, 1.0, False)
+    >>> round(found.seen, 1), found.hidden
+    (1.8, 1.0)
     """
     there, behind = np.isfinite(residuals), np.stack([hidden, hidden])
     classes = (there & ~behind, SCATTER_BELIEF), (there & behind, SCATTER_BELIEF_HIDDEN)
