@@ -33,5 +33,9 @@ def test_the_turn_is_held_against_solving_systems_of_its_size():
     held(timing.turn())
 
 
+def test_many_drawings_are_held_against_a_dozen():
+    held(timing.load())
+
+
 def test_outlines_are_held_against_decoding(tmp_path):
     held(timing.outlines(tmp_path / "sheet"))

@@ -13,10 +13,13 @@ from pathlib import Path
 import cv2
 import numpy as np
 
+from tests.bench.crowd import crowd
 from tests.outside.bodies import body_or_skip
 from tests.outside.outlined import drawn
 from tests.outside.rendering import write_sheet
 from tests.simulations.turning_bodies import HEIGHT, biped, draw
+from turncheck.checks.register import run_checks
+from turncheck.geometry.measurement import measure
 from turncheck.geometry.outlines import compare_outlines
 from turncheck.geometry.turn import solve_turn
 from turncheck.images.features import row_extents
@@ -142,6 +145,17 @@ def turn() -> Figure:
 
     what = "turn of 5 views and 40 landmarks"
     return Figure(what, "100 systems of 90 unknowns", ratio(solve, bare, 20), 2.5, 5.0)
+
+
+def load() -> Figure:
+    """Of measuring and checking placings: 50 drawings of 50 points; bare: 12 drawings of 50."""
+
+    def run(views: int) -> Callable[[], object]:
+        sheet, placings = crowd(views, 50)
+        return lambda: run_checks(measure(sheet, placings, {}))
+
+    what = "checks of 50 drawings with 50 points"
+    return Figure(what, "those of 12 drawings", ratio(run(50), run(12), 1), 10.0, 20.0)
 
 
 def outlines(folder: Path) -> Figure:

@@ -44,8 +44,8 @@ def test_a_sheet_of_which_nothing_was_measured_is_not_on_model():
 def test_what_rests_on_few_repeats_has_a_wider_give_or_take():
     known = Finding("height", "side", SEEN, drift_pct=0.7, uncertainty_pct=0.15, tolerance_pct=1.0)
     learned = replace(known, dof=3.0)
-    assert known.guard_pct == pytest.approx(1.645 * 0.15)
-    assert learned.guard_pct == pytest.approx(2.353 * 0.15, rel=1e-3)
+    assert known.width_pct == pytest.approx(1.96 * 0.15)
+    assert learned.width_pct == pytest.approx(3.182 * 0.15, rel=0.01)
     assert (known.judged().verdict, learned.judged().verdict) == ("on_model", "undecided")
 
 

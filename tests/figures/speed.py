@@ -20,6 +20,7 @@ def rates() -> Iterator[Row]:
             timing.peak_memory(folder / "peak"),
             timing.help_page(),
             timing.turn(),
+            timing.load(),
             timing.outlines(folder / "outlines"),
         ]
     for one in figures:

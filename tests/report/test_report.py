@@ -93,9 +93,9 @@ def test_one_thing_to_redraw_is_not_said_to_be_one_of_more(html: str) -> None:
     assert "more to redraw" not in html
 
 
-def test_give_or_take_is_led_back_to_the_column_of_the_findings(html: str) -> None:
+def test_plus_or_minus_is_led_back_to_the_column_of_the_findings(html: str) -> None:
     method = Page(html[html.index('id="method"') :]).text
-    assert "column uncertainty_pct is the standard uncertainty itself: 1.645 times it" in method
+    assert "column uncertainty_pct is the standard uncertainty: ± is 1.96 times it" in method
 
 
 def test_points_are_called_points(tmp_path: Path) -> None:

@@ -9,7 +9,7 @@ from typing import Literal
 
 from turncheck.checks.note import Note, noted
 from turncheck.geometry.colour_matching import MatchedColour
-from turncheck.geometry.guard_bands import CERTAIN, Verdict, coverage, judge, judge_distance
+from turncheck.geometry.guard_bands import CERTAIN, Verdict, judge, judge_distance, width
 from turncheck.geometry.outlines import Contradiction
 from turncheck.images.flat_colours import Fill
 
@@ -195,9 +195,9 @@ class Finding:
         return replace(self, expected=expected, measured=measured, drift_px=drift)
 
     @property
-    def guard_pct(self) -> float:
-        """The give or take of the drift, in `unit`."""
-        return coverage(self.dof) * self.uncertainty_pct
+    def width_pct(self) -> float:
+        """What is said after ±, in `unit`: the drift lies within it in 95 % of cases."""
+        return width(self.dof) * self.uncertainty_pct
 
     @property
     def is_off_model(self) -> bool:

@@ -9,6 +9,13 @@ import numpy as np
 #: borderline cases (JCGM 106:2012, 8.3.2, guard bands; ISO 14253-1, default rule).
 COVERAGE = 1.645
 
+#: What ± means wherever it is said: 95 % of normal errors lie within so many standard
+#: uncertainties (JCGM 100:2008, G.1.3). And what it is more by, of the powers of 1 / degrees of
+#: freedom, where its uncertainty was estimated: Cornish and Fisher's for Student's t (Abramowitz
+#: and Stegun 1964, 26.7.5), to 0.3 % from four degrees on.
+WIDTH = 1.96
+_STUDENT_WIDTH = (2.3724, 2.8227, 2.556)
+
 #: What a coverage factor is more by where its uncertainty was itself estimated: of the powers of
 #: 1 / degrees of freedom. The first four are Cornish and Fisher's for Student's t (Abramowitz and
 #: Stegun 1964, 26.7.5) at the normal distribution's 95 %; the last makes one degree exact (6.314).
@@ -60,6 +67,15 @@ def coverage(dof: float) -> float:
     if not dof >= 1.0:
         raise ValueError("an uncertainty rests on at least one degree of freedom")
     return COVERAGE + sum(by / dof**power for power, by in enumerate(_STUDENT, 1))
+
+
+def width(dof: float) -> float:
+    """Return the factor that two-sided 95 % takes; `dof` as of `coverage`.
+
+    >>> width(math.inf), round(width(10.0), 2), round(width(4.0), 2)
+    (1.96, 2.23, 2.77)
+    """
+    return WIDTH + sum(by / dof**power for power, by in enumerate(_STUDENT_WIDTH, 1))
 
 
 def judge(drift: float, uncertainty: float, tolerance: float, dof: float = math.inf) -> Verdict:

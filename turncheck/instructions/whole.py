@@ -22,8 +22,8 @@ from turncheck.numerics.arrays import Floats
 from turncheck.wording import instructions as words
 from turncheck.wording.findings import titles_of
 
-#: Standard uncertainties that hold 95 % of normal errors, and the least that is said, degrees.
-YAW_COVERAGE, YAW_LEAST_SAID = 1.96, 0.1
+#: The least that is said after ±, degrees.
+YAW_LEAST_SAID = 0.1
 #: Standard uncertainties beyond which a drawing's size or stand is off for certain: passed by
 #: chance once in a hundred (normal distribution, two sides).
 CERTAIN = 2.576
@@ -135,7 +135,7 @@ def _asks(measured: Measurement, finding: Finding) -> tuple[str, float, float]:
     if finding.cause is not Cause.UNKNOWN:
         says = words.misread(finding.view, note, target.settled)
     else:
-        within = max(YAW_COVERAGE * finding.uncertainty_pct, YAW_LEAST_SAID)
+        within = max(finding.width_pct, YAW_LEAST_SAID)
         reads, asked_for = finding.measured, finding.expected
         says = words.turn(finding.view, reads, within, asked_for, note, target.settled)
     return says, math.nan, finding.drift_pct

@@ -17,7 +17,7 @@ import numpy as np
 
 from turncheck.checks.finding import Cause, Kind
 from turncheck.checks.verdicts import MISREAD
-from turncheck.geometry.guard_bands import Verdict
+from turncheck.geometry.guard_bands import WIDTH, Verdict
 from turncheck.geometry.turn.observability import YAW_SAME_LINE, line_gap
 from turncheck.report.facts import Facts, view_title
 from turncheck.report.lineup import spread
@@ -27,8 +27,6 @@ from turncheck.wording.plain import degrees
 #: above the ring; width of a letter, height of a line of words and of the words of a drawing;
 #: chosen by eye.
 BODY, RING, BESIDE, OVER, LETTER, LINE, WORDS = 168.0, 232.0, 196.0, 52.0, 6.4, 15.0, 51.0
-#: Standard uncertainties that hold 95 % of normal errors: the fan.
-SURE = 1.96
 #: Sine of the angle up to which a drawing's label stands over or under the ring.
 _UPRIGHT = 0.3
 
@@ -215,7 +213,7 @@ def _sights(facts: Facts) -> Iterator[SimpleNamespace]:
         sd = float(turn.yaw_sd[v]) if told and math.isfinite(turn.yaw_sd[v]) else 0.0
         fan = ""
         if sd > 0.0:
-            ends = [_on_ring(reads + way * SURE * sd) for way in (-1.0, 1.0)]
+            ends = [_on_ring(reads + way * WIDTH * sd) for way in (-1.0, 1.0)]
             fan = "M0 0" + "".join(f"L{x:.1f} {y:.1f}" for x, y in ends) + "Z"
         if is_base:
             text = f"{degrees(asked)}, taken at its word"
@@ -280,4 +278,4 @@ def _room(x: float, y: float, anchor: str) -> tuple[float, float, float, float]:
 
 def _within(sd: float) -> str:
     """Return what 95 % of readings stay within, at least a tenth of a degree, in words."""
-    return f"± {degrees(max(SURE * sd, 0.1), 1)}"
+    return f"± {degrees(max(WIDTH * sd, 0.1), 1)}"

@@ -8,7 +8,7 @@ from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.register import all_checks, tolerances_for
 from turncheck.checks.verdicts import astray
 from turncheck.geometry.camera import Camera
-from turncheck.geometry.guard_bands import COVERAGE, Verdict
+from turncheck.geometry.guard_bands import WIDTH, Verdict
 from turncheck.geometry.placing_error import people_apart
 from turncheck.report.facts import Facts
 from turncheck.sheet.model import Waiver
@@ -87,7 +87,7 @@ def _seen_from(camera: Camera) -> str:
         )
     return (
         "All drawings are taken to be seen level and from afar, and these look it: tilted by "
-        f"{number(abs(camera.tilt))}° ± {number(COVERAGE * camera.tilt_sd)}°."
+        f"{number(abs(camera.tilt))}° ± {number(WIDTH * camera.tilt_sd)}°."
     )
 
 

@@ -22,7 +22,7 @@ from jinja2.bccache import Bucket, FileSystemBytecodeCache
 from markupsafe import Markup
 
 from turncheck import assets
-from turncheck.geometry.guard_bands import COVERAGE
+from turncheck.geometry.guard_bands import COVERAGE, WIDTH
 from turncheck.report.above import build_above
 from turncheck.report.driftmap import build_driftmap
 from turncheck.report.facts import Facts, view_title
@@ -84,6 +84,7 @@ def render(facts: Facts) -> str:
         units=UNITS,
         decide_first=DECIDE_FIRST,
         coverage=COVERAGE,
+        width=WIDTH,
     )
 
 
