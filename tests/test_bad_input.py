@@ -18,6 +18,7 @@ from click.testing import CliRunner
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.placings import read_placings
 from tests.sheets import Row, csv_text, edit, make_sheet, picture, placed, toml_text
 from tests.strategies import mutated, nasty, numbers, thorough
 from turncheck import TurncheckError, check
@@ -25,7 +26,6 @@ from turncheck.checks.register import open_sheet
 from turncheck.checks.table import plain_cell
 from turncheck.cli import main
 from turncheck.geometry.guard_bands import Verdict, judge
-from turncheck.sheet.landmark_table import read_placings
 from turncheck.sheet.model import Sheet
 
 

@@ -29,6 +29,7 @@ ROOMS = (
     "images",
     "numerics",
     "files",
+    "plain",
     "errors",
 )
 

@@ -15,13 +15,13 @@ import pytest
 from click.testing import CliRunner
 
 from tests.places import ROOT
+from tests.placings import read_placings
 from tests.sheets import csv_text, edit, make_sheet, picture, placed
 from turncheck import TurncheckError
 from turncheck.checks.register import open_sheet
 from turncheck.cli import main
 from turncheck.files import atomic
 from turncheck.sheet.coco import export_keypoints
-from turncheck.sheet.landmark_table import read_placings
 
 
 def run(*arguments: str | Path) -> click.testing.Result:

@@ -11,12 +11,13 @@ import pytest
 from click.testing import CliRunner
 
 from tests.images.wide_sheets import SAMPLES, compose, sample_figures
+from tests.placings import read_placings
 from tests.sheets import make_sheet
 from turncheck import TurncheckError
 from turncheck.checks.register import open_sheet
 from turncheck.cli import main
 from turncheck.placing.dots import dots
-from turncheck.sheet.landmark_table import read_placings, read_table
+from turncheck.sheet.landmark_table import read_table
 from turncheck.sheet.wide_sheet import USUAL_ORDER, split
 
 

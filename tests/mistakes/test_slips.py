@@ -18,12 +18,13 @@ from tests.outside.bodies import body_or_skip, posed
 from tests.outside.rendering import write_sheet
 from tests.outside.solid import Body
 from tests.places import SAMPLES
+from tests.placings import read_placings
 from turncheck import TurncheckError
 from turncheck.checks.register import open_sheet
 from turncheck.mistakes.impossible import refuse_impossible
 from turncheck.mistakes.register import find_slips
 from turncheck.mistakes.slip import Slip
-from turncheck.sheet.landmark_table import landmarks_path, read_placings
+from turncheck.sheet.landmark_table import landmarks_path
 
 SAMPLE_NAMES = ("odo", "brindle", "pim")
 OUTSIDE = ("adult_male", "child", "dog")

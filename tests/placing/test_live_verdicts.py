@@ -10,6 +10,7 @@ from statistics import mean
 import pytest
 
 from tests.places import SAMPLES
+from tests.placings import read_placings
 from tests.samples import checked
 from turncheck.checks.finding import Finding, Kind, Subject
 from turncheck.checks.register import all_checks, open_sheet, tolerances_for
@@ -17,7 +18,7 @@ from turncheck.checks.verdicts import waive
 from turncheck.geometry.guard_bands import COVERAGE, Verdict
 from turncheck.geometry.measurement import measure
 from turncheck.placing.live_verdicts import UNSEEN_SD, in_words, read_so_far
-from turncheck.sheet.landmark_table import Placing, landmarks_path, read_placings
+from turncheck.sheet.landmark_table import Placing, landmarks_path
 from turncheck.sheet.model import Sheet, Waiver
 from turncheck.sheet.vocabulary import SHIPPED, read_vocabulary
 

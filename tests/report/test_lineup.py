@@ -14,11 +14,11 @@ from tests.report.drifting import LOW_ARM, drifting_sheet
 from tests.sheets import BODY, FIGURE, body
 from turncheck.checking import check
 from turncheck.checks.finding import Cause
+from turncheck.plain import number
 from turncheck.report.driftmap import build_driftmap
 from turncheck.report.facts import Facts, gather, slugs
 from turncheck.report.lineup import build_lineup, spread
 from turncheck.report.redraws import build_redraws
-from turncheck.wording.plain import number
 
 pytestmark = pytest.mark.usefixtures("looked_at_once")
 

@@ -11,10 +11,11 @@ import math
 
 import pytest
 
+from tests.placings import read_placings
 from tests.sheets import csv_text, faults_of, make_sheet, placed
 from turncheck.checks.register import open_sheet
 from turncheck.sheet.coco import export_keypoints, from_coco, import_keypoints, to_coco
-from turncheck.sheet.landmark_table import read_placings, read_table
+from turncheck.sheet.landmark_table import read_table
 from turncheck.sheet.model import LANDMARKS_FILE
 
 

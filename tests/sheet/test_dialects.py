@@ -8,10 +8,11 @@ from pathlib import Path
 
 import pytest
 
+from tests.placings import read_placings
 from tests.sheets import csv_text, faults_of, make_sheet, placed
 from turncheck.checks.register import open_sheet
 from turncheck.sheet.landmark_edit import edited, save_table
-from turncheck.sheet.landmark_table import Placing, read_placings, read_table
+from turncheck.sheet.landmark_table import Placing, read_table
 from turncheck.sheet.model import Sheet
 
 TEXT = csv_text(placed(visibility="hidden", sd="0.4", placed_by="Zoë"))

@@ -16,6 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.places import SAMPLES
+from tests.placings import read_placings
 from turncheck import TurncheckError
 from turncheck.checks.register import open_sheet
 from turncheck.images.picture_file import fingerprint
@@ -25,7 +26,6 @@ from turncheck.sheet.landmark_table import (
     LandmarkTable,
     Placing,
     parse_table,
-    read_placings,
     read_table,
 )
 from turncheck.sheet.model import Sheet

@@ -19,10 +19,11 @@ from hypothesis import strategies as st
 
 import turncheck.sheet
 from tests.places import ROOT
+from tests.placings import read_placings
 from tests.sheets import HEIGHT, WIDTH, csv_text, edit, faults_of, make_sheet, placed
 from tests.strategies import landmark_rows, thorough
 from turncheck.checks.register import open_sheet
-from turncheck.sheet.landmark_table import Placing, landmarks_path, read_placings
+from turncheck.sheet.landmark_table import Placing, landmarks_path
 from turncheck.sheet.landmark_text import COLUMNS
 from turncheck.sheet.model import Sheet
 

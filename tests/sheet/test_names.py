@@ -11,6 +11,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from tests.placings import read_placings
 from tests.sheets import make_sheet, toml_text
 from tests.strategies import thorough
 from turncheck.checks.register import open_sheet
@@ -18,7 +19,7 @@ from turncheck.images.dots import Dot
 from turncheck.placing.naming_dots import Wanted, name_dots, told_apart
 from turncheck.sheet.coco import from_coco, to_coco
 from turncheck.sheet.landmark_edit import edited, save_table
-from turncheck.sheet.landmark_table import Placing, read_placings, read_table
+from turncheck.sheet.landmark_table import Placing, read_table
 from turncheck.sheet.merging_placings import merge_placings
 from turncheck.sheet.model import LANDMARKS_FILE, SHEET_FILE, Sheet
 from turncheck.sheet.vocabulary import NAME_PATTERN

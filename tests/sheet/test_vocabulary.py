@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from tests.placings import read_placings
 from tests.sheets import edit, faults_of, make_sheet
 from turncheck.checks.register import all_checks, open_sheet
-from turncheck.sheet.landmark_table import read_placings
 from turncheck.sheet.vocabulary import SHIPPED, read_vocabulary
 
 OWN = """

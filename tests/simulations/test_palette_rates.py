@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 
 from tests.images.papers import SAMPLES, Bytes, drawing
+from tests.placings import read_placings
 from turncheck.checks.check import Tolerances
 from turncheck.checks.finding import Finding
 from turncheck.checks.palette import CHECK
@@ -24,7 +25,7 @@ from turncheck.images.colour import difference
 from turncheck.images.features import ImageFeatures, read_features
 from turncheck.images.flat_colours import Fill
 from turncheck.images.paper.paper import to_lab
-from turncheck.sheet.landmark_table import Placing, landmarks_path, read_placings
+from turncheck.sheet.landmark_table import Placing, landmarks_path
 from turncheck.sheet.model import Sheet
 
 SHEETS = ("odo", "pim", "brindle")

@@ -24,7 +24,7 @@ def find_line_weight_drift(measured: Measurement, tolerances: Tolerances) -> Ite
 
     Drifts are % of the usual weight, so that a reference that is too heavy is by as much.
     """
-    sizes = np.array([measured.size(v) for v in range(len(measured.views))])
+    sizes = measured.sizes
     widths, widths_sd = np.full((2, len(sizes)), np.nan)
     reasons = [Note()] * len(sizes)
     for v, features in enumerate(measured.features):
@@ -39,7 +39,7 @@ def find_line_weight_drift(measured: Measurement, tolerances: Tolerances) -> Ite
     shared = Finding(CHECK.name, "", OUTLINE, tolerance_pct=tolerances.general, unit=CHECK.unit)
     known = widths[np.isfinite(widths)]
     percent = 100.0 / float(np.median(known)) if len(known) else None
-    covariance = np.diag(np.nan_to_num(widths_sd) ** 2)
+    covariance = np.diag(widths_sd**2)
     for row in compare_values(
         measured, shared, widths, covariance, reasons, measured.reference, percent
     ):

@@ -66,7 +66,7 @@ def _compared(
         against = None if hidden else reference  # else those that show it, against each other
         values, sd = swatch.distances(against, tolerance)
         reasons = [Note() if fill else noted("not seen") for fill in swatch.fills]
-        covariance = np.diag(np.nan_to_num(sd) ** 2)
+        covariance = np.diag(sd**2)
         for row in compare_values(
             measured, shared, values, covariance, reasons, against, percent=1.0, held_to=against
         ):

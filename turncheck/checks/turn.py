@@ -178,8 +178,7 @@ def _deciding(measured: Measurement, turn: Turn, columns: list[int]) -> str:
     """Say which further drawing would tell which of some placings is wrong, if one would."""
     sheet = measured.sheet
     mark = sheet.vocabulary.landmarks[measured.landmarks[columns[0]]]
-    size = np.array([measured.size(v) for v in range(len(measured.views))])
-    unit = measured.figure_height * size
+    unit = measured.figure_height * measured.sizes
     yaw = deciding_yaw(
         turn.yaw,
         (measured.sd / unit[:, None]).T[columns],

@@ -81,11 +81,11 @@ def _say(checked: Checked, summary: dict[str, Any], strict: bool, report: Path) 
     """Print the verdict, the counts, the worst drifts with what to do, and the report's path."""
     from turncheck.checks.verdicts import astray
     from turncheck.errors import quoted, shown
+    from turncheck.plain import spoken
     from turncheck.wording.drawings import drawing_remarks
     from turncheck.wording.findings import subject_title
     from turncheck.wording.instructions import DECIDE_FIRST, also_mends
     from turncheck.wording.placing import placing_remarks
-    from turncheck.wording.plain import spoken
 
     verdict = summary["verdict"]
     words = click.style(verdict.replace("_", " ").upper(), fg=_COLOURS[verdict], bold=True)

@@ -99,6 +99,24 @@ class Heights:
         columns = self.columns(*landmarks)
         return dof_of_sum(self.sd[:, columns] ** 2, self.placing.dof[:, columns])
 
+    @property
+    def tall(self) -> Bools:
+        """(N,) the landmarks whose heights are compared."""
+        marks = self.sheet.vocabulary.landmarks
+        return np.array([marks[name].has_height for name in self.landmarks])
+
+    @property
+    def pairs(self) -> list[list[int]]:
+        """Columns of the left and the right one of each pair that is placed somewhere."""
+        pairs = self.sheet.vocabulary.pairs()
+        columns = (self.columns(left.name, right.name) for left, right in pairs)
+        return [pair for pair in columns if len(pair) == 2]
+
+    @property
+    def sizes(self) -> Floats:
+        """(V,) the best known scale of each view, drawing px per base px."""
+        return np.array([scale.scale for scale in self.trusted_scales])
+
     def size(self, view: int) -> float:
         """Return the best known scale of a view, drawing px per base px."""
         return self.trusted_scales[view].scale

@@ -116,7 +116,7 @@ def _turn(heights: Heights) -> Turn:
     return solve_turn(
         np.where([name in fixed for name in heights.landmarks], heights.x, np.nan),
         heights.sd,
-        np.array([scale.scale for scale in heights.trusted_scales]),
+        heights.sizes,
         np.array([view.yaw for view in sheet.views.values()]),
         figure_height=heights.figure_height,
         reference=heights.base,
@@ -152,12 +152,8 @@ def _scale_sd(heights: Heights) -> Floats:
 
 
 def _camera(heights: Heights, turn: Turn) -> Camera:
-    marks, scales = heights.sheet.vocabulary.landmarks, heights.trusted_scales
-    tall = np.array([marks[name].has_height for name in heights.landmarks])
-    on_ruler = [scale.heights(row) for scale, row in zip(scales, heights.y, strict=True)]
-    size = np.array([[scale.scale] for scale in scales])
-    known = np.where(tall, np.array(on_ruler), np.nan)
-    return fit_camera(known, heights.sd / size, turn, heights.figure_height)
+    known = np.where(heights.tall, heights.table.heights, np.nan)
+    return fit_camera(known, heights.table.sd, turn, heights.figure_height)
 
 
 def _outlines(
@@ -179,7 +175,7 @@ def _inked_out(heights: Heights, features: Sequence[ImageFeatures]) -> list[floa
 
     A line is drawn along its middle, so that half of what it is heavier by lies outside.
     """
-    sizes = [scale.scale for scale in heights.trusted_scales]
+    sizes = heights.sizes
     widths = [one.strokes.width if one.strokes else math.nan for one in features]
     ratios = [width / size for width, size in zip(widths, sizes, strict=True)]
     known = [ratio for ratio in ratios if math.isfinite(ratio)]

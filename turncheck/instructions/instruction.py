@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from turncheck.checks.finding import Finding, Kind
 from turncheck.geometry.measurement import Measurement
-from turncheck.wording.plain import spoken
+from turncheck.plain import spoken
 
 #: A row's place among the findings, and the finding.
 Row = tuple[int, Finding]

@@ -5,9 +5,9 @@ from collections.abc import Sequence
 from turncheck.checks.finding import Finding
 from turncheck.geometry.measurement import Measurement
 from turncheck.instructions.instruction import Instruction, Row, Work, answer, asked, target_of
+from turncheck.plain import spoken
 from turncheck.wording import instructions as words
 from turncheck.wording.findings import outline_place, titles_of
-from turncheck.wording.plain import spoken
 
 
 def redraw_outlines(measured: Measurement, rows: Sequence[Row]) -> list[Instruction]:

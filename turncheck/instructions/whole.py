@@ -26,7 +26,7 @@ from turncheck.wording.findings import titles_of
 YAW_LEAST_SAID = 0.1
 #: Standard uncertainties beyond which a drawing's size or stand is off for certain: passed by
 #: chance once in a hundred (normal distribution, two sides).
-CERTAIN = 2.576
+STRAY_CERTAIN_FROM = 2.576
 
 OF_SIZE = (Kind.SCALE, Kind.GROUND, Kind.RULER)
 
@@ -159,9 +159,9 @@ def _hanging(measured: Measurement, v: int) -> Instruction | None:
     """
     stands, sizes, stands_sd, sizes_sd, lean = _strays(measured)
     stand_off, size_off = abs(stands[v]) / stands_sd[v], abs(sizes[v] - 1.0) / sizes_sd[v]
-    if not max(stand_off, size_off) > CERTAIN:
+    if not max(stand_off, size_off) > STRAY_CERTAIN_FROM:
         return None
-    both = min(stand_off, size_off) > CERTAIN
+    both = min(stand_off, size_off) > STRAY_CERTAIN_FROM
     if not both:  # what each is where the other is right
         stands, sizes = (
             stands - lean * stands_sd / sizes_sd * (sizes - 1.0),

@@ -8,17 +8,18 @@ from itertools import combinations
 import numpy as np
 
 from turncheck.geometry.measurement import Measurement
-from turncheck.mistakes.slip import Slip, capital, named
+from turncheck.mistakes.slip import Slip, named
 from turncheck.numerics.arrays import Floats
+from turncheck.plain import capital
 
 #: Pairs this far apart somewhere, % of the figure height, tell how far a body is turned, and so
 #: many have to; common practice, no source.
-APART_LEAST = 3.0
+PAIR_APART_LEAST = 3.0
 PAIRS_LEAST = 3
 #: How much narrower or wider than asked a drawing is that is another one, and how near it is to
 #: what is asked of that, as a cosine of the yaw; common practice, no source.
-OFF_LEAST = 0.4
-NEAR_MOST = 0.2
+WIDTH_OFF_LEAST = 0.4
+WIDTH_NEAR_MOST = 0.2
 
 
 def find_exchanged_drawings(measured: Measurement) -> Iterator[Slip]:
@@ -28,9 +29,9 @@ def find_exchanged_drawings(measured: Measurement) -> Iterator[Slip]:
     for one, other in combinations(range(len(asked)), 2):
         crossed = np.abs(drawn[[one, other]] - asked[[other, one]])
         if (
-            abs(asked[one] - asked[other]) > OFF_LEAST - NEAR_MOST
-            and (np.abs(drawn[[one, other]] - asked[[one, other]]) > NEAR_MOST).all()
-            and (crossed < NEAR_MOST).all()
+            abs(asked[one] - asked[other]) > WIDTH_OFF_LEAST - WIDTH_NEAR_MOST
+            and (np.abs(drawn[[one, other]] - asked[[one, other]]) > WIDTH_NEAR_MOST).all()
+            and (crossed < WIDTH_NEAR_MOST).all()
         ):
             views = measured.views[one], measured.views[other]
             yield Slip(
@@ -46,13 +47,12 @@ def _narrowing(measured: Measurement) -> Floats:
 
     Seen level that is the cosine of the yaw, without its sign.
     """
-    pairs = [measured.columns(one.name, two.name) for one, two in measured.sheet.vocabulary.pairs()]
-    known = [pair for pair in pairs if len(pair) == 2]
-    size = np.array([measured.size(v) for v in range(len(measured.views))])[:, None]
-    x = measured.x / size * 100.0 / measured.figure_height
-    wide = np.array([np.abs(x[:, one] - x[:, two]) for one, two in known]).reshape(-1, len(x))
+    x = measured.x / measured.sizes[:, None] * 100.0 / measured.figure_height
+    wide = np.array([np.abs(x[:, one] - x[:, two]) for one, two in measured.pairs]).reshape(
+        -1, len(x)
+    )
     widest = np.nan_to_num(wide).max(axis=1, initial=0.0)
-    share = wide[widest > APART_LEAST] / widest[widest > APART_LEAST, None]
+    share = wide[widest > PAIR_APART_LEAST] / widest[widest > PAIR_APART_LEAST, None]
     found = np.full(len(x), np.nan)
     enough = np.isfinite(share).sum(axis=0) >= PAIRS_LEAST
     found[enough] = np.nanmedian(share[:, enough], axis=0)

@@ -12,11 +12,11 @@ from turncheck.numerics.arrays import Floats
 
 #: % of the figure height: points this far apart are not mistaken for each other's drift, and one
 #: that lies this near to where another belongs lies there. Common practice, no source.
-APART_LEAST = 5.0
-NEAR_MOST = 1.5
+POINTS_APART_LEAST = 5.0
+POINTS_NEAR_MOST = 1.5
 #: Share of a drawing's points that lie where they belong, or it is no matter of names; common
 #: practice, no source.
-AGREE_LEAST = 0.7
+POINTS_AGREE_LEAST = 0.7
 #: How far a point lies above one that belongs above it, % of the figure height, before their names
 #: are doubted; common practice, no source.
 ABOVE_LEAST = 2.0
@@ -48,11 +48,8 @@ def find_exchanged_points(measured: Measurement) -> Iterator[Slip]:
 
 def _heights(measured: Measurement) -> Floats:
     """Return (V, N) heights, % of the figure height, NaN of what has none."""
-    marks = measured.sheet.vocabulary.landmarks
-    tall = np.array([marks[name].has_height for name in measured.landmarks])
-    rows = zip(measured.trusted_scales, measured.y, strict=True)
-    known = np.array([scale.heights(y) for scale, y in rows]) * 100.0 / measured.figure_height
-    return np.where(tall, known, np.nan)
+    known = measured.table.heights * 100.0 / measured.figure_height
+    return np.where(measured.tall, known, np.nan)
 
 
 def _in_one_drawing(measured: Measurement, heights: Floats, v: int) -> Iterator[tuple[str, str]]:
@@ -61,10 +58,10 @@ def _in_one_drawing(measured: Measurement, heights: Floats, v: int) -> Iterator[
     belongs = np.full(heights.shape[1], np.nan)
     belongs[enough] = np.nanmedian(others[:, enough], axis=0)
     off = np.abs(heights[v] - belongs)[enough & np.isfinite(heights[v])]
-    if not len(off) or (off < NEAR_MOST).mean() < AGREE_LEAST:
+    if not len(off) or (off < POINTS_NEAR_MOST).mean() < POINTS_AGREE_LEAST:
         return
-    apart = np.abs(belongs[:, None] - belongs) > APART_LEAST
-    there = np.abs(heights[v][:, None] - belongs) < NEAR_MOST
+    apart = np.abs(belongs[:, None] - belongs) > POINTS_APART_LEAST
+    there = np.abs(heights[v][:, None] - belongs) < POINTS_NEAR_MOST
     for one, other in np.argwhere(np.triu(apart & there & there.T)):
         (stem, side), (further, its) = map(_split, (measured.landmarks[i] for i in (one, other)))
         if side == its and not _tells_less(measured, v, int(one), int(other)):
@@ -72,9 +69,9 @@ def _in_one_drawing(measured: Measurement, heights: Floats, v: int) -> Iterator[
 
 
 def _tells_less(measured: Measurement, v: int, one: int, other: int) -> bool:
-    """Whether the placings are too uncertain for `NEAR_MOST` to tell anything."""
+    """Whether the placings are too uncertain for `POINTS_NEAR_MOST` to tell anything."""
     sd = measured.percent(float(measured.sd[v, [one, other]].max()) / measured.size(v))
-    return sd > NEAR_MOST / 2.0
+    return sd > POINTS_NEAR_MOST / 2.0
 
 
 def _out_of_order(measured: Measurement, heights: Floats, v: int) -> Iterator[tuple[str, str]]:

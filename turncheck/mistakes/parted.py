@@ -14,7 +14,6 @@ import numpy as np
 from turncheck.geometry.measurement import Measurement
 from turncheck.images.features import ImageFeatures
 from turncheck.mistakes.slip import Slip, does, named
-from turncheck.numerics.arrays import Floats
 
 #: Shares of the figure's height. A ground is this far above its lowest point everywhere, and alike
 #: to within the second, before it is doubted; common practice, no source.
@@ -28,7 +27,7 @@ FEET_BELOW = 0.003
 RESIZED_LEAST = 0.012
 #: Points lie off the figure by this share of its height, on the mean of those seen, before another
 #: picture is looked for, and on that by no more than a quarter as much; common practice, no source.
-OFF_LEAST = 0.0025
+POINTS_OFF_LEAST = 0.0025
 MUCH_BETTER = 0.25
 
 
@@ -39,7 +38,8 @@ def find_parted_drawings(measured: Measurement) -> Iterator[Slip]:
     flipped = tuple(
         measured.views[v]
         for v, one in drawn
-        if own[v] >= OFF_LEAST and _off(measured, v, one, flipped=True) < MUCH_BETTER * own[v]
+        if own[v] >= POINTS_OFF_LEAST
+        and _off(measured, v, one, flipped=True) < MUCH_BETTER * own[v]
     )
     if flipped:
         it = does(flipped, "it", "them")
@@ -53,7 +53,7 @@ def find_parted_drawings(measured: Measurement) -> Iterator[Slip]:
     for (v, one), (w, other) in combinations(drawn, 2):
         views = measured.views[v], measured.views[w]
         here = (own[v] + own[w]) / 2.0
-        if {*views} & {*flipped} or not here >= OFF_LEAST:
+        if {*views} & {*flipped} or not here >= POINTS_OFF_LEAST:
             continue
         there = (_off(measured, v, other) + _off(measured, w, one)) / 2.0
         if there < MUCH_BETTER * here:
@@ -97,8 +97,7 @@ def find_another_export(measured: Measurement) -> Iterator[Slip]:
 def _feet_below(measured: Measurement) -> bool:
     """Whether points of the body lie below the ground, in most drawings."""
     ground = measured.y[:, measured.landmarks.index("ground")]
-    size = np.array([measured.size(v) for v in range(len(measured.views))])
-    lowest = (np.nanmax(measured.y, axis=1) - ground) / (size * measured.figure_height)
+    lowest = (np.nanmax(measured.y, axis=1) - ground) / (measured.sizes * measured.figure_height)
     return bool(np.median(lowest) > FEET_BELOW)
 
 
@@ -123,14 +122,9 @@ def _larger_across(measured: Measurement) -> float:
 
     The median of the drawings from straight in front and behind; NaN without one.
     """
-    marks = measured.sheet.vocabulary
     found: list[float] = []
     for v in measured.straight_on:
-        middles: list[Floats] = [
-            measured.x[v, columns].mean()
-            for one, two in marks.pairs()
-            if len(columns := measured.columns(one.name, two.name)) == 2
-        ]
+        middles = [measured.x[v, pair].mean() for pair in measured.pairs]
         drawn = measured.features[v]
         if np.isfinite(middles).any():
             middle = np.nanmedian((drawn.left + drawn.right) / 2.0)

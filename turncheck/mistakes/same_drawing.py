@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from turncheck.mistakes.slip import Slip, capital, named
+from turncheck.mistakes.slip import Slip, named
+from turncheck.plain import capital
 
 
 def find_same_drawing(sha256: Mapping[str, str]) -> Iterator[Slip]:

@@ -14,18 +14,19 @@ import numpy as np
 
 from turncheck.geometry.measurement import Measurement
 from turncheck.geometry.turn import Misreading
-from turncheck.mistakes.slip import Slip, capital, does, named
+from turncheck.mistakes.slip import Slip, does, named
 from turncheck.numerics.angles import wrapped
 from turncheck.numerics.arrays import Floats
+from turncheck.plain import capital
 
 #: Points vote that lie this far apart, % of the figure height; common practice, no source.
-APART_LEAST = 2.0
+VOTE_APART_LEAST = 2.0
 #: Cosine or sine of a yaw from which on it says on which side something lies; common practice,
 #: no source.
 TELLS_FROM = 0.5
 #: Pairs that have to vote, and the share of them that has to agree; common practice, no source.
-PAIRS_LEAST = 2
-AGREE_LEAST = 0.8
+VOTES_LEAST = 2
+VOTES_AGREE_LEAST = 0.8
 #: Pairs of which one is hidden, on the same side and no fewer than half, that tell the far one;
 #: common practice, no source.
 HIDDEN_LEAST = 3
@@ -64,7 +65,7 @@ def sides_of(measured: Measurement, v: int) -> Sides:
     facing = _vote(_ahead(measured, v), 1, 1.0)
     faces = int(facing * np.sign(ahead)) if abs(ahead) >= TELLS_FROM else 0
     if abs(across) >= TELLS_FROM:
-        return Sides(_vote(_pairs(measured, v) * np.sign(across), PAIRS_LEAST), faces)
+        return Sides(_vote(_pairs(measured, v) * np.sign(across), VOTES_LEAST), faces)
     if abs(ahead) < TELLS_FROM:
         return Sides(0, faces)
     return Sides(_far(measured, v) * (facing or int(np.sign(ahead))), faces)
@@ -120,15 +121,13 @@ def _ahead(measured: Measurement, v: int) -> Floats:
 
 def _pairs(measured: Measurement, v: int) -> Floats:
     """Return how far each left point lies to the right of its right one, % of the figure."""
-    pairs = (measured.columns(one.name, two.name) for one, two in measured.sheet.vocabulary.pairs())
-    apart = [measured.x[v, p[0]] - measured.x[v, p[1]] for p in pairs if len(p) == 2]
+    apart = [measured.x[v, left] - measured.x[v, right] for left, right in measured.pairs]
     return _percent(measured, v, apart)
 
 
 def _far(measured: Measurement, v: int) -> int:
     """Return which side is the far one, 1 the left, by what is hidden of most pairs; 0 if none."""
-    pairs = (measured.columns(one.name, two.name) for one, two in measured.sheet.vocabulary.pairs())
-    placed = [p for p in pairs if len(p) == 2 and np.isfinite(measured.x[v, p]).all()]
+    placed = [pair for pair in measured.pairs if np.isfinite(measured.x[v, pair]).all()]
     hidden = measured.hidden[v, placed].astype(int).reshape(-1, 2)
     alone = hidden[:, 0] - hidden[:, 1]
     told = abs(int(alone.sum()))
@@ -140,9 +139,9 @@ def _percent(measured: Measurement, v: int, px: Iterable[float]) -> Floats:
     return np.array(list(px), float) * 100.0 / (measured.figure_height * measured.size(v))
 
 
-def _vote(apart: Floats, least: int, agree: float = AGREE_LEAST) -> int:
+def _vote(apart: Floats, least: int, agree: float = VOTES_AGREE_LEAST) -> int:
     """Return the sign that enough of those agree on which are far enough from 0; 0 if none."""
-    votes = np.sign(apart[np.abs(np.nan_to_num(apart)) >= APART_LEAST])
+    votes = np.sign(apart[np.abs(np.nan_to_num(apart)) >= VOTE_APART_LEAST])
     if len(votes) < least:
         return 0
     sign = int(np.sign(votes.sum()))

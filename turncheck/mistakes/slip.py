@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from turncheck.geometry.turn import Misreading
+from turncheck.plain import spoken
 
 
 @dataclass(frozen=True)
@@ -37,15 +38,10 @@ def named(views: Iterable[str]) -> str:
     >>> named(["front"]), named(["front", "three_quarter", "side"])
     ('front', 'front, three quarter and side')
     """
-    *first, last = (view.replace("_", " ") for view in views)
+    *first, last = map(spoken, views)
     return f"{', '.join(first)} and {last}" if first else last
 
 
 def does(views: Iterable[str], one: str, many: str) -> str:
     """Return a verb that agrees with how many drawings there are."""
     return one if len(tuple(views)) == 1 else many
-
-
-def capital(text: str) -> str:
-    """Return a sentence with its first letter large."""
-    return text[:1].upper() + text[1:]

@@ -22,11 +22,11 @@ from turncheck.geometry.height_scale import HeightScale, fixed_height_scale
 from turncheck.geometry.heights import Average, averaged
 from turncheck.geometry.majority import find_majority
 from turncheck.geometry.measurement import Measurement, measure
+from turncheck.plain import sentence_px, spoken
 from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import CONSENSUS, Sheet
 from turncheck.sheet.vocabulary import Landmark
 from turncheck.wording.findings import note_of, titles_of
-from turncheck.wording.plain import sentence_px, spoken
 
 #: Below this a drift has no way, px; common practice, no source.
 LEAST_SAID = 0.05

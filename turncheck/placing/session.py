@@ -15,12 +15,12 @@ from turncheck.images.picture_file import Picture
 from turncheck.placing.drawings import Drawings
 from turncheck.placing.live_verdicts import as_message, read_so_far
 from turncheck.placing.proposing import propose
+from turncheck.plain import spoken
 from turncheck.sheet.landmark_edit import ChangedError, edited, save_table
 from turncheck.sheet.landmark_table import Key, LandmarkTable, Placing, read_table
 from turncheck.sheet.model import CONSENSUS, LANDMARKS_FILE, Sheet
 from turncheck.sheet.sheet_file import find_sheet
 from turncheck.sheet.vocabulary import Landmark, Vocabulary
-from turncheck.wording.plain import spoken
 
 LONGEST_NAME = 60
 #: Most placings that one change may hold: every landmark of a large vocabulary at once.

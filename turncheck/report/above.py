@@ -19,9 +19,9 @@ from turncheck.checks.finding import Cause, Kind
 from turncheck.checks.verdicts import MISREAD
 from turncheck.geometry.guard_bands import WIDTH, Verdict
 from turncheck.geometry.turn.observability import YAW_SAME_LINE, line_gap
+from turncheck.plain import degrees
 from turncheck.report.facts import Facts, view_title
 from turncheck.report.lineup import spread
-from turncheck.wording.plain import degrees
 
 #: Radius of the body and of the ring that the drawings stand on; room for a label beside and
 #: above the ring; width of a letter, height of a line of words and of the words of a drawing;

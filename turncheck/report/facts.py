@@ -13,8 +13,8 @@ from turncheck.checks.finding import Finding, Kind
 from turncheck.checks.verdicts import key_of
 from turncheck.instructions import Instruction, Work, explained_by_whole
 from turncheck.instructions.result import Result
+from turncheck.plain import capital, spoken, together
 from turncheck.wording.findings import RANK, drift_phrase, note_of, subject_title, titles_of
-from turncheck.wording.plain import capital, spoken, together
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 from turncheck.checks.finding import Kind
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.images.colour import difference
+from turncheck.plain import number, spoken, together
 from turncheck.report.facts import Facts, Row, view_title
 from turncheck.wording.findings import VERDICTS
-from turncheck.wording.plain import number, spoken, together
 
 if TYPE_CHECKING:
     from turncheck.geometry.colour_matching import MatchedColour

@@ -15,9 +15,9 @@ import numpy as np
 from turncheck.checks.finding import Kind
 from turncheck.checks.register import all_checks
 from turncheck.geometry.guard_bands import Verdict
+from turncheck.plain import degrees, spoken
 from turncheck.report.facts import Facts, Row
 from turncheck.wording.findings import RANK, VERDICTS
-from turncheck.wording.plain import degrees, spoken
 
 FIGURE = 1000.0
 #: Room left and right of a drawing's landmarks, and what is shown of the drawing beyond them;

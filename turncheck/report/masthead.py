@@ -5,13 +5,13 @@ from __future__ import annotations
 from types import SimpleNamespace
 
 from turncheck.geometry.guard_bands import Verdict
+from turncheck.plain import counted, spoken, together
 from turncheck.report.facts import Facts, view_title
 from turncheck.report.method import tolerance_lines
 from turncheck.wording.drawings import drawing_remarks
 from turncheck.wording.findings import RANK
 from turncheck.wording.instructions import DECIDE_FIRST
 from turncheck.wording.placing import placing_remarks
-from turncheck.wording.plain import counted, spoken, together
 
 _PLACINGS = {
     "canvas": "as on the canvas",

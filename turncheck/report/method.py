@@ -10,9 +10,9 @@ from turncheck.checks.verdicts import astray
 from turncheck.geometry.camera import Camera
 from turncheck.geometry.guard_bands import WIDTH, Verdict
 from turncheck.geometry.placing_error import people_apart
+from turncheck.plain import number, spoken
 from turncheck.report.facts import Facts
 from turncheck.sheet.model import Waiver
-from turncheck.wording.plain import number, spoken
 
 PLACINGS = {
     "canvas": "heights are compared as they lie on the canvas",

@@ -15,9 +15,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from turncheck.geometry.guard_bands import Verdict
+from turncheck.plain import capital, listed, sentence_px, spoken, together
 from turncheck.report.bands import bands_of, contour_path, edges_at
 from turncheck.report.facts import Facts, Row, view_title
-from turncheck.wording.plain import capital, listed, sentence_px, spoken, together
 
 if TYPE_CHECKING:
     from turncheck.geometry.outlines.result import Contradiction, OutlineComparison, Remedy

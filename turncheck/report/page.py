@@ -23,6 +23,7 @@ from markupsafe import Markup
 
 from turncheck import assets
 from turncheck.geometry.guard_bands import COVERAGE, WIDTH
+from turncheck.plain import counted, degrees, number, spoken, together
 from turncheck.report.above import build_above
 from turncheck.report.driftmap import build_driftmap
 from turncheck.report.facts import Facts, view_title
@@ -35,7 +36,6 @@ from turncheck.report.redraws import CROP, build_redraws
 from turncheck.report.tables import UNITS, build_tables
 from turncheck.wording.findings import VERDICTS
 from turncheck.wording.instructions import DECIDE_FIRST
-from turncheck.wording.plain import counted, degrees, number, spoken, together
 
 
 @dataclass(frozen=True)

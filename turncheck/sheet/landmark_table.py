@@ -103,11 +103,6 @@ class LandmarkTable:
         return fingerprint(self.data) if self.lines else ""
 
 
-def read_placings(path: Path, sheet: Sheet) -> tuple[Placing, ...]:
-    """Return the placings of a sheet's landmark table, see `read_complete`."""
-    return tuple(read_complete(path, sheet).placings.values())
-
-
 def read_complete(path: Path, sheet: Sheet) -> LandmarkTable:
     """Read the landmark table of a sheet, which must hold what every sheet needs.
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 from turncheck.errors import shown
 from turncheck.images.picture_file import Picture
-from turncheck.wording.plain import counted
+from turncheck.plain import counted
 
 
 def drawing_remarks(pictures: Iterable[Picture]) -> list[str]:

@@ -5,9 +5,9 @@ from collections.abc import Mapping
 
 from turncheck.checks.finding import Finding, Kind, Subject
 from turncheck.geometry.guard_bands import Verdict
+from turncheck.plain import degrees, number, sentence_px, spoken, together
 from turncheck.sheet.model import Sheet
 from turncheck.sheet.vocabulary import Landmark
-from turncheck.wording.plain import degrees, number, sentence_px, spoken, together
 
 #: Verdict by value: the words beside its mark, from worst to best.
 VERDICTS: Mapping[str, str] = {

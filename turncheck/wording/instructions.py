@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 
-from turncheck.wording.plain import capital, listed, sentence_px, spoken
+from turncheck.plain import capital, listed, sentence_px, spoken
 
 #: What to do where the drawings disagree and none is outvoted.
 DECIDE = "decide which is right"
