@@ -316,14 +316,17 @@ def request(server: MarkingServer, method: str = "GET", path: str = "hash", body
 
 
 def answer(line: socket.socket) -> tuple[int, Any]:
-    """The next answer on a connection, to its end."""
-    with line.makefile("rb") as file:
+    """The next answer on a connection, to its end and no further: the one after it may be there."""
+    with line.makefile("rb", buffering=0) as file:
         status = int(file.readline().split()[1])
         size = 0
         while (header := file.readline().strip()) != b"":
             name, _, value = header.partition(b":")
             size = int(value) if name.lower() == b"content-length" else size
-        return status, json.loads(file.read(size))
+        body = b""
+        while len(body) < size and (more := file.read(size - len(body))):
+            body += more
+        return status, json.loads(body)
 
 
 def hang_up(line: socket.socket) -> None:
