@@ -59,6 +59,20 @@ SECTIONS = (
     Section("method", "Method", build_method),
 )
 
+#: The page's own styles and scripts in their order; a later one has the last word.
+STYLES = (
+    "page",
+    "masthead",
+    "lineup",
+    "redraws",
+    "driftmap",
+    "pictures",
+    "tables",
+    "narrow",
+    "print",
+)
+SCRIPTS = ("lineup", "links", "tables", "paper")
+
 
 def render(facts: Facts) -> str:
     """Return the page."""
@@ -118,7 +132,8 @@ def _environment() -> Environment:
 @cache
 def _style() -> str:
     """Return the stylesheets as one, with the fonts in it."""
-    style = "\n".join([*map(assets.text, assets.STYLES), _asset("report.css")])
+    own = (_asset(f"style/{name}.css") for name in STYLES)
+    style = "\n".join([*map(assets.text, assets.STYLES), *own])
     for name, font in assets.fonts().items():
         held = base64.b64encode(font).decode("ascii")
         style = style.replace(f'url("{name}")', f'url("data:font/woff2;base64,{held}")')
@@ -128,7 +143,8 @@ def _style() -> str:
 @cache
 def _script() -> str:
     """Return the scripts as one module: what one exports the other finds beside it."""
-    return "\n".join([assets.text("lettering.js"), _asset("report.js")])
+    own = (_asset(f"script/{name}.js") for name in SCRIPTS)
+    return "\n".join([assets.text("lettering.js"), *own])
 
 
 @cache

@@ -1,0 +1,44 @@
+// --- Paper: the whole line-up, everything open.
+const SHEET = 1030, PAPER = 335; // px: the width of a page, and what the verdict leaves of it
+let shut = [];
+window.addEventListener("beforeprint", () => {
+  shut = all("details:not([open])");
+  shut.forEach((box) => { box.open = true; });
+  home = framed(SHEET, 0, PAPER);
+  view = { ...home };
+  show();
+});
+window.addEventListener("afterprint", () => {
+  shut.forEach((box) => { box.open = false; });
+  grow(false);
+});
+
+// --- Words in other pictures: none on another in the plan, none cut at a picture's edge.
+function lettered() {
+  letters();
+  measure();
+  const kept = [];
+  all(".above .word").forEach((word) => {
+    word.classList.remove("gone");
+    const box = word.getBoundingClientRect();
+    const over = kept.some((other) => box.left < other.right && other.left < box.right
+      && box.top + 3 < other.bottom && other.top + 3 < box.bottom);
+    word.classList.toggle("gone", over);
+    if (!over) kept.push(box);
+  });
+  all(".bracket text").forEach((text) => {
+    text.removeAttribute("x");
+    const box = text.getBoundingClientRect(), room = text.closest("svg").getBoundingClientRect();
+    const over = Math.max(box.right - room.right, 0) + Math.min(box.left - room.left, 0);
+    if (over && room.width) text.setAttribute("x", -over / text.getScreenCTM().a);
+  });
+}
+
+if (onlyBox) only(true);
+filter();
+await lettersLoaded();
+lettered();
+document.fonts.addEventListener("loadingdone", lettered);
+new ResizeObserver(() => { if (svg.clientWidth !== size.w) measure(); }).observe(stage);
+arrive();
+document.body.dataset.ready = "yes";
