@@ -34,14 +34,18 @@ from turncheck.report.inks import place_of
 from turncheck.report.outline import Bracket, brackets_of
 
 #: Width and height of a picture on the screen, px, before the page gives it more.
-PICTURE = (300.0, 264.0)
+PICTURE = (400.0, 310.0)
 #: Paper around what a picture shows, the least height of it, and that of the part of an outline
 #: whose ink is shown, in shares of the figure height; chosen by eye: a joint is seen with the limb
 #: that it belongs to.
-AROUND, LEAST, INKED = 0.06, 0.24, 0.22
+AROUND, LEAST, INKED = 0.06, 0.3, 0.22
+#: From the wipe to what goes elsewhere, as a share of the picture; chosen by eye.
+BESIDE = 0.1
 #: Points that would lie otherwise, were the drawing turned right, get an arrow: so many of those
 #: that differ most, and none below this share of the figure height; chosen by eye.
 ARROWS, ARROW_LEAST = 6, 0.01
+#: So many of the rows that follow from an instruction are named, the others counted; chosen by eye.
+FEW = 3
 
 Box = tuple[float, float, float, float]
 
@@ -118,6 +122,18 @@ class Picture:
         """Px of the drawing per px of the screen."""
         return self.box[2] / PICTURE[0]
 
+    @property
+    def start(self) -> int:
+        """Where the wipe stands at first, % of the width: left of what goes elsewhere."""
+        ghost = self.ghost
+        goes = [way.applied(*spot) for spot, way in self.moves]
+        edges = [spot for edge in ghost.edges for spot in edge]
+        across = [x for x, _ in (*self.points, *goes, *ghost.spots, *edges)]
+        if ghost.whole or ghost.fill or ghost.stroke or not across:
+            return 50
+        share = (min(across) - self.box[0]) / self.box[2] - BESIDE
+        return round(100.0 * min(max(share, BESIDE), 0.5))
+
 
 @dataclass(frozen=True)
 class Card:
@@ -144,7 +160,8 @@ def cards_of(facts: Facts) -> list[Card]:
 def _picture(facts: Facts, task: Instruction, number: int, view: str) -> Picture:
     points = points_of(facts.checked.measured, view)
     names = tuple(name for name in task.landmarks if name in points.spots)
-    bare = Picture(f"take-{number}-{task.views.index(view)}", view, (0.0, 0.0, 1.0, 1.0), names=names)
+    unique = f"take-{number}-{task.views.index(view)}"
+    bare = Picture(unique, view, box=(0.0, 0.0, 1.0, 1.0), names=names)
     rows = [facts.rows[index] for index in task.findings]
     if task.kind is Kind.YAW:
         return _facing(facts, task, bare, points, rows)
@@ -175,7 +192,7 @@ def _with_moves(facts: Facts, task: Instruction, bare: Picture, points: Points) 
         points=spots,
         moves=tuple((spot, Move(*way, task.settled)) for spot in spots),
         box=_box([*spots, *to, *limb], points.height),
-        ghost=Ghost(pieces=tuple(moved_pieces(points, bare.names, way)), spots=tuple(to)),
+        ghost=Ghost(pieces=tuple(moved_pieces(points, bare.names, way))),
     )
 
 
@@ -207,29 +224,26 @@ def _facing(
     One that looks like its own mirror image is flipped.
     """
     shown = _whole_figure(facts, bare, points)
-    if not task.settled:
+    cause = rows[0].cause if rows else Cause.UNKNOWN
+    if not task.settled or cause is Cause.SWAPPED:
         return shown
-    cause = rows[0].cause
     if cause is not Cause.UNKNOWN:
-        left, _, right, _ = _figure(facts, bare.view, points)
-        flips = cause in (Cause.MIRRORED, Cause.BOTH)
-        return replace(shown, ghost=Ghost(whole=mirrored((left + right) / 2.0))) if flips else shown
+        left, _, wide, _ = shown.box
+        return replace(shown, ghost=Ghost(whole=mirrored(left + wide / 2.0)))
     measured = facts.checked.measured
-    right_ = turned(measured, points, bare.view, facts.checked.sheet.views[bare.view].yaw)
-    ways = {name: to[0] - points.spots[name][0] for name, to in right_.to.items()}
-    most = sorted(ways, key=lambda name: -abs(ways[name]))[:ARROWS]
+    right = turned(measured, points, bare.view, facts.checked.sheet.views[bare.view].yaw)
+    to = right.to
+    ways = {name: spot[0] - points.spots[name][0] for name, spot in to.items()}
+    told = [name for name, way in ways.items() if abs(way) > ARROW_LEAST * points.height]
+    most = sorted(told, key=lambda name: -abs(ways[name]))[:ARROWS]
     return replace(
         shown,
-        points=tuple(points.spots[name] for name in right_.to),
-        moves=tuple(
-            (points.spots[name], Move(ways[name], 0.0, settled=True))
-            for name in most
-            if abs(ways[name]) > ARROW_LEAST * points.height
-        ),
-        lines=tuple((points.spots[one], points.spots[other]) for one, other in right_.lines),
+        points=tuple(points.spots[name] for name in to),
+        moves=tuple((points.spots[name], Move(ways[name], 0.0, settled=True)) for name in most),
+        lines=tuple((points.spots[one], points.spots[other]) for one, other in right.lines),
         ghost=Ghost(
-            spots=tuple(right_.to.values()),
-            lines=tuple((right_.to[one], right_.to[other]) for one, other in right_.lines),
+            spots=tuple(spot for name, spot in to.items() if name not in most),
+            lines=tuple((to[one], to[other]) for one, other in right.lines),
         ),
     )
 
@@ -250,16 +264,19 @@ def _with_edges(facts: Facts, bare: Picture, points: Points, rows: Sequence[Row]
 def _edges(facts: Facts, view: str, row: Row) -> Iterator[tuple[Spot, ...]]:
     """Yield where the sides of an outline should run that would mend a contradiction."""
     measured, found = facts.checked.measured, row.subject.contradiction
+    if found is None or len(found.remedies) != 1:
+        return
+    (remedy,) = found.remedies
     v = measured.views.index(view)
+    if remedy.view != v or remedy.side == "height":
+        return
     seen = measured.features[v]
-    for remedy in found.remedies if found is not None and len(found.remedies) == 1 else ():
-        first, last = (round(y) for y in found.rows[v])
-        sides = ("left", "right") if remedy.side == "both" else (remedy.side,)
-        for side in sides if remedy.view == v and remedy.side != "height" else ():
-            edge, out = (seen.left, -remedy.px) if side == "left" else (seen.right, remedy.px)
-            rows = [y for y in range(max(first, 0), last + 1) if math.isfinite(edge[y])]
-            if len(rows) > 1:
-                yield tuple((float(edge[y]) + out, float(y)) for y in rows)
+    first, last = (round(float(y)) for y in found.rows[v])
+    for side in ("left", "right") if remedy.side == "both" else (remedy.side,):
+        edge, out = (seen.left, -remedy.px) if side == "left" else (seen.right, remedy.px)
+        rows = [y for y in range(max(first, 0), last + 1) if math.isfinite(edge[y])]
+        if len(rows) > 1:
+            yield tuple((float(edge[y]) + out, float(y)) for y in rows)
 
 
 def _with_fill(

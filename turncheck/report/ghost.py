@@ -20,8 +20,11 @@ Spot = tuple[float, float]
 Matrix = tuple[float, float, float, float, float, float]
 
 #: How far a piece that is cut out reaches beyond its points, shares of the figure height: of a
-#: limb, of a few points, of a head or torso as a whole; chosen by eye on the samples.
-LIMB, FEW, BROAD = 0.045, 0.05, 0.07
+#: limb, of a head or torso as a whole, and at most and at least of a few points; chosen by eye on
+#: the samples.
+LIMB, BROAD, FEW, FEWEST = 0.05, 0.07, 0.05, 0.02
+#: Of the way to the nearest point that stays, what a few points take along; chosen by eye.
+TO_NEXT = 0.6
 #: What hangs on the last pivot of a limb, a hand or a foot, against the stretch before it; chosen
 #: by eye.
 BEYOND = 0.5
@@ -32,15 +35,17 @@ KNOWN_WITHIN = 0.01
 
 @dataclass(frozen=True)
 class Piece:
-    """A piece of a drawing, cut out around a line or a shape, and where it goes.
+    """A piece of a drawing that is cut out, and where it goes.
 
     Attributes
     ----------
-    spots, reach
-        What it is cut out around, and how far from that.
+    shape, reach
+        A path as SVG has it, and how far beyond that it reaches.
+    matrix
+        Where it goes.
     """
 
-    spots: tuple[Spot, ...]
+    shape: str
     reach: float
     matrix: Matrix
 
@@ -154,17 +159,25 @@ def moved_pieces(points: Points, names: Collection[str], way: Spot) -> list[Piec
     shorter. A head or torso of which every point goes is cut out as one, else a little around
     the points.
     """
-    found = []
+    found: list[Piece] = []
     for part in dict.fromkeys(points.marks[name].part for name in names):
         some = [name for name in names if points.marks[name].part == part]
         if points.is_limb(part):
             found += _pieces_of_limb(points, part, some, way)
         elif not {*some} <= points.hidden:
             whole = len(some) > 1 and {*some} >= {*_told(points, part, way)}
-            cut = [points.spots[name] for name in (points.of_part(part) if whole else some)]
-            reach = (BROAD if whole else FEW) * points.height
-            found.append(Piece(_hull(cut), reach, shifted(*way)))
+            cut = points.of_part(part) if whole else some
+            reach = BROAD * points.height if whole else _reach(points, some)
+            found.append(Piece(_hull([points.spots[n] for n in cut]), reach, shifted(*way)))
     return found
+
+
+def _reach(points: Points, names: Collection[str]) -> float:
+    """Return how far a piece around a few points reaches, px: not to the next one that stays."""
+    stays = [spot for name, spot in points.spots.items() if name not in {*names, "ground"}]
+    apart = [math.dist(points.spots[name], spot) for name in names for spot in stays]
+    least, most = FEWEST * points.height, FEW * points.height
+    return min(max(TO_NEXT * min(apart, default=most), least), most)
 
 
 def _told(points: Points, part: str, way: Spot) -> list[str]:
@@ -186,20 +199,37 @@ def _pieces_of_limb(
     for pivot, end in stretches:
         if {pivot, end} & goes and not {pivot, end} <= points.hidden:
             ends = points.spots[pivot], points.spots[end]
-            yield Piece(ends, reach, stretched(ends, (to[pivot], to[end])))
+            rounded = [name in goes - points.hidden for name in (pivot, end)]
+            matrix = stretched(ends, (to[pivot], to[end]))
+            yield Piece(_along(ends, rounded, reach), 0.0, matrix)
     before = {end: pivot for pivot, end in stretches}
     for last in goes - {pivot for pivot, _ in stretches} - points.hidden:
         if points.marks[last].kind == "pivot":  # a hand or a foot hangs on it
             x, y = points.spots[last]
             x0, y0 = points.spots[before.get(last, last)]
-            end = x + BEYOND * (x - x0), y + BEYOND * (y - y0)
-            yield Piece(((x, y), end), reach, shifted(*way))
+            beyond = x + BEYOND * (x - x0), y + BEYOND * (y - y0)
+            yield Piece(_along(((x, y), beyond), (True, True), reach), 0.0, shifted(*way))
 
 
-def _hull(spots: Sequence[Spot]) -> tuple[Spot, ...]:
-    """Return the corners of the least convex shape around spots."""
+def _along(ends: tuple[Spot, Spot], rounded: Sequence[bool], reach: float) -> str:
+    """Return the shape of a stretch: round where its end goes, cut across where it stays."""
+    (x, y), (x1, y1) = ends
+    long = math.dist(*ends)
+    if long < 1.0:
+        return f"M{x - reach:.0f} {y:.0f}a{reach:.0f} {reach:.0f} 0 1 0 {2 * reach:.0f} 0z"
+    i, j = reach * (y - y1) / long, reach * (x1 - x) / long
+    arc = f"A{reach:.0f} {reach:.0f} 0 0 "
+    first, last = (f"{arc}0 " if one else "L" for one in rounded)
+    return (
+        f"M{x + i:.0f} {y + j:.0f}L{x1 + i:.0f} {y1 + j:.0f}"
+        f"{last}{x1 - i:.0f} {y1 - j:.0f}L{x - i:.0f} {y - j:.0f}{first}{x + i:.0f} {y + j:.0f}Z"
+    )
+
+
+def _hull(spots: Sequence[Spot]) -> str:
+    """Return the least convex shape around spots."""
     corners = cv2.convexHull(np.array(spots, np.float32)).reshape(-1, 2).tolist()
-    return tuple((x, y) for x, y in corners)
+    return f"M{'L'.join(f'{x:.0f} {y:.0f}' for x, y in corners)}Z"
 
 
 @dataclass(frozen=True)
