@@ -16,6 +16,7 @@ from turncheck.images.colour import hexadecimal
 from turncheck.images.flat_colours import Fill
 from turncheck.instructions import Instruction, Work
 from turncheck.instructions.refills import lacked_for
+from turncheck.plain import capital
 from turncheck.report.facts import Facts, Move, Row
 from turncheck.report.ghost import (
     Matrix,
@@ -32,6 +33,7 @@ from turncheck.report.ghost import (
 )
 from turncheck.report.inks import place_of
 from turncheck.report.outline import Bracket, brackets_of
+from turncheck.wording.instructions import DECIDE
 
 #: Width and height of a picture on the screen, px, before the page gives it more.
 PICTURE = (400.0, 310.0)
@@ -144,6 +146,14 @@ class Card:
     pictures: tuple[Picture, ...]
 
     @property
+    def mend(self) -> str:
+        """What to do, or to decide, as sentences."""
+        if self.task.settled:
+            return f"{capital(self.task.mend)}."
+        ways = self.task.mend.removesuffix(DECIDE).removesuffix("; ")
+        return f"Which is right? {capital(ways)}." if ways else "Which is right?"
+
+    @property
     def marks(self) -> list[tuple[str, str]]:
         """The points to move, by view and name."""
         return [(one.view, name) for one in self.pictures for name in one.names]
@@ -204,8 +214,10 @@ def _as_a_whole(facts: Facts, task: Instruction, bare: Picture, points: Points) 
     ground = measured.height_scales[measured.views.index(bare.view)].ground
     middle = (left + right) / 2.0
     if task.kind is Kind.SCALE and math.isfinite(task.amount_px):
-        whole = scaled(1.0 / (1.0 + task.amount_pct / 100.0), (middle, ground))
-        crown = applied(whole, (middle, ground - points.height))[1]
+        stands = ground - task.stands_px
+        smaller = scaled(1.0 / (1.0 + task.amount_pct / 100.0), (middle, stands))
+        whole = (*smaller[:5], smaller[5] + task.stands_px)
+        crown = applied(whole, (middle, stands - points.height))[1]
     elif way is not None and way != (0.0, 0.0):
         whole, crown = shifted(*way), ground - points.height
     else:
@@ -284,6 +296,13 @@ def _with_fill(
 ) -> Picture:
     """Return a fill, and the colour that it should have."""
     spots = [at for row in rows if (at := place_of(facts, row, bare.view)) is not None]
+    paint = rows[0].subject.fill if rows else None
+    if not spots and paint is not None and task.settled:  # where another drawing has it
+        measured = facts.checked.measured
+        w = paint.fills.index(paint.first)
+        height = measured.figure_height * measured.size(w)
+        there, at = measured.views[w], paint.first.at
+        return replace(bare, view=there, points=(at,), box=_box([at], height), names=())
     if not spots:
         return _whole_figure(facts, bare, points)
     right = next((fill for row in rows if (fill := _right_fill(facts, row, bare.view))), None)

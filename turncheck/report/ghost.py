@@ -122,9 +122,11 @@ class Points:
         return [name for name in self.spots if part and self.marks[name].part == part]
 
     def is_limb(self, part: str) -> bool:
-        """Whether a part is an arm or a leg: a chain of pivots on one side of the body."""
-        marks = [self.marks[name] for name in self.of_part(part)]
-        return all(mark.twin for mark in marks) and any(mark.kind == "pivot" for mark in marks)
+        """Whether a part is of one side of the body, or hangs on one pivot as a tail does."""
+        marks = [mark for mark in self.marks.values() if part and mark.part == part]
+        pivots = [mark for mark in marks if mark.kind == "pivot"]
+        of_a_side = all(mark.twin for mark in marks)
+        return bool(pivots) and (of_a_side or pivots == marks[:1])
 
     def stretches(self, part: str) -> list[tuple[str, str]]:
         """Return the points of a limb that hang on a pivot, each after that pivot."""
@@ -168,7 +170,8 @@ def moved_pieces(points: Points, names: Collection[str], way: Spot) -> list[Piec
             whole = len(some) > 1 and {*some} >= {*_told(points, part, way)}
             cut = points.of_part(part) if whole else some
             reach = BROAD * points.height if whole else _reach(points, some)
-            found.append(Piece(_hull([points.spots[n] for n in cut]), reach, shifted(*way)))
+            seen = [points.spots[name] for name in cut if name not in points.hidden]
+            found.append(Piece(_hull(seen), reach, shifted(*way)))
     return found
 
 
