@@ -134,7 +134,7 @@ class Picture:
         if ghost.whole or ghost.fill or ghost.stroke or not across:
             return 50
         share = (min(across) - self.box[0]) / self.box[2] - BESIDE
-        return round(100.0 * min(max(share, BESIDE), 0.5))
+        return 2 * round(50.0 * min(max(share, BESIDE), 0.5))
 
 
 @dataclass(frozen=True)
