@@ -262,7 +262,8 @@ def _facing(
 
 def _with_edges(facts: Facts, bare: Picture, points: Points, rows: Sequence[Row]) -> Picture:
     """Return rows of an outline that can't fit, and where its edges should run."""
-    brackets = tuple(b for row in rows for b in brackets_of(facts, row, bare.view))
+    found = (bracket for row in rows for bracket in brackets_of(facts, row, bare.view))
+    brackets = tuple(replace(bracket, number=0) for bracket in found)  # the card has its own
     spots = [(b.x, y) for b in brackets for y in (b.top, b.bottom)]
     if not spots:
         return _whole_figure(facts, bare, points)
@@ -274,14 +275,13 @@ def _with_edges(facts: Facts, bare: Picture, points: Points, rows: Sequence[Row]
 
 
 def _edges(facts: Facts, view: str, row: Row) -> Iterator[tuple[Spot, ...]]:
-    """Yield where the sides of an outline should run that would mend a contradiction."""
+    """Yield where an outline should run where one change of it alone mends a contradiction."""
     measured, found = facts.checked.measured, row.subject.contradiction
-    if found is None or len(found.remedies) != 1:
-        return
-    (remedy,) = found.remedies
     v = measured.views.index(view)
-    if remedy.view != v or remedy.side == "height":
+    remedies = [remedy for remedy in found.remedies if remedy.view == v] if found else []
+    if found is None or len(remedies) != 1 or remedies[0].side == "height":
         return
+    (remedy,) = remedies
     seen = measured.features[v]
     first, last = (round(float(y)) for y in found.rows[v])
     for side in ("left", "right") if remedy.side == "both" else (remedy.side,):
