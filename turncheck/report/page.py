@@ -1,7 +1,7 @@
 """Puts the sections together into one self-contained page.
 
 A section is a builder, a function of `Facts`, and a template of the same name; adding one is
-adding it to `SECTIONS`.
+adding it to `SECTIONS`. One whose builder returns None is left out.
 """
 
 from __future__ import annotations
