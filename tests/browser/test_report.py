@@ -121,9 +121,9 @@ def test_what_is_to_be_decided_shows_its_drawings_side_by_side(
     opened = new_page(viewport={"width": width, "height": 900}, reduced_motion="reduce")
     page = open_report(opened.page, undecided)
     assert page.evaluate("document.documentElement.scrollWidth") == width
-    first = page.locator("#redraws .pile").first
-    expect(first.get_by_role("heading")).to_have_text("Decide first")
-    boxes = [crop.bounding_box() for crop in first.locator(".task").first.locator(".crop").all()]
+    first = page.locator("#deciding .task").first
+    expect(first).to_contain_text("Which is right?")
+    boxes = [picture.bounding_box() for picture in first.locator(".wipe").all()]
     assert len(boxes) == 2 and all(boxes)
     if width > 390:
         assert len({round(box["y"]) for box in boxes if box}) == 1
@@ -204,8 +204,83 @@ def test_a_row_that_is_folded_away_is_opened_by_its_link(opened: Opened) -> None
 
 
 def test_a_task_leads_to_its_marks(opened: Opened) -> None:
+    opened.page.locator("#redraw-1 summary").click()
     opened.page.locator("#redraw-1").get_by_role("link", name="left wrist").first.click()
     expect(opened.page.locator("#mark-side-wrist_l")).to_be_focused()
+
+
+#: How much of the width of a drawing put right is cut off at its left, as a share.
+CUT = "take => parseFloat(getComputedStyle(take).clipPath.split(' ').pop()) / 100"
+
+
+def test_a_drawing_is_wiped_to_one_put_right_by_mouse(opened: Opened) -> None:
+    page = opened.page
+    wipe = page.locator("#redraw-1 .wipe")
+    right = wipe.locator(".take").nth(1)
+    wipe.scroll_into_view_if_needed()
+    box = right.bounding_box()
+    assert box is not None
+    middle = box["y"] + box["height"] / 2
+    for share in (0.25, 0.8):
+        page.mouse.move(box["x"] + 0.5 * box["width"], middle)
+        page.mouse.down()
+        page.mouse.move(box["x"] + share * box["width"], middle, steps=4)
+        page.mouse.up()
+        assert right.evaluate(CUT) == pytest.approx(share, abs=0.02)
+    assert wipe.locator(".take").first.bounding_box() == right.bounding_box()
+
+
+def test_a_drawing_is_wiped_to_one_put_right_by_the_arrow_keys(opened: Opened) -> None:
+    page = opened.page
+    bar = page.locator("#redraw-1 .wipe").get_by_role("slider")
+    right = page.locator("#redraw-1 .take").nth(1)
+    before = right.evaluate(CUT)
+    bar.focus()
+    page.keyboard.press("ArrowRight")
+    assert right.evaluate(CUT) == pytest.approx(before + 0.02, abs=0.001)
+    page.keyboard.press("Home")
+    assert right.evaluate(CUT) == 0.0
+    page.keyboard.press("End")
+    assert right.evaluate(CUT) == 1.0
+
+
+def side_by_side(page: Page, task: str) -> bool:
+    """Whether a task's two pictures stand beside each other, both of them whole."""
+    takes = page.locator(f"{task} .take")
+    first, second = (take.bounding_box() for take in takes.all())
+    assert first is not None and second is not None
+    cut = takes.nth(1).evaluate("take => getComputedStyle(take).clipPath")
+    return first["x"] + first["width"] <= second["x"] and cut == "none"
+
+
+def test_on_paper_and_without_scripts_a_drawing_stands_beside_itself_put_right(
+    drifted: Path, new_page: NewPage
+) -> None:
+    page = open_report(new_page().page, drifted)
+    assert not side_by_side(page, "#redraw-1")
+    page.emulate_media(media="print")
+    assert side_by_side(page, "#redraw-1")
+    expect(page.locator("#redraw-1 input")).to_be_hidden()
+    bare = new_page(java_script_enabled=False).page
+    bare.goto(drifted.as_uri())
+    assert side_by_side(bare, "#redraw-1")
+    expect(bare.locator("#redraw-1 input")).to_be_hidden()
+
+
+def test_the_piece_that_moves_lies_where_its_arrow_leads(drifted: Path, new_page: NewPage) -> None:
+    """The left arm of this body was planted 4.8 px too low."""
+    page = open_report(new_page().page, drifted)
+    found = (
+        page.locator("#redraw-1 .take")
+        .nth(1)
+        .evaluate(
+            "take => [...take.querySelectorAll('use[mask][transform]')].map((use) =>"
+            " { const m = use.transform.baseVal.consolidate().matrix; return [m.e, m.f]; })"
+        )
+    )
+    assert found
+    for across, down in found:
+        assert (across, down) == (pytest.approx(0.0, abs=0.5), pytest.approx(-4.8, abs=0.5))
 
 
 def test_leaving_a_check_out_changes_what_the_marks_say(opened: Opened) -> None:
@@ -521,6 +596,29 @@ def test_words_of_the_line_up_keep_inside_it_and_off_each_other(laid_out: Page) 
     )
     assert count > 30
     assert unread == []
+
+
+def unread_on_cards(page: Page) -> list[str]:
+    """What can't be read on the cards of a report with everything open."""
+    cards = page.locator(".task")
+    assert cards.count() > 10
+    words = ".wipe > span, .says, .mend, .aside, summary, .links p"
+    return [says for card in cards.all() for says in card.evaluate(UNREADABLE, [words, AIR])[1]]
+
+
+def test_words_on_the_cards_keep_off_each_other(laid_out: Page) -> None:
+    assert unread_on_cards(laid_out) == []
+
+
+@pytest.mark.parametrize("letters", LETTERS)
+def test_words_on_the_cards_keep_off_each_other_on_a_phone(
+    faulty: Path, new_page: NewPage, tmp_path: Path, letters: str
+) -> None:
+    copy = tmp_path / "report.html"
+    copy.write_text(in_letters(faulty.read_text("utf-8"), letters), "utf-8")
+    page = open_report(new_page(viewport={"width": 390, "height": 800}, bypass_csp=True).page, copy)
+    page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
+    assert unread_on_cards(page) == []
 
 
 def test_words_at_the_contradictions_keep_inside_their_pictures(laid_out: Page) -> None:

@@ -6,10 +6,15 @@ import json
 from collections.abc import Mapping
 from pathlib import Path
 
-from tests.sheets import HEIGHT, VIEWS, WIDTH, edit, make_sheet, picture, placed
+from tests.sheets import FIGURE, HEIGHT, VIEWS, WIDTH, body, edit, make_sheet, picture, placed
 
 #: The left arm of the side drawing, 3 % of the figure too low, px.
 LOW_ARM = {("side", name): (0.0, -4.8) for name in ("shoulder_l", "elbow_l", "wrist_l")}
+
+
+def resized(view: str, by: float) -> dict[tuple[str, str], tuple[float, float]]:
+    """Drifts that make a whole drawing larger, a body's heights being in % of the figure."""
+    return {(view, name): (0.0, by * at[1] * FIGURE / 100.0) for name, at in body().items()}
 
 
 def drifting_sheet(

@@ -332,13 +332,13 @@ def test_an_extra_fill_is_shown_where_it_is(facts: Facts) -> None:
     assert x < green.at[0] < x + width
     assert y < green.at[1] < y + height
     assert green.says.startswith("only here; the nearest elsewhere is 2")
-    task, crop = next(
-        (task, crops[0])
-        for group in build_redraws(facts).tasks.values()
-        for _, task, crops in group
-        if task.says.startswith("Green")
+    task, picture = next(
+        (card.task, card.pictures[0])
+        for cards in build_redraws(facts).cards.values()
+        for card in cards
+        if card.task.says.startswith("Green")
     )
-    assert crop.points == [green.at]
+    assert picture.points == (green.at,)
     as_hex = ["#{:02x}{:02x}{:02x}".format(*colour) for colour in (OTHER_SCARF, SCARF)]
     green_hex, red_hex = as_hex
     says = (

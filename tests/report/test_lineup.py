@@ -10,15 +10,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.report.drifting import LOW_ARM, drifting_sheet
-from tests.sheets import BODY, FIGURE, body
+from tests.report.drifting import LOW_ARM, drifting_sheet, resized
+from tests.sheets import BODY, FIGURE
 from turncheck.checking import check
-from turncheck.checks.finding import Cause
 from turncheck.plain import number
 from turncheck.report.driftmap import build_driftmap
 from turncheck.report.facts import Facts, gather, slugs
 from turncheck.report.lineup import build_lineup, spread
-from turncheck.report.redraws import build_redraws
 
 pytestmark = pytest.mark.usefixtures("looked_at_once")
 
@@ -156,59 +154,6 @@ def test_the_drift_map_says_low_with_a_minus_and_runs_from_head_to_foot(drifted:
     chin = grid[titles.index("chin")][1][side]
     assert chin.row is not None and chin.step == "level"
     assert number(chin.row.drift_pct) == "0.0"
-
-
-def test_a_task_shows_its_points_inside_its_crop(drifted: Facts) -> None:
-    redraws = build_redraws(drifted)
-    assert list(redraws.tasks) == ["side"]
-    (((_, _, (crop,)),),) = redraws.tasks.values()
-    x, y, width, height = crop.box
-    assert len(crop.points) == len(LOW_ARM)
-    assert crop.move is not None
-    for point in crop.points:
-        for px, py in (point, crop.move.applied(*point)):
-            assert x < px < x + width and y < py < y + height
-    assert redraws.clean == ["front", "three_quarter", "back"]
-
-
-def test_undecided_points_are_listed_to_place_again(tmp_path: Path) -> None:
-    drift = {("side", "nose_tip"): (0.0, 1.6)}
-    again = build_redraws(facts_of(drifting_sheet(tmp_path, drift=drift))).undecided.again
-    listed = {view: [name for name, _ in points] for view, points in again.items()}
-    assert "nose_tip" in listed["side"]
-    assert "nose_tip" not in listed.get("back", [])
-
-
-def resized(view: str, by: float) -> dict[tuple[str, str], tuple[float, float]]:
-    """Drifts that make a whole drawing larger, a body's heights being in % of the figure."""
-    return {(view, name): (0.0, by * at[1] * FIGURE / 100.0) for name, at in body().items()}
-
-
-def test_points_that_only_suffer_from_their_drawings_size_need_no_other_placing(
-    tmp_path: Path,
-) -> None:
-    facts = facts_of(drifting_sheet(tmp_path, drift=resized("back", 0.03)))
-    undecided = build_redraws(facts).undecided
-    by_size = [
-        row
-        for row in facts.rows
-        if row.verdict == "undecided" and row.view == "back" and row.unit == "pct_height"
-    ]
-    assert by_size
-    assert undecided.explained == len(by_size)
-    assert "back" not in undecided.again
-
-
-def test_ratios_too_fine_for_the_placings_are_told_once_with_how_surely_to_place(
-    tmp_path: Path,
-) -> None:
-    folder = drifting_sheet(tmp_path, toml_extra="[tolerances]\nproportion = 0.1\n")
-    facts = facts_of(folder)
-    ratios = [row for row in facts.rows if (row.check, row.cause) == ("proportion", Cause.UNSURE)]
-    assert ratios and {row.verdict for row in ratios} == {"not_measured"}
-    title, count, enough = build_redraws(facts).unsure[-1]
-    assert (title, count) == ("Proportions", len(ratios))
-    assert 0.0 < enough < facts.checked.measured.placing.pct / 10.0
 
 
 def test_where_the_reference_is_too_large_the_marks_are_red_on_it_and_quiet_elsewhere(

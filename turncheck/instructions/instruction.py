@@ -42,6 +42,8 @@ class Instruction:
         right; and the largest in its finding's unit, NaN where there is none.
     sideways
         Whether the drift is to the picture's right, not up.
+    stands_px
+        How far a drawing that is to be scaled stands above its line besides, px.
     landmarks, findings
         The landmarks to move; the rows of the findings table that it answers, by index.
     follows
@@ -55,6 +57,7 @@ class Instruction:
     drifts_px: tuple[float, ...] = ()
     amount_pct: float = math.nan
     sideways: bool = False
+    stands_px: float = 0.0
     landmarks: tuple[str, ...] = ()
     findings: tuple[int, ...] = ()
     follows: tuple[int, ...] = ()

@@ -47,7 +47,7 @@ class Bracket:
     Attributes
     ----------
     number
-        Of the contradiction, from 1.
+        Of the contradiction, from 1; 0 where none is shown.
     x, top, bottom, out
         Where it stands; `out` is −1 where its ends point right from the picture's left.
     text

@@ -1,7 +1,7 @@
 """Puts the sections together into one self-contained page.
 
 A section is a builder, a function of `Facts`, and a template of the same name; adding one is
-adding it to `SECTIONS`.
+adding it to `SECTIONS`. One whose builder returns None is left out.
 """
 
 from __future__ import annotations
@@ -23,8 +23,10 @@ from markupsafe import Markup
 
 from turncheck import assets
 from turncheck.geometry.guard_bands import COVERAGE, WIDTH
-from turncheck.plain import counted, degrees, number, spoken, together
+from turncheck.plain import capital, counted, degrees, number, spoken, together
 from turncheck.report.above import build_above
+from turncheck.report.cards import FEW, PICTURE
+from turncheck.report.deciding import build_deciding
 from turncheck.report.driftmap import build_driftmap
 from turncheck.report.facts import Facts, view_title
 from turncheck.report.inks import build_inks
@@ -32,10 +34,9 @@ from turncheck.report.lineup import build_lineup
 from turncheck.report.masthead import build_masthead
 from turncheck.report.method import build_method, build_waivers
 from turncheck.report.outline import build_outline
-from turncheck.report.redraws import CROP, build_redraws
+from turncheck.report.redraws import build_redraws
 from turncheck.report.tables import UNITS, build_tables
 from turncheck.wording.findings import VERDICTS
-from turncheck.wording.instructions import DECIDE_FIRST
 
 
 @dataclass(frozen=True)
@@ -50,6 +51,7 @@ class Section:
 SECTIONS = (
     Section("lineup", "The line-up", build_lineup),
     Section("redraws", "What to redraw", build_redraws),
+    Section("deciding", "Decide first", build_deciding),
     Section("driftmap", "Drift map", build_driftmap),
     Section("above", "Turn", build_above),
     Section("outline", "Outline", build_outline),
@@ -71,7 +73,7 @@ STYLES = (
     "narrow",
     "print",
 )
-SCRIPTS = ("lineup", "links", "tables", "paper")
+SCRIPTS = ("lineup", "links", "tables", "wipe", "paper")
 
 
 def render(facts: Facts) -> str:
@@ -92,11 +94,15 @@ def render(facts: Facts) -> str:
         sheet=facts.checked.sheet,
         summary=facts.summary,
         head=build_masthead(facts),
-        sections=[(section, section.build(facts)) for section in SECTIONS],
+        sections=[
+            (section, content)
+            for section in SECTIONS
+            if (content := section.build(facts)) is not None
+        ],
         words=VERDICTS,
-        crop=CROP,
+        picture=PICTURE,
+        few=FEW,
         units=UNITS,
-        decide_first=DECIDE_FIRST,
         coverage=COVERAGE,
         width=WIDTH,
     )
@@ -125,7 +131,7 @@ def _environment() -> Environment:
     )
     environment.filters |= {"short": _short, "number": number, "spoken": spoken}
     environment.filters |= {"heading": view_title, "together": together}
-    environment.filters |= {"counted": counted, "degrees": degrees}
+    environment.filters |= {"counted": counted, "degrees": degrees, "capital": capital}
     return environment
 
 

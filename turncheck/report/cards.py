@@ -1,0 +1,372 @@
+"""The cards of the instructions: each drawing as it is, and put right where that can be shown.
+
+Frame of each picture: px of its drawing, x to the right, y down.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from turncheck.checks.finding import Cause, Kind
+from turncheck.images.colour import hexadecimal
+from turncheck.images.flat_colours import Fill
+from turncheck.instructions import Instruction, Work
+from turncheck.instructions.refills import lacked_for
+from turncheck.plain import capital
+from turncheck.report.facts import Facts, Move, Row
+from turncheck.report.ghost import (
+    Matrix,
+    Piece,
+    Points,
+    Spot,
+    applied,
+    mirrored,
+    moved_pieces,
+    points_of,
+    scaled,
+    shifted,
+    turned,
+)
+from turncheck.report.inks import place_of
+from turncheck.report.outline import Bracket, brackets_of
+from turncheck.wording.instructions import DECIDE
+
+#: Width and height of a picture on the screen, px, before the page gives it more.
+PICTURE = (400.0, 310.0)
+#: Paper around what a picture shows, the least height of it, and that of the part of an outline
+#: whose ink is shown, in shares of the figure height; chosen by eye: a joint is seen with the limb
+#: that it belongs to.
+AROUND, LEAST, INKED = 0.06, 0.3, 0.22
+#: From the wipe to what goes elsewhere, as a share of the picture; chosen by eye.
+BESIDE = 0.1
+#: Points that would lie otherwise, were the drawing turned right, get an arrow: so many of those
+#: that differ most, and none below this share of the figure height; chosen by eye.
+ARROWS, ARROW_LEAST = 6, 0.01
+#: So many of the rows that follow from an instruction are named, the others counted; chosen by eye.
+FEW = 3
+
+Box = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True)
+class Ghost:
+    """What is drawn over, or in place of, a drawing to show it put right.
+
+    Attributes
+    ----------
+    pieces, whole
+        Pieces of the picture that go elsewhere, or where all of it goes.
+    spots, lines
+        Where points would lie, and how they are joined, each line from end to end.
+    edges
+        Where the outline should run, line by line.
+    fill, at
+        The colour that a place should have, hexadecimal.
+    stroke
+        The weight that the outline should have, px.
+    """
+
+    pieces: tuple[Piece, ...] = ()
+    whole: Matrix | None = None
+    spots: tuple[Spot, ...] = ()
+    lines: tuple[tuple[Spot, Spot], ...] = ()
+    edges: tuple[tuple[Spot, ...], ...] = ()
+    fill: str = ""
+    at: Spot = (0.0, 0.0)
+    stroke: float = 0.0
+
+    @property
+    def shows(self) -> bool:
+        """Whether there is anything to show."""
+        return self != Ghost()
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A piece of a drawing as an instruction speaks of it; `unit` of its px are one of the screen.
+
+    Attributes
+    ----------
+    id
+        Unique in the page.
+    names
+        The points to move.
+    points, moves
+        Places to look at, and what leads from some to where they should be.
+    rules
+        y of the ground and crown where the whole drawing should have them.
+    lines
+        Points as they are joined now, where they are to be joined otherwise.
+    brackets
+        Rows of the outline that can't fit.
+    stroke
+        The outline's weight where that is wrong, px; 0 elsewhere.
+    """
+
+    id: str
+    view: str
+    box: Box
+    points: tuple[Spot, ...] = ()
+    moves: tuple[tuple[Spot, Move], ...] = ()
+    names: tuple[str, ...] = ()
+    rules: tuple[float, ...] = ()
+    lines: tuple[tuple[Spot, Spot], ...] = ()
+    brackets: tuple[Bracket, ...] = ()
+    stroke: float = 0.0
+    ghost: Ghost = Ghost()
+
+    @property
+    def unit(self) -> float:
+        """Px of the drawing per px of the screen."""
+        return self.box[2] / PICTURE[0]
+
+    @property
+    def start(self) -> int:
+        """Where the wipe stands at first, % of the width: left of what goes elsewhere."""
+        ghost = self.ghost
+        goes = [way.applied(*spot) for spot, way in self.moves]
+        edges = [spot for edge in ghost.edges for spot in edge]
+        across = [x for x, _ in (*self.points, *goes, *ghost.spots, *edges)]
+        if ghost.whole or ghost.fill or ghost.stroke or not across:
+            return 50
+        share = (min(across) - self.box[0]) / self.box[2] - BESIDE
+        return 2 * round(50.0 * min(max(share, BESIDE), 0.5))
+
+
+@dataclass(frozen=True)
+class Card:
+    """An instruction with its number and a picture of each of its drawings."""
+
+    number: int
+    task: Instruction
+    pictures: tuple[Picture, ...]
+
+    @property
+    def mend(self) -> str:
+        """What to do, or to decide, as sentences."""
+        if self.task.settled:
+            return f"{capital(self.task.mend)}."
+        ways = self.task.mend.removesuffix(DECIDE).removesuffix("; ")
+        return f"Which is right? {capital(ways)}." if ways else "Which is right?"
+
+    @property
+    def marks(self) -> list[tuple[str, str]]:
+        """The points to move, by view and name."""
+        return [(one.view, name) for one in self.pictures for name in one.names]
+
+
+def cards_of(facts: Facts) -> list[Card]:
+    """Return the cards of all instructions, in the order of work."""
+    return [
+        Card(number, task, tuple(_picture(facts, task, number, view) for view in task.views))
+        for number, task in enumerate(facts.checked.instructions, start=1)
+    ]
+
+
+def _picture(facts: Facts, task: Instruction, number: int, view: str) -> Picture:
+    points = points_of(facts.checked.measured, view)
+    names = tuple(name for name in task.landmarks if name in points.spots)
+    unique = f"take-{number}-{task.views.index(view)}"
+    bare = Picture(unique, view, box=(0.0, 0.0, 1.0, 1.0), names=names)
+    rows = [facts.rows[index] for index in task.findings]
+    if task.kind is Kind.YAW:
+        return _facing(facts, task, bare, points, rows)
+    if task.work is Work.WHOLE or task.kind.is_of_whole_drawing:
+        return _as_a_whole(facts, task, bare, points)
+    if task.kind is Kind.OUTLINE:
+        return _with_edges(facts, bare, points, rows)
+    if task.kind is Kind.FILL:
+        return _with_fill(facts, task, bare, points, rows)
+    if task.kind is Kind.LINE_WEIGHT:
+        return _inked(facts, task, bare, points)
+    return _with_moves(facts, task, bare, points)
+
+
+def _with_moves(facts: Facts, task: Instruction, bare: Picture, points: Points) -> Picture:
+    """Return points in their limb, and their pieces moved."""
+    spots = tuple(points.spots[name] for name in bare.names)
+    if not spots:
+        return _whole_figure(facts, bare, points)
+    way = task.move_px.get(bare.view)
+    if way is None or way == (0.0, 0.0):
+        return replace(bare, points=spots, box=_box(spots, points.height))
+    to = [applied(shifted(*way), spot) for spot in spots]
+    limbs = {points.marks[name].part for name in bare.names}
+    limb = [points.spots[n] for part in limbs if points.is_limb(part) for n in points.of_part(part)]
+    return replace(
+        bare,
+        points=spots,
+        moves=tuple((spot, Move(*way, task.settled)) for spot in spots),
+        box=_box([*spots, *to, *limb], points.height),
+        ghost=Ghost(pieces=tuple(moved_pieces(points, bare.names, way))),
+    )
+
+
+def _as_a_whole(facts: Facts, task: Instruction, bare: Picture, points: Points) -> Picture:
+    """Return a drawing to be made larger or smaller, or to stand elsewhere, and its lines."""
+    way = task.move_px.get(bare.view)
+    measured = facts.checked.measured
+    left, top, right, bottom = _figure(facts, bare.view, points)
+    ground = measured.height_scales[measured.views.index(bare.view)].ground
+    middle = (left + right) / 2.0
+    if task.kind is Kind.SCALE and math.isfinite(task.amount_px):
+        stands = ground - task.stands_px
+        smaller = scaled(1.0 / (1.0 + task.amount_pct / 100.0), (middle, stands))
+        whole = (*smaller[:5], smaller[5] + task.stands_px)
+        crown = applied(whole, (middle, stands - points.height))[1]
+    elif way is not None and way != (0.0, 0.0):
+        whole, crown = shifted(*way), ground - points.height
+    else:
+        return _whole_figure(facts, bare, points)
+    corners = [(left, top), (right, bottom)]
+    spots = [*corners, *(applied(whole, spot) for spot in corners), (middle, ground)]
+    box = _box(spots, points.height)
+    return replace(bare, rules=(ground, crown), box=box, ghost=Ghost(whole=whole))
+
+
+def _facing(
+    facts: Facts, task: Instruction, bare: Picture, points: Points, rows: Sequence[Row]
+) -> Picture:
+    """Return a drawing that faces another way than asked: its points as they would lie.
+
+    One that looks like its own mirror image is flipped.
+    """
+    shown = _whole_figure(facts, bare, points)
+    cause = rows[0].cause if rows else Cause.UNKNOWN
+    if not task.settled or cause is Cause.SWAPPED:
+        return shown
+    if cause is not Cause.UNKNOWN:
+        left, _, wide, _ = shown.box
+        return replace(shown, ghost=Ghost(whole=mirrored(left + wide / 2.0)))
+    measured = facts.checked.measured
+    right = turned(measured, points, bare.view, facts.checked.sheet.views[bare.view].yaw)
+    to = right.to
+    ways = {name: spot[0] - points.spots[name][0] for name, spot in to.items()}
+    told = [name for name, way in ways.items() if abs(way) > ARROW_LEAST * points.height]
+    most = sorted(told, key=lambda name: -abs(ways[name]))[:ARROWS]
+    return replace(
+        shown,
+        points=tuple(points.spots[name] for name in to),
+        moves=tuple((points.spots[name], Move(ways[name], 0.0, settled=True)) for name in most),
+        lines=tuple((points.spots[one], points.spots[other]) for one, other in right.lines),
+        ghost=Ghost(
+            spots=tuple(spot for name, spot in to.items() if name not in most),
+            lines=tuple((to[one], to[other]) for one, other in right.lines),
+        ),
+    )
+
+
+def _with_edges(facts: Facts, bare: Picture, points: Points, rows: Sequence[Row]) -> Picture:
+    """Return rows of an outline that can't fit, and where its edges should run."""
+    found = (bracket for row in rows for bracket in brackets_of(facts, row, bare.view))
+    brackets = tuple(replace(bracket, number=0) for bracket in found)  # the card has its own
+    spots = [(b.x, y) for b in brackets for y in (b.top, b.bottom)]
+    if not spots:
+        return _whole_figure(facts, bare, points)
+    edges = tuple(edge for row in rows for edge in _edges(facts, bare.view, row))
+    spots += [spot for edge in edges for spot in (edge[0], edge[-1])]
+    return replace(
+        bare, brackets=brackets, box=_box(spots, points.height), ghost=Ghost(edges=edges)
+    )
+
+
+def _edges(facts: Facts, view: str, row: Row) -> Iterator[tuple[Spot, ...]]:
+    """Yield where an outline should run where one change of it alone mends a contradiction."""
+    measured, found = facts.checked.measured, row.subject.contradiction
+    v = measured.views.index(view)
+    remedies = [remedy for remedy in found.remedies if remedy.view == v] if found else []
+    if found is None or len(remedies) != 1 or remedies[0].side == "height":
+        return
+    (remedy,) = remedies
+    seen = measured.features[v]
+    first, last = (round(float(y)) for y in found.rows[v])
+    for side in ("left", "right") if remedy.side == "both" else (remedy.side,):
+        edge, out = (seen.left, -remedy.px) if side == "left" else (seen.right, remedy.px)
+        rows = [y for y in range(max(first, 0), last + 1) if math.isfinite(edge[y])]
+        if len(rows) > 1:
+            yield tuple((float(edge[y]) + out, float(y)) for y in rows)
+
+
+def _with_fill(
+    facts: Facts, task: Instruction, bare: Picture, points: Points, rows: Sequence[Row]
+) -> Picture:
+    """Return a fill, and the colour that it should have."""
+    spots = [at for row in rows if (at := place_of(facts, row, bare.view)) is not None]
+    paint = rows[0].subject.fill if rows else None
+    if not spots and paint is not None and task.settled:  # where another drawing has it
+        measured = facts.checked.measured
+        w = paint.fills.index(paint.first)
+        height = measured.figure_height * measured.size(w)
+        there, at = measured.views[w], paint.first.at
+        return replace(bare, view=there, points=(at,), box=_box([at], height), names=())
+    if not spots:
+        return _whole_figure(facts, bare, points)
+    right = next((fill for row in rows if (fill := _right_fill(facts, row, bare.view))), None)
+    told = right is not None and task.settled
+    return replace(
+        bare,
+        points=tuple(spots),
+        box=_box(spots, points.height),
+        ghost=Ghost(fill=hexadecimal(right.lab), at=spots[0]) if right and told else Ghost(),
+    )
+
+
+def _right_fill(facts: Facts, row: Row, view: str) -> Fill | None:
+    """Return the fill of another drawing that a drawing's own should look like, if any is known."""
+    measured, paint = facts.checked.measured, row.subject.fill
+    v = measured.views.index(view)
+    own = paint.fills[v] if paint is not None else None
+    if paint is None or own is None:
+        return None
+    there = paint.fills[measured.views.index(row.view)]
+    others = [fill for w, fill in enumerate(paint.fills) if fill is not None and w != v]
+    if others:
+        return there if there in others else others[0]
+    lacked = lacked_for(measured.paints, v, own)
+    return lacked.first if lacked is not None else None
+
+
+def _inked(facts: Facts, task: Instruction, bare: Picture, points: Points) -> Picture:
+    """Return the top of a figure, with a stroke as heavy as its outline, and as it should be."""
+    measured = facts.checked.measured
+    strokes = measured.features[measured.views.index(bare.view)].strokes
+    left, top, right, _ = _figure(facts, bare.view, points)
+    middle = (left + right) / 2.0
+    now = strokes.width if strokes else 0.0
+    box = _box([(middle, top), (middle, top + INKED * points.height)], points.height)
+    right_ = now / (1.0 + task.amount_pct / 100.0) if task.settled else 0.0
+    return replace(bare, box=box, stroke=now, ghost=Ghost(stroke=right_))
+
+
+def _whole_figure(facts: Facts, bare: Picture, points: Points) -> Picture:
+    left, top, right, bottom = _figure(facts, bare.view, points)
+    return replace(bare, box=_box([(left, top), (right, bottom)], points.height))
+
+
+def _figure(facts: Facts, view: str, points: Points) -> Box:
+    """Return left, top, right and bottom of a figure, its points within."""
+    measured = facts.checked.measured
+    seen = measured.features[measured.views.index(view)]
+    spots = [spot for name, spot in points.spots.items() if name != "ground"]
+    if np.isfinite(seen.left).any():
+        spots += [(float(np.nanmin(seen.left)), float(seen.top))]
+        spots += [(float(np.nanmax(seen.right)), float(seen.bottom))]
+    if not spots:
+        picture = facts.checked.sheet.views[view].picture
+        spots = [(0.0, 0.0), (picture.width - 1.0, picture.height - 1.0)]
+    across, down = zip(*spots, strict=True)
+    return min(across), min(down), max(across), max(down)
+
+
+def _box(spots: Sequence[Spot], height: float) -> Box:
+    """Return x, y, width and height around spots, in the shape of a picture."""
+    across, down = zip(*spots, strict=True)
+    left, right, top, bottom = min(across), max(across), min(down), max(down)
+    tall = max(bottom - top + 2 * AROUND * height, LEAST * height)
+    wide = max(right - left + 2 * AROUND * height, tall * PICTURE[0] / PICTURE[1])
+    tall = wide * PICTURE[1] / PICTURE[0]
+    return (left + right - wide) / 2, (top + bottom - tall) / 2, wide, tall

@@ -1,0 +1,82 @@
+"""What to decide first, and which points to place again."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+from statistics import median
+from types import SimpleNamespace
+
+from turncheck.checks.finding import Cause
+from turncheck.checks.register import all_checks
+from turncheck.checks.verdicts import astray
+from turncheck.geometry.guard_bands import Verdict, largest_decidable
+from turncheck.report.cards import cards_of
+from turncheck.report.facts import Facts, Row
+
+#: So many points a drawing are named, the others behind their number; chosen by eye.
+NAMED = 5
+
+
+def build_deciding(facts: Facts) -> SimpleNamespace | None:
+    """Return what to decide, and what to place again; None where there is nothing of either.
+
+    `cards` are the questions, `waivers` those that waive nothing.
+    """
+    found = SimpleNamespace(
+        cards=[card for card in cards_of(facts) if not card.task.settled],
+        open=_undecided(facts),
+        unsure=_unsure(facts),
+        waivers=astray(facts.checked.rows, facts.checked.sheet.waivers),
+        named=NAMED,
+    )
+    return found if found.cards or found.open.count or found.unsure or found.waivers else None
+
+
+def _unsure(facts: Facts) -> list[tuple[str, int, float]]:
+    """Return what no placing as sure as these can tell.
+
+    Returns
+    -------
+    list
+        By check its title, how many of its comparisons that are, and how surely points would have
+        to be placed for half of these, % of the figure height.
+    """
+    stated = facts.checked.measured.placing.pct
+    found = []
+    for check in all_checks():
+        enough = [
+            stated * largest_decidable(row.tolerance_pct) / row.uncertainty_pct
+            for row in facts.rows
+            if row.check == check.name and row.cause is Cause.UNSURE
+        ]
+        if enough:
+            found.append((check.title, len(enough), median(enough)))
+    return found
+
+
+def _undecided(facts: Facts) -> SimpleNamespace:
+    """Return how many rows are undecided, and those by what helps them.
+
+    `explained` by putting a whole drawing right; `looks` of outlines, ink and colours by no
+    placing. `again` has by view the points that the rest hangs on, the most wanted first, and how
+    much does.
+    """
+    rows = [row for row in facts.rows if row.verdict == Verdict.UNDECIDED]
+    explained = {row.index for row in rows if row.index in facts.explained}
+    looks = {row.index for row in rows if not row.placed}
+    aside = explained | looks
+    return SimpleNamespace(
+        count=len(rows),
+        explained=len(explained),
+        looks=len(looks),
+        again=_again(facts.views, (row for row in rows if row.index not in aside)),
+    )
+
+
+def _again(views: Iterable[str], undecided: Iterable[Row]) -> dict[str, list[tuple[str, int]]]:
+    """Return, by view, the landmarks that undecided rows rest on, the most wanted first."""
+    rest = {view: Counter[str]() for view in views}
+    for row in undecided:
+        rest[row.view].update(row.placed)
+    return {view: counts.most_common() for view, counts in rest.items() if counts}

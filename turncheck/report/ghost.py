@@ -1,0 +1,279 @@
+"""A drawing put right: which pieces of its picture go where, and where its points would lie.
+
+Frame: px of the drawing, x to the right, y down.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from turncheck.geometry.measurement import Measurement
+from turncheck.sheet.vocabulary import Landmark
+
+Spot = tuple[float, float]
+#: (a, b, c, d, e, f) as SVG has it: x goes to a x + c y + e, y to b x + d y + f.
+Matrix = tuple[float, float, float, float, float, float]
+
+#: How far a piece that is cut out reaches beyond its points, shares of the figure height: of a
+#: limb, of a head or torso as a whole, and at most and at least of a few points; chosen by eye on
+#: the samples.
+LIMB, BROAD, FEW, FEWEST = 0.05, 0.07, 0.05, 0.02
+#: Of the way to the nearest point that stays, what a few points take along; chosen by eye.
+TO_NEXT = 0.6
+#: What hangs on the last pivot of a limb, a hand or a foot, against the stretch before it; chosen
+#: by eye.
+BEYOND = 0.5
+#: Points that are known less surely are not drawn at another angle, share of the figure height;
+#: common practice, no source.
+KNOWN_WITHIN = 0.01
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A piece of a drawing that is cut out, and where it goes.
+
+    Attributes
+    ----------
+    shape, reach
+        A path as SVG has it, and how far beyond that it reaches.
+    matrix
+        Where it goes.
+    """
+
+    shape: str
+    reach: float
+    matrix: Matrix
+
+
+def applied(matrix: Matrix, spot: Spot) -> Spot:
+    """Return where a spot goes.
+
+    >>> applied((1.0, 0.0, 0.0, 1.0, 3.0, -2.0), (10.0, 20.0))
+    (13.0, 18.0)
+    """
+    a, b, c, d, e, f = matrix
+    x, y = spot
+    return a * x + c * y + e, b * x + d * y + f
+
+
+def shifted(dx: float, dy: float) -> Matrix:
+    """Return what moves all by the same way."""
+    return 1.0, 0.0, 0.0, 1.0, dx, dy
+
+
+def scaled(times: float, about: Spot) -> Matrix:
+    """Return what makes all so many times as large about a spot that stays."""
+    x, y = about
+    return times, 0.0, 0.0, times, x * (1.0 - times), y * (1.0 - times)
+
+
+def mirrored(x: float) -> Matrix:
+    """Return what flips all about an upright line."""
+    return -1.0, 0.0, 0.0, 1.0, 2.0 * x, 0.0
+
+
+def stretched(ends: tuple[Spot, Spot], to: tuple[Spot, Spot]) -> Matrix:
+    """Return what takes a stretch of a limb to another, as thick as it was.
+
+    Where it has no length it is moved as its end is.
+
+    >>> applied(stretched(((0.0, 0.0), (0.0, 10.0)), ((0.0, 0.0), (0.0, 12.0))), (3.0, 10.0))
+    (3.0, 12.0)
+    """
+    (x, y), (x1, y1) = ends
+    (u, v), (u1, v1) = to
+    long, new = math.hypot(x1 - x, y1 - y), math.hypot(u1 - u, v1 - v)
+    if min(long, new) < 1.0:
+        return shifted(u1 - x1, v1 - y1)
+    along, across = (x1 - x) / long, (y1 - y) / long
+    to_along, to_across = (u1 - u) / new, (v1 - v) / new
+    times = new / long
+    a = times * to_along * along + to_across * across
+    b = times * to_across * along - to_along * across
+    c = times * to_along * across - to_across * along
+    d = times * to_across * across + to_along * along
+    return a, b, c, d, u - a * x - c * y, v - b * x - d * y
+
+
+@dataclass(frozen=True)
+class Points:
+    """The points of a drawing that are placed, by name in the vocabulary's order.
+
+    Attributes
+    ----------
+    spots, hidden
+        Where they lie, and which of them behind another part.
+    height
+        Of the figure, px of the drawing.
+    """
+
+    marks: Mapping[str, Landmark]
+    spots: Mapping[str, Spot]
+    hidden: frozenset[str]
+    height: float
+
+    def of_part(self, part: str) -> list[str]:
+        """Return the points of a part; none where it has no name."""
+        return [name for name in self.spots if part and self.marks[name].part == part]
+
+    def is_limb(self, part: str) -> bool:
+        """Whether a part is of one side of the body, or hangs on one pivot as a tail does."""
+        marks = [mark for mark in self.marks.values() if part and mark.part == part]
+        pivots = [mark for mark in marks if mark.kind == "pivot"]
+        of_a_side = all(mark.twin for mark in marks)
+        return bool(pivots) and (of_a_side or pivots == marks[:1])
+
+    def stretches(self, part: str) -> list[tuple[str, str]]:
+        """Return the points of a limb that hang on a pivot, each after that pivot."""
+        pivot, found = "", []
+        for name in self.of_part(part):
+            if pivot:
+                found.append((pivot, name))
+            if self.marks[name].kind == "pivot":
+                pivot = name
+        return found
+
+
+def points_of(measured: Measurement, view: str) -> Points:
+    """Return the points that are placed on a view."""
+    v = measured.views.index(view)
+    placed = np.flatnonzero(np.isfinite(measured.x[v]) & np.isfinite(measured.y[v])).tolist()
+    names = {measured.landmarks[n]: n for n in placed}
+    return Points(
+        marks=measured.sheet.vocabulary.landmarks,
+        spots={
+            name: (float(measured.x[v, n]), float(measured.y[v, n])) for name, n in names.items()
+        },
+        hidden=frozenset(name for name, n in names.items() if measured.hidden[v, n]),
+        height=measured.figure_height * measured.size(v),
+    )
+
+
+def moved_pieces(points: Points, names: Collection[str], way: Spot) -> list[Piece]:
+    """Return the pieces that go along where points move; none of what lies behind other parts.
+
+    A limb is cut at its pivots: between a point that goes and one that stays it becomes longer or
+    shorter. A head or torso of which every point goes is cut out as one, else a little around
+    the points.
+    """
+    found: list[Piece] = []
+    for part in dict.fromkeys(points.marks[name].part for name in names):
+        some = [name for name in names if points.marks[name].part == part]
+        if points.is_limb(part):
+            found += _pieces_of_limb(points, part, some, way)
+        elif not {*some} <= points.hidden:
+            whole = len(some) > 1 and {*some} >= {*_told(points, part, way)}
+            cut = points.of_part(part) if whole else some
+            reach = BROAD * points.height if whole else _reach(points, some)
+            seen = [points.spots[name] for name in cut if name not in points.hidden]
+            found.append(Piece(_hull(seen), reach, shifted(*way)))
+    return found
+
+
+def _reach(points: Points, names: Collection[str]) -> float:
+    """Return how far a piece around a few points reaches, px: not to the next one that stays."""
+    stays = [spot for name, spot in points.spots.items() if name not in {*names, "ground"}]
+    apart = [math.dist(points.spots[name], spot) for name in names for spot in stays]
+    least, most = FEWEST * points.height, FEW * points.height
+    return min(max(TO_NEXT * min(apart, default=most), least), most)
+
+
+def _told(points: Points, part: str, way: Spot) -> list[str]:
+    """Return the points of a part of which it is known whether they lie right along a way."""
+    marks = [points.marks[name] for name in points.of_part(part)]
+    return [mark.name for mark in marks if (not mark.slides if way[0] else mark.has_height)]
+
+
+def _pieces_of_limb(
+    points: Points, part: str, names: Collection[str], way: Spot
+) -> Iterator[Piece]:
+    told, reach = _told(points, part, way), LIMB * points.height
+    stretches = points.stretches(part)
+    goes = {*names} | {end for pivot, end in stretches if end not in told and pivot in names}
+    to = {
+        name: applied(shifted(*way), spot) if name in goes else spot
+        for name, spot in points.spots.items()
+    }
+    for pivot, end in stretches:
+        if {pivot, end} & goes and not {pivot, end} <= points.hidden:
+            ends = points.spots[pivot], points.spots[end]
+            rounded = [name in goes - points.hidden for name in (pivot, end)]
+            matrix = stretched(ends, (to[pivot], to[end]))
+            yield Piece(_along(ends, rounded, reach), 0.0, matrix)
+    before = {end: pivot for pivot, end in stretches}
+    for last in goes - {pivot for pivot, _ in stretches} - points.hidden:
+        if points.marks[last].kind == "pivot":  # a hand or a foot hangs on it
+            x, y = points.spots[last]
+            x0, y0 = points.spots[before.get(last, last)]
+            beyond = x + BEYOND * (x - x0), y + BEYOND * (y - y0)
+            yield Piece(_along(((x, y), beyond), (True, True), reach), 0.0, shifted(*way))
+
+
+def _along(ends: tuple[Spot, Spot], rounded: Sequence[bool], reach: float) -> str:
+    """Return the shape of a stretch: round where its end goes, cut across where it stays."""
+    (x, y), (x1, y1) = ends
+    long = math.dist(*ends)
+    if long < 1.0:
+        return f"M{x - reach:.0f} {y:.0f}a{reach:.0f} {reach:.0f} 0 1 0 {2 * reach:.0f} 0z"
+    i, j = reach * (y - y1) / long, reach * (x1 - x) / long
+    arc = f"A{reach:.0f} {reach:.0f} 0 0 "
+    first, last = (f"{arc}0 " if one else "L" for one in rounded)
+    return (
+        f"M{x + i:.0f} {y + j:.0f}L{x1 + i:.0f} {y1 + j:.0f}"
+        f"{last}{x1 - i:.0f} {y1 - j:.0f}L{x - i:.0f} {y - j:.0f}{first}{x + i:.0f} {y + j:.0f}Z"
+    )
+
+
+def _hull(spots: Sequence[Spot]) -> str:
+    """Return the least convex shape around spots."""
+    corners = cv2.convexHull(np.array(spots, np.float32)).reshape(-1, 2).tolist()
+    return f"M{'L'.join(f'{x:.0f} {y:.0f}' for x, y in corners)}Z"
+
+
+@dataclass(frozen=True)
+class Turned:
+    """Where the points of a drawing would lie, were it turned otherwise.
+
+    Attributes
+    ----------
+    to
+        By name; only of points that are seen and whose place in the body is known.
+    lines
+        Points that are joined, in pairs: along the limbs, and from left to right.
+    """
+
+    to: Mapping[str, Spot]
+    lines: tuple[tuple[str, str], ...]
+
+
+def turned(measured: Measurement, points: Points, view: str, yaw: float) -> Turned:
+    """Return where the points of a view would lie at another yaw, degrees, on its own heights."""
+    turn, v = measured.turn, measured.views.index(view)
+    at = math.radians(yaw)
+    across = turn.x * math.cos(at) + turn.z * math.sin(at)
+    count = len(turn.x)
+    xz = turn.covariance[:count, count:].diagonal()
+    variance = (
+        (turn.x_sd * math.cos(at)) ** 2
+        + (turn.z_sd * math.sin(at)) ** 2
+        + 2.0 * math.cos(at) * math.sin(at) * xz
+    )
+    known = np.sqrt(np.maximum(variance, 0.0)) <= KNOWN_WITHIN * measured.figure_height
+    x = np.where(known, turn.axis[v] + measured.size(v) * across, np.nan)
+    to = {
+        name: (float(x[n]), y)
+        for name, (_, y) in points.spots.items()
+        if name not in points.hidden and math.isfinite(x[n := measured.landmarks.index(name)])
+    }
+    parts = dict.fromkeys(points.marks[name].part for name in to)
+    lines = [line for part in parts if points.is_limb(part) for line in points.stretches(part)]
+    ends = {end for _, end in lines}
+    pairs = [(left.name, right.name) for left, right in measured.sheet.vocabulary.pairs()]
+    of_eyes_or_pivots = [p for p in pairs if points.marks[p[0]].kind in ("pivot", "eye")]
+    lines += [pair for pair in of_eyes_or_pivots if not {*pair} & ends]
+    return Turned(to, tuple(line for line in lines if {*line} <= {*to}))
