@@ -19,6 +19,7 @@ ROOMS = (
     "checking",
     "placing",
     "report",
+    "handover",
     "assets",
     "instructions",
     "wording",

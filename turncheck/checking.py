@@ -1,9 +1,9 @@
-"""The main job: a sheet in, findings, instructions and a report out."""
+"""The main job: a sheet in, findings, instructions and a report out; and what is built on them."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from turncheck.checks.register import open_sheet, run_checks
 from turncheck.checks.verdicts import put_off, told_first, waive
@@ -16,6 +16,9 @@ from turncheck.mistakes.misplaced_points import refuse_misplaced_points
 from turncheck.mistakes.register import find_slips
 from turncheck.report.summary import summary_of
 from turncheck.sheet.landmark_table import landmarks_path, read_complete
+
+if TYPE_CHECKING:
+    from turncheck.handover.pivots import Pivots
 
 
 class Checked(Result):
@@ -82,3 +85,28 @@ def check(path: str | Path, progress: Progress | None = None) -> Checked:
         drawings=seen.thumbnails,
         warnings=slips,
     )
+
+
+def pivots(path: str | Path, progress: Progress | None = None) -> Pivots:
+    """Return where each pivot of a sheet goes, as all its drawings agree on it.
+
+    Parameters
+    ----------
+    path, progress
+        As of `check`.
+
+    Raises
+    ------
+    TurncheckError
+        If the sheet can't be used, naming every fault and its mend.
+
+    Examples
+    --------
+    >>> import turncheck
+    >>> found = turncheck.pivots("sample_views/odo")
+    >>> sorted({place.parent for place in found.places if place.pivot == "elbow_l"})
+    ['shoulder_l']
+    """
+    from turncheck.handover.pivots import pivots_of
+
+    return pivots_of(check(path, progress))

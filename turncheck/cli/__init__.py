@@ -16,6 +16,7 @@ from turncheck.cli.dots import dots
 from turncheck.cli.exchange import export_, import_
 from turncheck.cli.mark import mark
 from turncheck.cli.new import new
+from turncheck.cli.pivots import pivots
 from turncheck.cli.split import split
 from turncheck.errors import STOPPED, Fault, TurncheckError, shown
 from turncheck.files.version import VERSION
@@ -105,7 +106,7 @@ def main() -> None:
     """
 
 
-for command in (new, split, mark, dots, export_, import_, check):
+for command in (new, split, mark, dots, export_, import_, check, pivots):
     main.add_command(command)
 
 

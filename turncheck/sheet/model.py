@@ -52,6 +52,25 @@ class Waiver(Entry):
 
 
 @dataclass(frozen=True)
+class Rig:
+    """Units of the table of pivots.
+
+    Attributes
+    ----------
+    figure
+        How many units tall the figure is; 0 where a unit is a px of the base drawing.
+    origin
+        (x, y) px of each drawing; None for the turning axis on the ground line.
+    y_up
+        Whether y counts upwards.
+    """
+
+    figure: float = 0.0
+    origin: tuple[float, float] | None = None
+    y_up: bool = True
+
+
+@dataclass(frozen=True)
 class Sheet:
     """One character at one revision.
 
@@ -78,6 +97,7 @@ class Sheet:
     views: Mapping[str, View]
     tolerances: Mapping[str, float]
     waivers: tuple[Waiver, ...]
+    rig: Rig = field(default_factory=Rig)
 
     @property
     def base(self) -> str:
