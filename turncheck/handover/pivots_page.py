@@ -12,10 +12,6 @@ from turncheck.handover.pivots import Pivots
 from turncheck.sheet.model import Rig
 from turncheck.wording.findings import VERDICTS
 
-if TYPE_CHECKING:
-    from turncheck.handover.pivot_places import PivotPlace
-    from turncheck.handover.save import Pivots
-
 _ROOM = "turncheck.handover"
 #: A pivot that is drawn this near to where it goes needs no line to there, % of the figure height;
 #: common practice, no source.
