@@ -20,6 +20,7 @@ ROOMS = (
     "placing",
     "report",
     "handover",
+    "revisions",
     "assets",
     "instructions",
     "wording",

@@ -9,7 +9,7 @@ from turncheck.checks.note import ViewName, joined, noted
 from turncheck.errors import did_you_mean
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.mistakes.slip import Slip
-from turncheck.sheet.model import Waiver
+from turncheck.sheet.model import Sheet, Waiver
 
 #: What is said of a drawing that is read the wrong way round.
 MISREAD = (Cause.MIRRORED, Cause.SWAPPED, Cause.BOTH)
@@ -70,6 +70,25 @@ def astray(findings: Sequence[Finding], waivers: Sequence[Waiver]) -> list[tuple
         ]
         if waiver.subject not in known:
             found.append((waiver, did_you_mean(waiver.subject, known)))
+    return found
+
+
+def waiver_remarks(findings: Sequence[Finding], sheet: Sheet) -> list[tuple[Waiver, str]]:
+    """Return what is to be said of each waiver, '' of one that is in use."""
+    verdicts = {key_of(finding): finding.verdict for finding in findings}
+    hints = dict(astray(findings, sheet.waivers))
+    found = []
+    for waiver in sheet.waivers:
+        verdict = verdicts.get((waiver.check, waiver.view, waiver.subject))
+        if waiver in hints:
+            says = f"waives nothing: it is not compared there; {hints[waiver]}"
+        elif waiver not in sheet.waivers_in_force:
+            says = f"ended with revision {waiver.revision}"
+        elif verdict is not Verdict.WAIVED:
+            says = "is not needed: nothing is off there"
+        else:
+            says = ""
+        found.append((waiver, says))
     return found
 
 

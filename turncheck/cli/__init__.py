@@ -11,6 +11,7 @@ from typing import Any
 
 import click
 
+from turncheck.cli.approve import approve
 from turncheck.cli.check import check
 from turncheck.cli.dots import dots
 from turncheck.cli.exchange import export_, import_
@@ -106,7 +107,7 @@ def main() -> None:
     """
 
 
-for command in (new, split, mark, dots, export_, import_, check, pivots):
+for command in (new, split, mark, dots, export_, import_, check, pivots, approve):
     main.add_command(command)
 
 

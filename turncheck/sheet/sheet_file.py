@@ -26,6 +26,7 @@ from turncheck.sheet.model import (
 )
 from turncheck.sheet.toml_faults import Colour, Entry, Flag, Number, Text, Tolerance, read_toml
 from turncheck.sheet.vocabulary import (
+    SHIPPED,
     LandmarkEntry,
     Proportion,
     extended,
@@ -172,7 +173,8 @@ def read_sheet(
     file = find_sheet(path)
     faults = FileFaults(str(file))
     tolerance_names = (*check_names, *further_tolerances)
-    parsed = parse_sheet(read_text(file, faults), faults)
+    settings = read_text(file, faults)
+    parsed = parse_sheet(settings, faults)
     try:
         vocabulary = read_vocabulary(parsed.vocabulary, file.parent, named_in=file)
         vocabulary = extended(vocabulary, parsed.landmarks, parsed.proportions, faults)
@@ -209,6 +211,8 @@ def read_sheet(
         tolerances=parsed.tolerances,
         waivers=parsed.waivers,
         rig=Rig(parsed.rig.unit, parsed.rig.origin, parsed.rig.y_up) if parsed.rig else Rig(),
+        settings=settings,
+        vocabulary_file="" if parsed.vocabulary in SHIPPED else parsed.vocabulary,
     )
 
 
