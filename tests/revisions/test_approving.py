@@ -78,7 +78,6 @@ def test_a_waiver_of_an_earlier_revision_has_ended_and_is_said_to(folder, tmp_pa
             "landmarks.csv",
             "side,chin,69.600,37.600",
             "side,chin,69.600,37.700",
-            "landmarks.csv has",
         ),
         ("sheet.toml", 'revision = "A"', 'revision = "A" # again'),
     ],
