@@ -19,6 +19,8 @@ ROOMS = (
     "checking",
     "placing",
     "report",
+    "handover",
+    "revisions",
     "assets",
     "instructions",
     "wording",

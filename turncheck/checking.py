@@ -1,21 +1,25 @@
-"""The main job: a sheet in, findings, instructions and a report out."""
+"""The main job: a sheet in, findings, instructions and a report out; and what is built on them."""
 
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from turncheck.checks.register import open_sheet, run_checks
 from turncheck.checks.verdicts import put_off, told_first, waive
 from turncheck.geometry.measurement import measure
 from turncheck.images.describing import Progress, describe_drawings
-from turncheck.instructions import what_to_redraw
+from turncheck.instructions import waive_what_follows, what_to_redraw
 from turncheck.instructions.result import Result
 from turncheck.mistakes.impossible import refuse_impossible
 from turncheck.mistakes.misplaced_points import refuse_misplaced_points
 from turncheck.mistakes.register import find_slips
 from turncheck.report.summary import summary_of
+from turncheck.sheet.approval import approval_state, sums_of
 from turncheck.sheet.landmark_table import landmarks_path, read_complete
+
+if TYPE_CHECKING:
+    from turncheck.handover.pivots import Pivots
 
 
 class Checked(Result):
@@ -69,7 +73,9 @@ def check(path: str | Path, progress: Progress | None = None) -> Checked:
     measured = measure(sheet, placings, seen.features)
     refuse_misplaced_points(measured)
     slips = find_slips(measured, {name: one.sha256 for name, one in seen.thumbnails.items()})
-    findings = waive(put_off(run_checks(measured), slips), sheet.waivers)
+    accepted = waive(put_off(run_checks(measured), slips), sheet.waivers_in_force)
+    findings = waive_what_follows(measured, accepted)
+    sums = sums_of(sheet, {name: one.sha256 for name, one in seen.thumbnails.items()}, table.hash)
     return Checked(
         sheet=sheet,
         placings=placings,
@@ -81,4 +87,30 @@ def check(path: str | Path, progress: Progress | None = None) -> Checked:
         ),
         drawings=seen.thumbnails,
         warnings=slips,
+        approval=approval_state(sheet, sums),
     )
+
+
+def pivots(path: str | Path, progress: Progress | None = None) -> Pivots:
+    """Return where each pivot of a sheet goes, as all its drawings agree on it.
+
+    Parameters
+    ----------
+    path, progress
+        As of `check`.
+
+    Raises
+    ------
+    TurncheckError
+        If the sheet can't be used, naming every fault and its mend.
+
+    Examples
+    --------
+    >>> import turncheck
+    >>> found = turncheck.pivots("sample_views/odo")
+    >>> sorted({place.parent for place in found.places if place.pivot == "elbow_l"})
+    ['shoulder_l']
+    """
+    from turncheck.handover.pivots import pivots_of
+
+    return pivots_of(check(path, progress))

@@ -5,10 +5,11 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from tests.simulations.figures import sheet
 from turncheck.checks.finding import Finding, Kind, Subject
 from turncheck.checks.note import LandmarkName, ViewName, noted
 from turncheck.checks.table import COLUMNS, as_csv, as_table
-from turncheck.checks.verdicts import astray, counts, overall, waive
+from turncheck.checks.verdicts import counts, overall, waive, waiver_remarks
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.sheet.model import Waiver
 
@@ -85,13 +86,20 @@ def test_a_waiver_does_not_touch_what_is_on_model():
 
 def test_a_waiver_of_what_is_not_compared_is_found_with_the_nearest_that_is():
     table = [row("off_model", "eye_line"), row("on_model", "chin")]
-    near, used, elsewhere = (
-        Waiver(check="height", view=view, subject=subject, reason="meant", by="me")
-        for view, subject in (("side", "eye_lime"), ("side", "chin"), ("back", "chin"))
-    )
-    assert astray(table, [near, used, elsewhere]) == [
-        (near, 'did you mean "eye_line"?'),
-        (elsewhere, "none is known"),
+    named = [("side", "eye_lime", ""), ("side", "chin", ""), ("back", "chin", "")]
+    waivers = [
+        Waiver(check="height", view=view, subject=subject, reason="meant", by="me", revision=of)
+        for view, subject, of in [*named, ("side", "eye_line", ""), ("side", "eye_line", "0")]
+    ]
+    held = replace(sheet(4), revision="A", waivers=tuple(waivers))
+    told = [says for _, says in waiver_remarks(waive(table, held.waivers_in_force), held)]
+    nothing = "waives nothing: it is not compared there; "
+    assert told == [
+        f'{nothing}did you mean "eye_line"?',
+        "is not needed: nothing is off there",
+        f"{nothing}none is known",
+        "",
+        "ended with revision 0",
     ]
 
 

@@ -9,7 +9,7 @@ from turncheck.checks.note import ViewName, joined, noted
 from turncheck.errors import did_you_mean
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.mistakes.slip import Slip
-from turncheck.sheet.model import Waiver
+from turncheck.sheet.model import Sheet, Waiver
 
 #: What is said of a drawing that is read the wrong way round.
 MISREAD = (Cause.MIRRORED, Cause.SWAPPED, Cause.BOTH)
@@ -59,17 +59,21 @@ def key_of(finding: Finding) -> tuple[str, str, str]:
     return finding.check, finding.view, finding.subject.name
 
 
-def astray(findings: Sequence[Finding], waivers: Sequence[Waiver]) -> list[tuple[Waiver, str]]:
-    """Return the waivers whose subject is none of their check's on that view, each with a hint."""
+def waiver_remarks(findings: Sequence[Finding], sheet: Sheet) -> list[tuple[Waiver, str]]:
+    """Return what is to be said of each waiver, '' of one that is in use."""
+    verdicts = {key_of(finding): finding.verdict for finding in findings}
     found = []
-    for waiver in waivers:
-        known = [
-            finding.subject.name
-            for finding in findings
-            if (finding.check, finding.view) == (waiver.check, waiver.view)
-        ]
+    for waiver in sheet.waivers:
+        known = [subject for *at, subject in verdicts if at == [waiver.check, waiver.view]]
+        says = ""
         if waiver.subject not in known:
-            found.append((waiver, did_you_mean(waiver.subject, known)))
+            hint = did_you_mean(waiver.subject, known)
+            says = f"waives nothing: it is not compared there; {hint}"
+        elif waiver not in sheet.waivers_in_force:
+            says = f"ended with revision {waiver.revision}"
+        elif verdicts[waiver.check, waiver.view, waiver.subject] is not Verdict.WAIVED:
+            says = "is not needed: nothing is off there"
+        found.append((waiver, says))
     return found
 
 

@@ -11,11 +11,13 @@ from typing import Any
 
 import click
 
+from turncheck.cli.approve import approve
 from turncheck.cli.check import check
 from turncheck.cli.dots import dots
 from turncheck.cli.exchange import export_, import_
 from turncheck.cli.mark import mark
 from turncheck.cli.new import new
+from turncheck.cli.pivots import pivots
 from turncheck.cli.split import split
 from turncheck.errors import STOPPED, Fault, TurncheckError, shown
 from turncheck.files.version import VERSION
@@ -105,7 +107,7 @@ def main() -> None:
     """
 
 
-for command in (new, split, mark, dots, export_, import_, check):
+for command in (new, split, mark, dots, export_, import_, check, pivots, approve):
     main.add_command(command)
 
 

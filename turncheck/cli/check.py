@@ -79,9 +79,10 @@ def _check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: bo
 
 def _say(checked: Checked, summary: dict[str, Any], strict: bool, report: Path) -> None:
     """Print the verdict, how much there is to redraw, the worst of it, and the report's path."""
-    from turncheck.checks.verdicts import astray
+    from turncheck.checks.verdicts import waiver_remarks
     from turncheck.errors import quoted, shown
     from turncheck.plain import counted, spoken
+    from turncheck.wording.approval import approval_words
     from turncheck.wording.drawings import drawing_remarks
     from turncheck.wording.findings import VERDICTS, subject_title
     from turncheck.wording.instructions import DECIDE_FIRST, also_mends
@@ -102,11 +103,12 @@ def _say(checked: Checked, summary: dict[str, Any], strict: bool, report: Path) 
     pictures = [view.picture for view in checked.sheet.views.values()]
     for remark in (*drawing_remarks(pictures), *placing_remarks(checked.measured)):
         click.echo(f"  {remark}")
-    for waiver, hint in astray(checked.rows, checked.sheet.waivers):
-        click.echo(
-            f"  The waiver of {waiver.check} on {waiver.view} waives nothing: "
-            f"{quoted(waiver.subject)} is not compared there; {hint}"
-        )
+    for waiver, says in waiver_remarks(checked.rows, checked.sheet):
+        if says:
+            of = f"{waiver.check} on {waiver.view}, {quoted(waiver.subject)}"
+            click.echo(f"  The waiver of {of}, {says}")
+    if checked.approval.state != "none":
+        click.echo(f"  {approval_words(checked.approval)}")
 
     def title(row: int) -> str:
         return subject_title(checked.rows[row].subject, checked.sheet.vocabulary.landmarks)

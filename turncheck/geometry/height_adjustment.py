@@ -128,6 +128,11 @@ class HeightAdjustment:
         Per view.
     table
         Heights on them; those of landmarks that had no part in the adjustment too.
+    heights, height_errors
+        (N,) the body's heights, base px, 0 where no view settles them; (N, V * N) what they owe to
+        each placing, as `ground_errors`.
+    kept
+        (V, N) the share that each placing keeps of its weight, 0 where it is not used.
     residuals
         (V, N) how far each placing lies from those of the other views, over the uncertainty of
         that; NaN where no other view has it.
@@ -138,6 +143,9 @@ class HeightAdjustment:
 
     scales: tuple[HeightScale, ...]
     table: HeightTable
+    heights: Floats
+    height_errors: Floats
+    kept: Floats
     residuals: Floats
     scale_errors: Floats
     ground_errors: Floats
@@ -270,7 +278,16 @@ def adjust_heights(
         for v in range(views)
     ]
     table = height_table(y, sd, fitted, gain[:views], gain[views : 2 * views])
-    return HeightAdjustment(tuple(fitted), table, residuals, gain[views : 2 * views], gain[:views])
+    return HeightAdjustment(
+        tuple(fitted),
+        table,
+        heights,
+        gain[2 * views :],
+        kept,
+        residuals,
+        gain[views : 2 * views],
+        gain[:views],
+    )
 
 
 def _residuals(heights: Floats, sd: Floats, kept: Floats) -> Floats:

@@ -8,6 +8,7 @@ import numpy as np
 
 from turncheck.errors import TurncheckError
 from turncheck.geometry.height_adjustment import (
+    HeightAdjustment,
     HeightTable,
     Stand,
     adjust_heights,
@@ -72,6 +73,7 @@ class Heights:
     stand: Stand
     residuals: Floats
     scatter: Scatter
+    adjusted: HeightAdjustment
 
     @property
     def reference(self) -> int | None:
@@ -265,6 +267,7 @@ def solve_heights(
         stand=stand,
         residuals=adjusted.residuals,
         scatter=scatter,
+        adjusted=adjusted,
     )
 
 

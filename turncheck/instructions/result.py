@@ -15,6 +15,7 @@ from turncheck.geometry.measurement import Measurement
 from turncheck.images.thumbnail import Thumbnail
 from turncheck.instructions.instruction import Instruction
 from turncheck.mistakes.slip import Slip
+from turncheck.sheet.approval import NOT_APPROVED, ApprovalState
 from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import Sheet
 from turncheck.wording.instructions import how_much
@@ -37,6 +38,8 @@ class Result:
         By view, as the report embeds them.
     warnings
         What people are likely to have got wrong; told before all else.
+    approval
+        Whether the sheet is approved as it is.
     """
 
     sheet: Sheet
@@ -47,6 +50,7 @@ class Result:
     instructions: tuple[Instruction, ...]
     drawings: Mapping[str, Thumbnail]
     warnings: tuple[Slip, ...] = ()
+    approval: ApprovalState = NOT_APPROVED
 
     @property
     def verdict(self) -> Verdict:

@@ -9,7 +9,7 @@ from types import SimpleNamespace
 
 from turncheck.checks.finding import Cause
 from turncheck.checks.register import all_checks
-from turncheck.checks.verdicts import astray
+from turncheck.checks.verdicts import waiver_remarks
 from turncheck.geometry.guard_bands import Verdict, largest_decidable
 from turncheck.report.cards import cards_of
 from turncheck.report.facts import Facts, Row
@@ -21,13 +21,14 @@ NAMED = 5
 def build_deciding(facts: Facts) -> SimpleNamespace | None:
     """Return what to decide, and what to place again; None where there is nothing of either.
 
-    `cards` are the questions, `waivers` those that waive nothing.
+    `cards` are the questions, `waivers` those that are not in use.
     """
+    sheet = facts.checked.sheet
     found = SimpleNamespace(
         cards=[card for card in cards_of(facts) if not card.task.settled],
         open=_undecided(facts),
         unsure=_unsure(facts),
-        waivers=astray(facts.checked.rows, facts.checked.sheet.waivers),
+        waivers=[pair for pair in waiver_remarks(facts.checked.rows, sheet) if pair[1]],
         named=NAMED,
     )
     return found if found.cards or found.open.count or found.unsure or found.waivers else None

@@ -6,9 +6,9 @@ from types import SimpleNamespace
 
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.register import all_checks, tolerances_for
-from turncheck.checks.verdicts import astray
+from turncheck.checks.verdicts import waiver_remarks
 from turncheck.geometry.camera import Camera
-from turncheck.geometry.guard_bands import WIDTH, Verdict
+from turncheck.geometry.guard_bands import WIDTH
 from turncheck.geometry.placing_error import people_apart
 from turncheck.plain import number, spoken
 from turncheck.report.facts import Facts
@@ -25,17 +25,11 @@ def build_waivers(facts: Facts) -> list[tuple[Waiver, str, str, str]]:
     """Return the sheet's waivers: the check's and the subject's title, and whether it is needed."""
     titles = {check.name: check.title for check in all_checks()}
     rows = {(row.check, row.view, row.subject.name): row for row in facts.rows}
-    hints = dict(astray(facts.checked.rows, facts.checked.sheet.waivers))
     lines = []
-    for waiver in facts.checked.sheet.waivers:
+    for waiver, says in waiver_remarks(facts.checked.rows, facts.checked.sheet):
         row = rows.get((waiver.check, waiver.view, waiver.subject))
-        if row is None:
-            subject = facts.titles.get(waiver.subject, spoken(waiver.subject))
-            says = f"waives nothing: it is not compared there; {hints[waiver]}"
-        else:
-            used = row.verdict is Verdict.WAIVED
-            subject, says = row.title, "in use" if used else "not needed: nothing is off there"
-        lines.append((waiver, titles.get(waiver.check, waiver.check), subject, says))
+        subject = row.title if row else facts.titles.get(waiver.subject, spoken(waiver.subject))
+        lines.append((waiver, titles.get(waiver.check, waiver.check), subject, says or "in use"))
     return lines
 
 

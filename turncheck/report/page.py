@@ -6,29 +6,21 @@ adding it to `SECTIONS`. One whose builder returns None is left out.
 
 from __future__ import annotations
 
-import base64
-import hashlib
-import sys
 from collections.abc import Callable
-from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
-from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FunctionLoader, StrictUndefined
-from jinja2.bccache import Bucket, FileSystemBytecodeCache
 from markupsafe import Markup
 
 from turncheck import assets
+from turncheck.assets.pages import environment, part, policy, style
 from turncheck.geometry.guard_bands import COVERAGE, WIDTH
-from turncheck.plain import capital, counted, degrees, number, spoken, together
 from turncheck.report.above import build_above
 from turncheck.report.cards import FEW, PICTURE
 from turncheck.report.deciding import build_deciding
 from turncheck.report.driftmap import build_driftmap
-from turncheck.report.facts import Facts, view_title
+from turncheck.report.facts import Facts
 from turncheck.report.inks import build_inks
 from turncheck.report.lineup import build_lineup
 from turncheck.report.masthead import build_masthead
@@ -78,17 +70,12 @@ SCRIPTS = ("lineup", "links", "tables", "wipe", "paper")
 
 def render(facts: Facts) -> str:
     """Return the page."""
-    style, script = _style(), _script()
-    page = _environment().get_template("page.html.j2")
+    looks, script = style("turncheck.report", STYLES), _script()
+    page = environment("turncheck.report").get_template("page.html.j2")
     return page.render(
-        policy=(
-            "default-src 'none'; img-src data:; font-src data:; "
-            f"style-src '{_hash(style)}'; script-src '{_hash(script)}'; "
-            "base-uri 'none'; form-action 'none'"
-        ),
-        # all three are files of this package; style and script are hashed as they stand
-        style=Markup(style),
-        script=Markup(script),
+        policy=policy([looks], [script]),
+        style=looks,
+        script=script,
         shapes=Markup(assets.text("shapes.svg")),
         facts=facts,
         sheet=facts.checked.sheet,
@@ -108,67 +95,8 @@ def render(facts: Facts) -> str:
     )
 
 
-class CompiledTemplates(FileSystemBytecodeCache):
-    """Templates compiled once, kept as Python keeps its own modules; not where it may not."""
-
-    def dump_bytecode(self, bucket: Bucket) -> None:
-        """Keep a compiled template."""
-        if not sys.dont_write_bytecode:
-            with suppress(OSError):
-                Path(self.directory).mkdir(exist_ok=True)
-                super().dump_bytecode(bucket)
-
-
 @cache
-def _environment() -> Environment:
-    environment = Environment(
-        bytecode_cache=CompiledTemplates(str(Path(__file__).parent / "templates/__pycache__")),
-        loader=FunctionLoader(lambda name: _asset(f"templates/{name}")),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    environment.filters |= {"short": _short, "number": number, "spoken": spoken}
-    environment.filters |= {"heading": view_title, "together": together}
-    environment.filters |= {"counted": counted, "degrees": degrees, "capital": capital}
-    return environment
-
-
-@cache
-def _style() -> str:
-    """Return the stylesheets as one, with the fonts in it."""
-    own = (_asset(f"style/{name}.css") for name in STYLES)
-    style = "\n".join([*map(assets.text, assets.STYLES), *own])
-    for name, font in assets.fonts().items():
-        held = base64.b64encode(font).decode("ascii")
-        style = style.replace(f'url("{name}")', f'url("data:font/woff2;base64,{held}")')
-    return style
-
-
-@cache
-def _script() -> str:
+def _script() -> Markup:
     """Return the scripts as one module: what one exports the other finds beside it."""
-    own = (_asset(f"script/{name}.js") for name in SCRIPTS)
-    return "\n".join([assets.text("lettering.js"), *own])
-
-
-@cache
-def _asset(name: str) -> str:
-    return (resources.files("turncheck.report") / name).read_text("utf-8")
-
-
-def _hash(text: str) -> str:
-    """Return a source expression for an inline element (CSP Level 3, 2.3.1)."""
-    digest = hashlib.sha256(text.encode("utf-8")).digest()
-    return f"sha256-{base64.b64encode(digest).decode('ascii')}"
-
-
-def _short(value: float, decimals: int = 1) -> str:
-    """Return a coordinate without needless digits.
-
-    >>> _short(3.0), _short(-0.04), _short(12.345)
-    ('3', '0', '12.3')
-    """
-    text = f"{value:.{decimals}f}".rstrip("0").rstrip(".") if decimals else f"{value:.0f}"
-    return "0" if text in ("-0", "") else text
+    own = (part("turncheck.report", f"script/{name}.js") for name in SCRIPTS)
+    return Markup("\n".join([assets.text("lettering.js"), *own]))  # files of this package alone

@@ -45,6 +45,7 @@ def summary_of(checked: Result) -> dict[str, Any]:
         "views": {name: _view(checked, v) for v, name in enumerate(measured.views)},
         "drawings": {name: shown.sha256 for name, shown in checked.drawings.items()},
         "landmarks_sha256": checked.landmarks_sha256,
+        "approval": {"state": checked.approval.state, "changed": list(checked.approval.changed)},
         "turncheck_version": VERSION,
     }
 

@@ -42,13 +42,36 @@ class View:
 
 
 class Waiver(Entry):
-    """`[[waivers]]`: a finding that a named role accepts, with the reason."""
+    """`[[waivers]]`: a finding that a named role accepts, with the reason.
+
+    One that names a revision ends with it.
+    """
 
     check: Text
     view: Text
     subject: Text = Field(min_length=1)
     reason: Text = Field(min_length=1)
     by: Text = Field(min_length=1)
+    revision: Text = Field("", description="the one revision that it holds for; empty for all")
+
+
+@dataclass(frozen=True)
+class Rig:
+    """Units of the table of pivots.
+
+    Attributes
+    ----------
+    figure
+        How many units tall the figure is; 0 where a unit is a px of the base drawing.
+    origin
+        (x, y) px of each drawing; None for the turning axis on the ground line.
+    y_up
+        Whether y counts upwards.
+    """
+
+    figure: float = 0.0
+    origin: tuple[float, float] | None = None
+    y_up: bool = True
 
 
 @dataclass(frozen=True)
@@ -65,6 +88,8 @@ class Sheet:
         Standard uncertainty of one placing, in % of the figure height.
     tolerances
         Tolerance by check, where the sheet sets one.
+    settings, vocabulary_file
+        The sheet's file as it is written; the vocabulary's beside it, '' for a shipped one.
     """
 
     folder: Path
@@ -78,6 +103,9 @@ class Sheet:
     views: Mapping[str, View]
     tolerances: Mapping[str, float]
     waivers: tuple[Waiver, ...]
+    rig: Rig = field(default_factory=Rig)
+    settings: str = ""
+    vocabulary_file: str = ""
 
     @property
     def base(self) -> str:
@@ -91,6 +119,11 @@ class Sheet:
         """The views from straight in front or behind, to a degree."""
         yaws = {name: abs(view.yaw) for name, view in self.views.items()}
         return [name for name, yaw in yaws.items() if min(yaw, 180.0 - yaw) < 1.0]
+
+    @property
+    def waivers_in_force(self) -> tuple[Waiver, ...]:
+        """The waivers that have not ended with an earlier revision."""
+        return tuple(one for one in self.waivers if one.revision in ("", self.revision))
 
     @property
     def slug(self) -> str:

@@ -6,8 +6,9 @@ import json
 import posixpath
 from collections.abc import Collection, Iterable
 from pathlib import Path
+from typing import Annotated, Any
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
 from turncheck.errors import Fault, FileFaults, TurncheckError, quoted, unknown
 from turncheck.files.user_files import is_file, read_text, slashes
@@ -18,12 +19,14 @@ from turncheck.sheet.model import (
     CONSENSUS,
     SHEET_FILE,
     LinedUpBy,
+    Rig,
     Sheet,
     View,
     Waiver,
 )
 from turncheck.sheet.toml_faults import Colour, Entry, Flag, Number, Text, Tolerance, read_toml
 from turncheck.sheet.vocabulary import (
+    SHIPPED,
     LandmarkEntry,
     Proportion,
     extended,
@@ -44,6 +47,42 @@ class ViewEntry(Entry):
     dots: dict[str, Colour] = Field(
         default_factory=dict, description="colours of dots that differ from [dots], by landmark"
     )
+
+
+def _unit(given: Any) -> float:
+    if given == "px":
+        return 0.0
+    if not _is_number(given) or given <= 0:
+        raise ValueError('is no unit; write "px", or how many units tall the figure is, as in 170')
+    return float(given)
+
+
+def _origin(given: Any) -> tuple[float, float] | None:
+    if given == "ground":
+        return None
+    if not isinstance(given, list) or len(given) != 2 or not all(map(_is_number, given)):
+        raise ValueError('is no origin; write "ground", or [x, y] in px of each drawing')
+    return float(given[0]), float(given[1])
+
+
+def _is_number(given: Any) -> bool:
+    return isinstance(given, int | float) and not isinstance(given, bool) and abs(given) <= 1e9
+
+
+class RigEntry(Entry):
+    """`[rig]`: units of the table of pivots."""
+
+    unit: Annotated[float, BeforeValidator(_unit)] = Field(
+        0.0,
+        description='"px" of the reference drawing, or how many units tall the figure is',
+        json_schema_extra={"default": "px", "type": ["number", "string"]},
+    )
+    origin: Annotated[tuple[float, float] | None, BeforeValidator(_origin)] = Field(
+        None,
+        description='"ground": the turning axis on the ground; or [x, y] in px of each drawing',
+        json_schema_extra={"default": "ground", "anyOf": [{"const": "ground"}, {"type": "array"}]},
+    )
+    y_up: Flag = Field(True, description="y counts upwards")
 
 
 class SheetFile(Entry):
@@ -70,6 +109,7 @@ class SheetFile(Entry):
     dots: dict[str, Colour] = Field(
         default_factory=dict, description="colour of the dot left on each landmark"
     )
+    rig: RigEntry | None = Field(None, description="units of the table of pivots")
 
 
 def json_schema() -> str:
@@ -133,7 +173,8 @@ def read_sheet(
     file = find_sheet(path)
     faults = FileFaults(str(file))
     tolerance_names = (*check_names, *further_tolerances)
-    parsed = parse_sheet(read_text(file, faults), faults)
+    settings = read_text(file, faults)
+    parsed = parse_sheet(settings, faults)
     try:
         vocabulary = read_vocabulary(parsed.vocabulary, file.parent, named_in=file)
         vocabulary = extended(vocabulary, parsed.landmarks, parsed.proportions, faults)
@@ -169,6 +210,9 @@ def read_sheet(
         views=views,
         tolerances=parsed.tolerances,
         waivers=parsed.waivers,
+        rig=Rig(parsed.rig.unit, parsed.rig.origin, parsed.rig.y_up) if parsed.rig else Rig(),
+        settings=settings,
+        vocabulary_file="" if parsed.vocabulary in SHIPPED else parsed.vocabulary,
     )
 
 

@@ -125,7 +125,10 @@ def _keys(model: type[BaseModel], table: Steps) -> list[str]:
     for step in steps:
         inside = get_args(model.model_fields[str(step)].annotation)
         models = [one for one in inside if isinstance(one, type) and issubclass(one, BaseModel)]
-        if not models or next(steps, None) is None:  # the user's name or the entry's number
+        if not models:
+            return []
+        is_alone = type(None) in inside
+        if not is_alone and next(steps, None) is None:  # the user's name or the entry's number
             return []
         model = models[0]
     return list(model.model_fields)

@@ -27,7 +27,7 @@ from turncheck.geometry.turn.turn import (
     Turn,
     refused_turn,
 )
-from turncheck.numerics.arrays import Bools, Floats
+from turncheck.numerics.arrays import Bools, Floats, Ints
 
 #: Degrees of uncertainty above which no yaw counts as solved. 1.645 times it is just within the 5
 #: degrees that a turn may be off: with more no drawing could be called on model.
@@ -305,6 +305,8 @@ def _describe(
     told = (count == 1) & certain.any(axis=0)
     named = np.where(told, suspects.argmax(axis=0), np.where(count, ONE_AMONG, NOBODY))
 
+    falls, falls_sd = map(by_landmark, _expected(observed, state, frame.free, normal, numbers_cov))
+    known = by_landmark(np.broadcast_to(busy, observed.seen.shape)) > 0
     x, z, covariance, axis = _body(observed, fit.state, normal, view_cov)
     unseen = _sd_of(covariance.diagonal()) > POSITION_SD_UNKNOWN
     covariance = np.where(unseen[:, None] | unseen, np.nan, covariance) * height**2
@@ -326,6 +328,8 @@ def _describe(
         x=np.where(unseen[:landmarks], np.nan, x) * height,
         z=np.where(unseen[landmarks:], np.nan, z) * height,
         covariance=covariance,
+        expected=np.where(known & (falls_sd < POSITION_SD_UNKNOWN), falls, np.nan) * unit[:, None],
+        expected_sd=np.where(falls_sd < POSITION_SD_UNKNOWN, falls_sd, np.nan) * unit[:, None],
         drift=np.where(measurable, drift, np.nan),
         drift_u=np.where(measurable, px_sd / np.sqrt(np.maximum(redundancy, 1e-12)), np.nan),
         redundancy=np.where(seen, redundancy, np.nan),
@@ -378,6 +382,29 @@ def _against_the_others(
         weight[unsure] = again
     kept = np.maximum(1.0 - weight * leverage, 1e-9)
     return residual / kept, leverage / kept
+
+
+def _expected(
+    observed: Observations, state: State, free: Ints, normal: NormalEquations, numbers_cov: Floats
+) -> tuple[Floats, Floats]:
+    """Return (G, 2, V) where points fall in each view and their standard uncertainties.
+
+    A group's unknowns vary on their own and with the views' numbers, against which they lean.
+    """
+    views = len(state.yaw)
+    everywhere = replace(observed, seen=np.ones_like(observed.seen), sd=np.ones_like(observed.sd))
+    all_numbers = Frame(np.arange(3 * views), state.yaw, 0.0, np.ones(views))
+    equations = observation_equations(everywhere, state, all_numbers)
+    placings = slice(0, 2 * views)
+    by_number = equations.design[:, placings, : 3 * views]
+    by_point = equations.design[:, placings, 3 * views :]
+    lean = np.zeros((len(observed.seen), 3 * views, 4))
+    lean[:, free] = normal.coupling @ normal.point_cov
+    by_number = by_number - by_point @ lean.transpose(0, 2, 1)
+    variance = np.einsum("gri,ij,grj->gr", by_number, numbers_cov, by_number)
+    variance += np.einsum("gri,gij,grj->gr", by_point, normal.point_cov, by_point)
+    falls = observed.x.reshape(len(lean), -1) - equations.residual[:, placings]
+    return falls, _sd_of(variance)
 
 
 def _body(

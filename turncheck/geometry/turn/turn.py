@@ -78,6 +78,8 @@ class Turn:
         (N,) the body from above.
     covariance
         (2N, 2N) of (x, z), px².
+    expected, expected_sd
+        (V, N) where each point of the body falls sideways in each drawing, and how surely.
     drift, drift_u
         (V, N) measurement minus what the other placings expect, the picture's right positive; and
         its standard uncertainty.
@@ -105,6 +107,8 @@ class Turn:
     x: Floats
     z: Floats
     covariance: Floats
+    expected: Floats
+    expected_sd: Floats
     drift: Floats
     drift_u: Floats
     redundancy: Floats
@@ -168,6 +172,8 @@ def refused_turn(
         x=flat,
         z=flat,
         covariance=np.full((2 * landmarks, 2 * landmarks), np.nan),
+        expected=grid,
+        expected_sd=grid,
         drift=grid,
         drift_u=grid,
         redundancy=grid,

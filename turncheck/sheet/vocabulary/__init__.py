@@ -43,6 +43,8 @@ class Landmark:
         Whether it is meant to mirror its twin, or to lie on the midline where `midline`.
     coincides_with
         A landmark that must lie on the same spot, or ''.
+    parent
+        The pivot that carries this one along, or '' where none does.
     slides
         Whether it lies on the outline, so that a turn of the body moves it over the surface:
         where it falls sideways then says nothing of the turn.
@@ -58,6 +60,7 @@ class Landmark:
     symmetric: bool = True
     slides: bool = False
     coincides_with: str = ""
+    parent: str = ""
     tolerance: float | None = None
     says: str = ""
 
@@ -129,6 +132,7 @@ class LandmarkEntry(Entry):
         None, description="lies on the outline, not on one spot of the body"
     )
     coincides_with: Text | None = Field(None, description="landmark meant on the same spot")
+    parent: Text | None = Field(None, description="pivot that carries this one along")
     tolerance: Tolerance | None = Field(None, description="own tolerance, % of figure height")
     says: Text | None = Field(None, description="what the landmark is, for the person placing it")
 
@@ -233,12 +237,13 @@ def extended(
     for name, mark in marks.items():
         twin = _twin(name)
         marks[name] = replace(mark, twin=twin if twin in marks else "")
-        other = mark.coincides_with
-        if other == name:
-            faults.add(f"[landmarks.{name}]", "coincides_with names itself; name another landmark")
-        elif other and other not in marks:
-            says = f"coincides_with = {unknown(other, marks, 'a landmark')}"
-            faults.add(f"[landmarks.{name}]", says)
+        for key in ("coincides_with", "parent"):
+            other = getattr(mark, key)
+            if other == name:
+                faults.add(f"[landmarks.{name}]", f"{key} names itself; name another landmark")
+            elif other and other not in marks:
+                says = f"{key} = {unknown(other, marks, 'a landmark')}"
+                faults.add(f"[landmarks.{name}]", says)
     ratios = list(vocabulary.proportions)
     for ratio in proportions:
         patterned = "*" in "".join((ratio.name, *ratio.of, *ratio.to))

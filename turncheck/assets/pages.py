@@ -1,0 +1,111 @@
+"""How a page is put together: its templates, and one file that holds all it needs."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import sys
+from collections.abc import Iterable
+from contextlib import suppress
+from functools import cache
+from importlib import resources
+from pathlib import Path
+
+from jinja2 import Environment, FunctionLoader, StrictUndefined
+from jinja2.bccache import Bucket, FileSystemBytecodeCache
+from markupsafe import Markup
+
+from turncheck import assets
+from turncheck.plain import capital, counted, degrees, number, spoken, together
+
+
+class CompiledTemplates(FileSystemBytecodeCache):
+    """Templates compiled once, kept as Python keeps its own modules; not where it may not."""
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        """Keep a compiled template."""
+        if not sys.dont_write_bytecode:
+            with suppress(OSError):
+                Path(self.directory).mkdir(exist_ok=True)
+                super().dump_bytecode(bucket)
+
+
+@cache
+def environment(room: str) -> Environment:
+    """Return what renders the templates of a room, such as `turncheck.report`.
+
+    A room finds its own templates first, then those that all pages share.
+    """
+    folder = Path(str(resources.files(room))) / "templates"
+    made = Environment(
+        bytecode_cache=CompiledTemplates(str(folder / "__pycache__")),
+        loader=FunctionLoader(lambda name: _template(room, name)),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.filters |= {"short": short, "number": number, "spoken": spoken}
+    made.filters |= {"heading": heading, "together": together}
+    made.filters |= {"counted": counted, "degrees": degrees, "capital": capital}
+    return made
+
+
+def heading(view: str) -> str:
+    """Return a view's name as a heading says it.
+
+    >>> heading("three_quarter")
+    'Three quarter'
+    """
+    return capital(spoken(view))
+
+
+def _template(room: str, name: str) -> str:
+    own = resources.files(room) / "templates" / name
+    shared = resources.files("turncheck.assets") / "templates" / name
+    return (own if own.is_file() else shared).read_text("utf-8")
+
+
+@cache
+def style(room: str, sheets: tuple[str, ...]) -> Markup:
+    """Return the shared stylesheets and a room's own as one, with the fonts in it."""
+    own = (part(room, f"style/{name}.css") for name in sheets)
+    text = "\n".join([*map(assets.text, assets.STYLES), *own])
+    for name, font in assets.fonts().items():
+        held = base64.b64encode(font).decode("ascii")
+        text = text.replace(f'url("{name}")', f'url("data:font/woff2;base64,{held}")')
+    return Markup(text)  # files of this package alone
+
+
+@cache
+def part(room: str, name: str) -> str:
+    """Return a file of a room as text."""
+    return (resources.files(room) / name).read_text("utf-8")
+
+
+def policy(styles: Iterable[str], scripts: Iterable[str] = ()) -> str:
+    """Return a policy that lets a page use these inline elements and what is in it, no more.
+
+    They are known by their hashes (CSP Level 3, 2.3.1).
+    """
+    known = " ".join(f"'{_hash(text)}'" for text in styles)
+    run = " ".join(f"'{_hash(text)}'" for text in scripts) or "'none'"
+    return (
+        "default-src 'none'; img-src data:; font-src data:; "
+        f"style-src {known}; script-src {run}; base-uri 'none'; form-action 'none'"
+    )
+
+
+def _hash(text: str) -> str:
+    digest = hashlib.sha256(text.encode("utf-8")).digest()
+    return f"sha256-{base64.b64encode(digest).decode('ascii')}"
+
+
+def short(value: float, decimals: int = 1) -> str:
+    """Return a coordinate without needless digits.
+
+    >>> short(3.0), short(-0.04), short(12.345)
+    ('3', '0', '12.3')
+    """
+    text = f"{value:.{decimals}f}".rstrip("0").rstrip(".") if decimals else f"{value:.0f}"
+    return "0" if text in ("-0", "") else text

@@ -1,0 +1,206 @@
+"""Where each pivot goes in each drawing, and in the rigger's own units."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from turncheck.geometry.body import Body
+from turncheck.geometry.measurement import Measurement
+from turncheck.handover.hidden import covered_by
+from turncheck.numerics.arrays import Floats
+from turncheck.sheet.model import Rig
+
+#: The point that carries the whole figure: on the ground, between the feet.
+MASTER = "master"
+#: The lowest pivot of a leg lies no higher than this, % of the figure height; common practice, no
+#: source.
+FOOT_HEIGHT_MOST = 15.0
+#: A drawing turned by less than this out of front or back shows no near and no far side, degrees;
+#: common practice, no source.
+SIDES_SHOW_FROM = 5.0
+
+
+@dataclass(frozen=True)
+class PivotPlace:
+    """One pivot in one drawing; NaN where not known, px of that drawing, y down.
+
+    Attributes
+    ----------
+    x, y, x_sd, y_sd
+        Where it goes: where the one body has it, as drawn where that is not settled.
+    drawn_x, drawn_y
+        Where it is drawn.
+    rig_x, rig_y
+        Where it goes in the rigger's units.
+    side
+        'near', 'far' or 'middle'.
+    hidden_behind
+        The part that covers it, '' where none does.
+    settled
+        Whether the drawings agree on where it goes.
+    """
+
+    pivot: str
+    title: str
+    parent: str
+    view: str
+    x: float
+    y: float
+    x_sd: float
+    y_sd: float
+    drawn_x: float
+    drawn_y: float
+    rig_x: float
+    rig_y: float
+    side: str
+    hidden_behind: str
+    settled: bool
+
+
+def pivot_places(measured: Measurement, body: Body) -> list[PivotPlace]:
+    """Return the master point and every pivot, drawing by drawing, parents first."""
+    return [
+        place
+        for v in range(len(measured.views))
+        for place in (_master(measured, body, v), *_of_view(measured, body, v))
+    ]
+
+
+def _of_view(measured: Measurement, body: Body, v: int) -> Iterator[PivotPlace]:
+    sheet, marks = measured.sheet, measured.sheet.vocabulary.landmarks
+    for name in _parents_first(measured):
+        i, mark = measured.landmarks.index(name), marks[name]
+        drawn = float(measured.x[v, i]), float(measured.y[v, i])
+        sd = float(measured.sd[v, i])
+        x, x_sd = _or_drawn(body.falls_x[v, i], body.falls_x_sd[v, i], drawn[0], sd)
+        y, y_sd = _or_drawn(body.falls_y[v, i], body.falls_y_sd[v, i], drawn[1], sd)
+        rig = in_rig_units(sheet.rig, measured, body, v, (x, y))
+        yield PivotPlace(
+            pivot=name,
+            title=mark.title,
+            parent=mark.parent if mark.parent in measured.landmarks else MASTER,
+            view=measured.views[v],
+            x=x,
+            y=y,
+            x_sd=x_sd,
+            y_sd=y_sd,
+            drawn_x=drawn[0],
+            drawn_y=drawn[1],
+            rig_x=rig[0],
+            rig_y=rig[1],
+            side=_side(measured, body, v, i),
+            hidden_behind=covered_by(measured, body, v, i),
+            settled=bool(np.isfinite([body.falls_x[v, i], body.falls_y[v, i]]).all()),
+        )
+
+
+def _or_drawn(value: float, sd: float, drawn: float, drawn_sd: float) -> tuple[float, float]:
+    return (float(value), float(sd)) if math.isfinite(value) else (drawn, drawn_sd)
+
+
+def _parents_first(measured: Measurement) -> list[str]:
+    """Return the pivots that are placed somewhere, each after the one that carries it."""
+    marks = measured.sheet.vocabulary.landmarks
+    left = [name for name in measured.landmarks if marks[name].kind == "pivot"]
+    ordered: list[str] = []
+    while left:
+        ready = [name for name in left if marks[name].parent not in left] or left
+        ordered += ready
+        left = [name for name in left if name not in ready]
+    return ordered
+
+
+def _side(measured: Measurement, body: Body, v: int, i: int) -> str:
+    """Return on which side of the body a point of a pair lies, seen from a drawing."""
+    twin = measured.sheet.vocabulary.landmarks[measured.landmarks[i]].twin
+    if not twin or abs(math.sin(math.radians(_yaw(measured, v)))) < math.sin(
+        math.radians(SIDES_SHOW_FROM)
+    ):
+        return "middle"
+    other = measured.columns(twin)
+    apart = float(body.depth[v, i] - body.depth[v, other[0]]) if other else math.nan
+    if math.isnan(apart):  # its name tells: at a positive yaw the character's right is near
+        right = measured.landmarks[i].endswith("_r")
+        return "near" if right == (_yaw(measured, v) > 0) else "far"
+    return "near" if apart > 0 else "far"
+
+
+def _yaw(measured: Measurement, v: int) -> float:
+    return float(measured.turn.yaw[v])
+
+
+def _master(measured: Measurement, body: Body, v: int) -> PivotPlace:
+    """Return the point on the ground between the feet."""
+    nan = math.nan
+    scale = measured.trusted_scales[v]
+    feet = _feet(measured, body)
+    x = _mean(np.where(np.isfinite(body.falls_x[v]), body.falls_x[v], measured.x[v])[feet])
+    x_sd = _mean(np.where(np.isfinite(body.falls_x[v]), body.falls_x_sd[v], measured.sd[v])[feet])
+    spot = x, scale.ground
+    rig = in_rig_units(measured.sheet.rig, measured, body, v, spot)
+    return PivotPlace(
+        pivot=MASTER,
+        title="master point",
+        parent="",
+        view=measured.views[v],
+        x=spot[0],
+        y=spot[1],
+        x_sd=x_sd,
+        y_sd=float(scale.ground_sd),
+        drawn_x=nan,
+        drawn_y=nan,
+        rig_x=rig[0],
+        rig_y=rig[1],
+        side="middle",
+        hidden_behind="",
+        settled=math.isfinite(x),
+    )
+
+
+def _mean(values: Floats) -> float:
+    known = values[np.isfinite(values)]
+    return float(known.mean()) if len(known) else math.nan
+
+
+def _feet(measured: Measurement, body: Body) -> list[int]:
+    """Return the lowest pivots of all legs, as columns; the ground's own where there are none."""
+    marks = measured.sheet.vocabulary.landmarks
+    low = FOOT_HEIGHT_MOST / 100.0 * measured.figure_height
+    heights = np.where(np.isfinite(body.y), body.y, np.nanmedian(measured.table.heights, axis=0))
+    feet = [
+        i
+        for i, name in enumerate(measured.landmarks)
+        if marks[name].kind == "pivot" and marks[name].twin and heights[i] < low
+    ]
+    lowest = {marks[measured.landmarks[i]].part: i for i in sorted(feet, key=lambda i: -heights[i])}
+    return sorted(lowest.values()) or measured.columns("ground")
+
+
+def in_rig_units(
+    rig: Rig, measured: Measurement, body: Body, v: int, spot: tuple[float, float]
+) -> tuple[float, float]:
+    """Return a spot of a drawing, px, in the rigger's units.
+
+    Examples
+    --------
+    >>> import turncheck
+    >>> measured = turncheck.check("sample_views/odo").measured
+    >>> from turncheck.geometry.body import reconcile
+    >>> axis, ground = measured.turn.axis[0], measured.trusted_scales[0].ground
+    >>> spot = float(axis), ground - measured.figure_height
+    >>> x, y = in_rig_units(Rig(figure=170.0), measured, reconcile(measured), 0, spot)
+    >>> round(x, 6), round(y, 6)
+    (0.0, 170.0)
+    """
+    scale = measured.trusted_scales[v]
+    zero = rig.origin or (float(measured.turn.axis[v]), scale.ground)
+    unit = rig.figure / measured.figure_height if rig.figure else 1.0
+    up = -1.0 if rig.y_up else 1.0
+    return (
+        (spot[0] - zero[0]) / scale.scale * unit,
+        up * (spot[1] - zero[1]) / scale.scale * unit,
+    )

@@ -1,0 +1,111 @@
+"""Writes what the rigger builds on: `pivots.csv`, `body.csv`, `pivots.json` and `pivots.html`."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import math
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any
+
+from turncheck.checks.table import plain_cell
+from turncheck.files.atomic import save_together
+from turncheck.files.version import VERSION
+from turncheck.handover.pivot_places import PivotPlace
+from turncheck.handover.pivots import Pivots
+from turncheck.handover.pivots_page import render
+from turncheck.sheet.model import Rig
+
+SCHEMA_VERSION = 1
+PIVOT_COLUMNS = (
+    "pivot",
+    "parent",
+    "view",
+    "x",
+    "y",
+    "x_sd",
+    "y_sd",
+    "drawn_x",
+    "drawn_y",
+    "rig_x",
+    "rig_y",
+    "side",
+    "hidden_behind",
+)
+BODY_COLUMNS = ("landmark", "X", "Y", "Z", "X_sd", "Y_sd", "Z_sd")
+
+
+def save_pivots(pivots: Pivots, folder: Path) -> list[Path]:
+    """Write the tables and the page; return their paths.
+
+    Raises
+    ------
+    TurncheckError
+        If the folder can't be written.
+    """
+    contents = {
+        "pivots.csv": _as_csv(PIVOT_COLUMNS, map(_cells, pivots.places)),
+        "body.csv": _as_csv(BODY_COLUMNS, pivots.body_rows),
+        "pivots.json": json.dumps(as_json(pivots), indent=2, ensure_ascii=False) + "\n",
+        "pivots.html": render(pivots),
+    }
+    save_together(folder, contents)
+    return [folder / name for name in contents]
+
+
+def as_json(pivots: Pivots) -> dict[str, Any]:
+    """Return all of it, for other programs."""
+    sheet, measured = pivots.checked.sheet, pivots.checked.measured
+    rows = (dict(zip(BODY_COLUMNS, row, strict=True)) for row in pivots.body_rows)
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "character": sheet.character,
+        "revision": sheet.revision,
+        "verdict": pivots.checked.verdict.value,
+        "figure_height_px": round(measured.figure_height, 4),
+        "rig": _rig_json(sheet.rig),
+        "body": [{key: _known(value) for key, value in row.items()} for row in rows],
+        "pivots": [
+            {key: _known(value) for key, value in zip(PIVOT_COLUMNS, _cells(one), strict=True)}
+            | {"settled": one.settled}
+            for one in pivots.places
+        ],
+        "hidden_parts": [
+            {"view": one.view, "part": one.part, "landmarks": list(one.landmarks)}
+            for one in pivots.hidden
+        ],
+        "turncheck_version": VERSION,
+    }
+
+
+def _rig_json(rig: Rig) -> dict[str, Any]:
+    return {
+        "unit": rig.figure or "px",
+        "origin": list(rig.origin) if rig.origin else "ground",
+        "y_up": rig.y_up,
+    }
+
+
+def _cells(place: PivotPlace) -> list[str | float]:
+    return [getattr(place, name) for name in PIVOT_COLUMNS]
+
+
+def _known(value: str | float) -> str | float | None:
+    if isinstance(value, str):
+        return value
+    return round(value, 4) + 0.0 if math.isfinite(value) else None  # no minus nought
+
+
+def _as_csv(columns: Sequence[str], rows: Iterable[Iterable[str | float]]) -> str:
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(columns)
+    writer.writerows([_cell(value) for value in row] for row in rows)
+    return text.getvalue()
+
+
+def _cell(value: str | float) -> str:
+    known = _known(value)
+    return plain_cell(known) if isinstance(known, str) else "" if known is None else f"{known:.3f}"
