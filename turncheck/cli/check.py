@@ -52,6 +52,11 @@ def check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: boo
 
 
 def _check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: bool) -> None:
+    from threading import Thread
+
+    from turncheck.images.paper.paper import make_tables
+
+    Thread(target=make_tables).start()  # beside the imports that follow
     from turncheck.checking import check as check_sheet
 
     started = time.monotonic()
