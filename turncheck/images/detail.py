@@ -58,7 +58,7 @@ NO_DETAIL = Detail(np.zeros((0, 0), dtype=bool))
 def detail_of(colours: Colours, x: int, y: int) -> Detail:
     """Return where a figure is drawn on; (x, y) is the first px of its box in the drawing."""
     edges = cv2.morphologyEx(colours.bgr, cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8))
-    drawn = np.asarray(edges).max(axis=2) >= DETAIL_STEP_LEAST
+    drawn = np.asarray(cv2.inRange(edges, (0,) * 3, (DETAIL_STEP_LEAST - 1,) * 3)) == 0
     side = -(-max(drawn.shape) // DETAIL_SIDE_MOST)
     height, width = (-(-length // side) for length in drawn.shape)
     whole = np.zeros((height * side, width * side), dtype=bool)
