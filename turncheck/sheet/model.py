@@ -65,6 +65,8 @@ class Sheet:
         Standard uncertainty of one placing, in % of the figure height.
     tolerances
         Tolerance by check, where the sheet sets one.
+    file
+        The name of its file in the folder.
     """
 
     folder: Path
@@ -78,6 +80,12 @@ class Sheet:
     views: Mapping[str, View]
     tolerances: Mapping[str, float]
     waivers: tuple[Waiver, ...]
+    file: str = SHEET_FILE
+
+    @property
+    def path(self) -> Path:
+        """Where its file lies."""
+        return self.folder / self.file
 
     @property
     def base(self) -> str:

@@ -169,6 +169,7 @@ def read_sheet(
         views=views,
         tolerances=parsed.tolerances,
         waivers=parsed.waivers,
+        file=file.name,
     )
 
 
