@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from turncheck.errors import FileFaults, TurncheckError, did_you_mean, quoted
-from turncheck.files.user_files import is_file, is_inside, is_special, why_missing
+from turncheck.files.user_files import is_file, is_folder, is_inside, is_special, why_missing
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -70,7 +70,7 @@ def inspect_picture(folder: Path, file: str, place: str, faults: FileFaults) -> 
     if not is_inside(path, folder):
         faults.add(place, f"{quoted(file)} leads outside the sheet's folder; copy it there")
         return None
-    if is_special(path):
+    if is_special(path) or is_folder(path):
         faults.add(place, f"{quoted(file)}: {why_missing(path, 'drawing')}")
         return None
     if not is_file(path):

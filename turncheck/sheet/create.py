@@ -91,6 +91,9 @@ def new(
     folder = Path(folder)
     drawings = [Path(image) for image in images]
     refuse_second_sheet(folder)
+    if is_file(folder):
+        says = "is a file; name a folder for the new sheet first, then the drawings"
+        raise TurncheckError(Fault(says, str(folder)))
     if character is None:
         character = titled(folder.absolute().name)
     places = _places(folder, drawings)
