@@ -64,7 +64,7 @@ def wide(tmp_path: Path) -> tuple[Path, int]:
 
 
 @pytest.fixture
-def dotted(tmp_path: Path) -> Path:
+def dotted(tmp_path: Path, dots_found_once: None) -> Path:
     return Path(shutil.copytree(SAMPLES / "dots", tmp_path / "dots"))
 
 
