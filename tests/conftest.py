@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 # small matrices gain nothing by more threads, and two workers would wait for each other's
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -12,6 +12,7 @@ import pytest
 
 from turncheck import checking
 from turncheck.images.describing import Described, Pictured, Progress, describe_drawings
+from turncheck.images.dots import Bytes, Dot, find_dots
 from turncheck.images.features import ImageFeatures
 from turncheck.images.picture_file import Picture, fingerprint, read_bytes
 from turncheck.images.thumbnail import Thumbnail
@@ -45,3 +46,20 @@ def looked_at_once() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(checking, "describe_drawings", described_once)
         yield
+
+
+#: The dots found in drawings, by their pixels and the colours that were looked for.
+_DOTS: dict[tuple[str, tuple[tuple[float, float, float], ...]], list[Dot]] = {}
+
+
+def _found_once(pixels: Bytes, colours: Sequence[tuple[float, float, float]]) -> list[Dot]:
+    key = fingerprint(repr(pixels.shape).encode() + pixels.tobytes()), tuple(colours)
+    if key not in _DOTS:
+        _DOTS[key] = find_dots(pixels, colours)
+    return list(_DOTS[key])
+
+
+@pytest.fixture
+def dots_found_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let `turncheck dots` look for the same dots in the same drawing once."""
+    monkeypatch.setattr("turncheck.placing.dots.find_dots", _found_once)

@@ -19,6 +19,8 @@ UNSHOWN = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\
 #: The exit status of a run that Ctrl-C stopped: 128 and the number of SIGINT, as shells give it
 #: (Bash Reference Manual, 'Exit Status').
 STOPPED = 130
+#: The same of a run whose answer nobody reads to its end: 128 and the number of SIGPIPE.
+NOBODY_LISTENS = 141
 #: Of what is quoted, and of a place in a file, characters; common practice, no source.
 _QUOTED_LONGEST = 60
 _PLACE_LONGEST = 100

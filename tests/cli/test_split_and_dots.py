@@ -136,7 +136,7 @@ def test_a_picture_without_figures_is_refused(tmp_path):
 
 
 @pytest.fixture
-def dotted(tmp_path):
+def dotted(tmp_path, dots_found_once):
     """The sample sheet with dots, and what each colour means."""
     folder = tmp_path / "dots"
     shutil.copytree(SAMPLES / "dots", folder)

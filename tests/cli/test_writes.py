@@ -6,6 +6,7 @@ import io
 import json
 import os
 import shutil
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -63,7 +64,7 @@ def wide(tmp_path: Path) -> tuple[Path, int]:
 
 
 @pytest.fixture
-def dotted(tmp_path: Path) -> Path:
+def dotted(tmp_path: Path, dots_found_once: None) -> Path:
     return Path(shutil.copytree(SAMPLES / "dots", tmp_path / "dots"))
 
 
@@ -178,6 +179,23 @@ def test_two_sheets_of_one_name_share_no_report(
     assert run("check", tmp_path / "moved").exit_code == 0, "a sheet that has moved is the same"
 
 
+def test_two_sheets_in_one_folder_share_no_report(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    folder = make_sheet(tmp_path / "tib")
+    strict = folder / "strict.toml"
+    strict.write_text((folder / "sheet.toml").read_text("utf-8") + "[tolerances]\nheight = 0.5\n")
+    for one, other in ((folder, strict), (strict, folder / "sheet.toml")):
+        assert run("check", one).exit_code == 0
+        before = tree(tmp_path)
+        line = told(run("check", other))
+        assert "another sheet" in line and "--out" in line
+        assert tree(tmp_path) == before
+        assert run("check", one).exit_code == 0, "the same sheet again"
+        shutil.rmtree(tmp_path / "reports")
+
+
 @pytest.mark.parametrize("kind", ["PNG", "WEBP", "TIFF"])
 def test_a_picture_of_several_is_told(tmp_path: Path, kind: str) -> None:
     folder = make_sheet(tmp_path / "tib")
@@ -190,6 +208,15 @@ def test_a_picture_of_several_is_told(tmp_path: Path, kind: str) -> None:
     sentence = f"{name} holds 3 pictures; the first is read."
     assert sentence in ran.stdout
     assert sentence in (tmp_path / "out" / "report.html").read_text("utf-8")
+    others = tmp_path / "k", folder / name, folder / "side.png"
+    assert sentence in run("new", *others).stdout
+    assert sentence not in run("new", "--quiet", tmp_path / "quiet", *others[1:]).stdout
+    command = [sys.executable, "-m", "turncheck", "mark", "--no-browser", str(folder)]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as marking:
+        assert marking.stdout is not None
+        address, _, remark = (marking.stdout.readline() for _ in range(3))
+        marking.send_signal(signal.SIGINT)
+    assert address.startswith("http://127.0.0.1") and remark == f"{sentence}\n"
 
 
 def test_a_wide_picture_of_several_is_told(tmp_path: Path, wide: tuple[Path, int]) -> None:

@@ -413,6 +413,58 @@ def test_a_drawing_just_small_enough_is_read(
     assert "120 × 180 px, too large" in faults_of(lambda: inspect(tmp_path, picture()))[0]
 
 
+@pytest.mark.parametrize(("mode", "px"), [("CMYK", 100), ("RGB", 120), ("L", 150)])
+def test_a_progressive_jpeg_is_refused_where_its_decoder_would_hold_too_much(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, mode: str, px: int
+) -> None:
+    """Largest sizes in px of a limit of 150: libjpeg holds 16 bit a channel until the end."""
+    monkeypatch.setattr(picture_file, "MOST_PIXELS", 150)
+    for progressive in (True, False):
+        data = file_of(Image.new(mode, (px, 1)), "JPEG", progressive=progressive)
+        assert inspect(tmp_path, data).width == px
+    if px < 150:
+        data = file_of(Image.new(mode, (px + 1, 1)), "JPEG", progressive=True)
+        (said,) = faults_of(lambda: inspect(tmp_path, data))
+        assert f"a progressive JPEG of {px + 1} × 1 px, too large" in said
+
+
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="no peak of memory to read")
+@pytest.mark.parametrize("kind", ["float TIFF", "CMYK TIFF", "turned JPEG", "PNG of 16 bit"])
+def test_a_large_drawing_takes_no_more_than_eight_bytes_a_pixel(tmp_path: Path, kind: str) -> None:
+    side = 5000
+    grey = np.full((side, side), 200, np.uint8)
+    grey[1000:4000, 2000:3000] = 90
+    path = tmp_path / "a"
+    if kind == "float TIFF":
+        Image.fromarray(grey.astype(np.float32)).save(path, "TIFF")
+    elif kind == "CMYK TIFF":
+        Image.merge("CMYK", [Image.fromarray(grey)] * 4).save(path, "TIFF")
+    elif kind == "turned JPEG":
+        exif = Image.Exif()
+        exif[0x0112] = 6
+        Image.merge("RGB", [Image.fromarray(grey)] * 3).save(path, "JPEG", exif=exif)
+    else:
+        deep = cv2.merge([grey.astype(np.uint16) * 257] * 3)
+        path.write_bytes(cv2.imencode(".png", deep)[1].tobytes())
+    script = f"""
+from pathlib import Path
+import cv2
+from turncheck.errors import FileFaults
+from turncheck.images.picture_file import decode, read_header
+def peak():
+    status = dict(line.split(":", 1) for line in open("/proc/self/status"))
+    return int(status["VmHWM"].split()[0]) * 1024
+picture = read_header(Path({str(path)!r}), "a", "", FileFaults(""))
+before = peak()
+decode(picture)
+print(peak() - before)
+"""
+    done = subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, text=True, check=True
+    )
+    assert int(done.stdout) < 8 * side**2 + 20e6
+
+
 def test_the_limit_lets_an_a2_sheet_pass_and_lies_below_pillow_s() -> None:
     a2 = round(420 / 25.4 * 600) * round(594 / 25.4 * 600)  # ISO 216: 420 mm × 594 mm
     pillow = Image.MAX_IMAGE_PIXELS

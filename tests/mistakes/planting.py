@@ -55,7 +55,11 @@ def mirror_image(drawn: ImageFeatures) -> ImageFeatures:
         return drawn
     last = drawn.width - 1
     fills = tuple(replace(fill, at=(last - fill.at[0], fill.at[1])) for fill in drawn.fills)
-    return replace(drawn, left=last - drawn.right, right=last - drawn.left, fills=fills)
+    cells = drawn.detail
+    far = cells.x + (cells.drawn.shape[1] - 1) * cells.cell
+    detail = replace(cells, drawn=cells.drawn[:, ::-1], x=last - far)
+    left, right = last - drawn.right, last - drawn.left
+    return replace(drawn, left=left, right=right, fills=fills, detail=detail)
 
 
 def _renamed(placing: Placing) -> Placing:

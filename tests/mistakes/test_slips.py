@@ -251,13 +251,29 @@ def test_a_turnaround_to_the_other_side_gives_no_warning():
         assert not slips(drawn.with_yaws(asked))
 
 
-def test_an_outline_that_is_its_own_mirror_image_does_not_tell_front_from_back():
-    """Files exchanged after the points were placed; Pim's hair tells, Odo's outline can't."""
-    told = {
-        name: [s.code for s in slips(p.files_exchanged(correct(name), "front", "back"))]
-        for name in ("odo", "pim")
-    }
-    assert told == {"odo": [], "pim": ["files_exchanged"]}
+@pytest.mark.parametrize("name", [*SAMPLE_NAMES, *OUTSIDE])
+def test_front_and_back_files_exchanged_since_are_told_by_the_outline_or_the_eyes(name):
+    """Odo's outline is its own mirror image, his face is not behind. What shows no eyes can't tell.
+
+    The bodies from outside have no drawn eyes but for the dog's, in which folds of the skin are
+    drawn; Brindle's lie at the sides of its head.
+    """
+    drawn = correct(name)
+    told = [s.code for s in slips(p.files_exchanged(drawn, drawn.at(0), drawn.at(180)))]
+    assert told == (["files_exchanged"] if name in ("odo", "pim", "dog") else [])
+
+
+def test_eyes_that_are_not_drawn_or_seen_behind_too_tell_nothing():
+    """A draft without a face, and hair that is drawn all over."""
+    drawn = correct("odo")
+    front, back = drawn.at(0), drawn.at(180)
+    for of, full in ((front, False), (back, True)):
+        own = drawn.features[of]
+        cells = replace(own.detail, drawn=np.full_like(own.detail.drawn, full))
+        other = replace(drawn, features={**drawn.features, of: replace(own, detail=cells)})
+        assert not slips(other)
+    unplaced = tuple(q for q in drawn.placings if q.landmark != "eye_l")
+    assert not slips(p.files_exchanged(replace(drawn, placings=unplaced), front, back))
 
 
 def test_cloth_or_a_shadow_below_the_soles_in_every_drawing_gives_no_warning():

@@ -67,7 +67,7 @@ EDITS = {
     "picture in other case": ("front.png", "Front.PNG", ["is not there", '"front.png"']),
     "picture above": ("front.png", "../x.png", ["outside the sheet's folder", "copy it there"]),
     "absolute picture": ("front.png", "/etc/passwd", ["outside the sheet's folder"]),
-    "the folder as picture": ("front.png", ".", ['"." is not there']),
+    "the folder as picture": ("front.png", ".", ['".": that is a folder']),
     "the sheet as picture": ("front.png", "sheet.toml", ["can't be read as a picture"]),
     "endless picture name": ("front.png", "x" * 10_000, ["is not there"]),
     "picture name with a NUL": ("front.png", r"a\u0000b.png", ["image", "can't be shown"]),

@@ -1,10 +1,11 @@
 """Posed limbs: an asymmetry on which drawings agree is the body's, and no pair's drift."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import cache, partial
 
 import numpy as np
 
-from turncheck.checks.comparing import compare_levels, unplaced
+from turncheck.checks.comparing import compare_levels
 from turncheck.checks.finding import Finding, Kind, Subject, not_measured
 from turncheck.checks.note import LandmarkName, Note, joined, noted
 from turncheck.geometry.guard_bands import Verdict
@@ -23,12 +24,13 @@ def without_posed(measured: Measurement, check: str, rows: Iterable[Finding]) ->
     Of a limb that is posed no pair is compared.
     """
     rows = list(rows)
+    level = cache(partial(compare_levels, measured, check))  # every row of a pair asks for all
     posed = {
         key
         for row in rows
         if row.is_measured
         and row.verdict is not Verdict.ON_MODEL
-        and _is_agreed(measured, row, rows)
+        and _is_agreed(measured, row, rows, level)
         for key in _keys(measured, row)
     }
     yield from (row for row in rows if not posed.intersection(_keys(measured, row)))
@@ -36,16 +38,14 @@ def without_posed(measured: Measurement, check: str, rows: Iterable[Finding]) ->
         yield not_measured(check, "", *_said(measured, key))
 
 
-def _is_agreed(measured: Measurement, row: Finding, rows: Sequence[Finding]) -> bool:
+def _is_agreed(
+    measured: Measurement, row: Finding, rows: Sequence[Finding], level: Callable[..., Finding]
+) -> bool:
     subject, allowed = row.subject, row.tolerance_pct
     v = measured.views.index(row.view)
     if subject.kind is Kind.LEVEL:
         left, right = subject.landmarks
-        others = [
-            compare_levels(measured, row.check, w, left, right, allowed)
-            for w in range(len(measured.views))
-            if w != v and not unplaced(measured, w, subject.landmarks)
-        ]
+        others = (level(w, left, right, allowed) for w in range(len(measured.views)) if w != v)
         return any(_is_alike(row.drift_pct, other.drift_pct, row, other) for other in others)
     facing = np.cos(np.radians([view.yaw for view in measured.sheet.views.values()]))
     opposite = [

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import errno
 import gc
 import io
 import os
 import sys
-from collections.abc import Iterable
-from typing import Any
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from typing import Any, TextIO
 
 import click
 
@@ -19,7 +21,7 @@ from turncheck.cli.mark import mark
 from turncheck.cli.new import new
 from turncheck.cli.pivots import pivots
 from turncheck.cli.split import split
-from turncheck.errors import STOPPED, Fault, TurncheckError, shown
+from turncheck.errors import NOBODY_LISTENS, STOPPED, Fault, TurncheckError, shown
 from turncheck.files.version import VERSION
 
 # small matrices gain nothing by more threads; before numpy is imported
@@ -27,6 +29,8 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 #: Faults that are shown one by one; one cause may give hundreds. Common practice, no source.
 _FAULTS_MOST = 10
+#: What keeps an answer from being printed: nobody reads it, or the disk is full or broken.
+_NOT_PRINTED = (errno.EPIPE, errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
 
 
 class _Refusal(click.ClickException):
@@ -63,6 +67,46 @@ class _Stopped(click.ClickException):
         _tell(self.message)
 
 
+class _Unprinted(click.ClickException):
+    """An answer that can't be printed: the disk that it goes to is full."""
+
+    exit_code = TurncheckError.exit_code
+
+    def show(self, file: Any = None) -> None:
+        _tell(self.message)
+
+
+class _Unread(click.ClickException):
+    """An answer that nobody reads to its end, which needs no word."""
+
+    exit_code = NOBODY_LISTENS
+
+    def show(self, file: Any = None) -> None:
+        pass
+
+
+@contextmanager
+def _printing() -> Iterator[None]:
+    """Tell an answer that can't be printed from every other error."""
+    try:
+        yield
+    except OSError as error:
+        if error.errno not in _NOT_PRINTED or error.filename is not None:
+            raise
+        _silence(sys.stdout)
+        if error.errno == errno.EPIPE:
+            raise _Unread("") from error
+        from turncheck.files.atomic import has_written
+
+        done = "; what it had to write is written" if has_written() else ""
+        raise _Unprinted(f"the answer can't be printed ({error.strerror}){done}") from error
+
+
+def _silence(stream: TextIO) -> None:
+    """Let go what is still to be printed, which would be tried once more at the end."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+
+
 def _alike(faults: Iterable[Fault]) -> list[tuple[Fault, int]]:
     """Gather faults that differ in their row alone: the first of each, and how many there are.
 
@@ -82,12 +126,17 @@ def _tell(sentence: str) -> None:
 
 
 class _Commands(click.Group):
+    def make_context(self, *how: Any, **more: Any) -> click.Context:
+        with _printing():  # the page of help
+            return super().make_context(*how, **more)
+
     def invoke(self, ctx: click.Context) -> Any:
         for stream in (sys.stdout, sys.stderr):
             if isinstance(stream, io.TextIOWrapper):  # a terminal may not know every letter
                 stream.reconfigure(errors="backslashreplace")
         try:
-            return super().invoke(ctx)
+            with _printing():
+                return super().invoke(ctx)
         except click.UsageError as error:
             raise click.UsageError(shown(error.format_message()), error.ctx) from error
         except TurncheckError as error:
@@ -118,5 +167,10 @@ def start() -> None:
     except KeyboardInterrupt:  # before or after a command's own work
         _tell("stopped")
         sys.exit(STOPPED)
+    except OSError as error:
+        if error.errno not in _NOT_PRINTED:
+            raise
+        _silence(sys.stderr)  # not even a fault can be told: the exit status alone says it
+        sys.exit(TurncheckError.exit_code)
     finally:
         gc.freeze()

@@ -52,6 +52,11 @@ def check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: boo
 
 
 def _check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: bool) -> None:
+    from threading import Thread
+
+    from turncheck.images.paper.paper import make_tables
+
+    Thread(target=make_tables).start()  # beside the imports that follow
     from turncheck.checking import check as check_sheet
 
     started = time.monotonic()
@@ -66,7 +71,7 @@ def _check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: bo
         from turncheck.report import refuse_another_s
 
         folder = Path("reports") / checked.sheet.slug
-        refuse_another_s(folder, checked.sheet.folder)
+        refuse_another_s(folder, checked.sheet)
     summary = checked.save(folder)
     if as_json:
         click.echo(json.dumps(summary, indent=2, ensure_ascii=False))

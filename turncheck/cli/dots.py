@@ -47,6 +47,7 @@ def dots(
     """
     from turncheck.files.atomic import save_new
     from turncheck.placing.dots import dots as read_dots
+    from turncheck.wording.drawings import drawing_remarks
 
     if replace and not write:
         raise click.UsageError("--replace does nothing without --write; add it")
@@ -58,6 +59,8 @@ def dots(
     elif pictures:
         save_new(pictures)
     if not quiet:
+        for remark in drawing_remarks(view.picture for view in found.sheet.views.values()):
+            click.echo(remark)
         click.echo(f"{'view':16}{'landmark':14}{'x':>9}{'y':>9}{'radius':>8}")
         for one in found.readings:
             place = f"{'not found':>26}"

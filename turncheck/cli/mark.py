@@ -36,6 +36,10 @@ def mark(sheet: Path, port: int, no_browser: bool, quiet: bool) -> None:
         if not quiet:
             click.echo("Open this address in a browser. Every placing is saved; Ctrl-C ends.")
 
-    mark_sheet(sheet, port=port, browser=not no_browser, ready=ready)
+    def remark(sentence: str) -> None:
+        if not quiet:
+            click.echo(sentence)
+
+    mark_sheet(sheet, port=port, browser=not no_browser, ready=ready, remark=remark)
     if not quiet:
         click.echo("\nEnded. Everything that was placed is in landmarks.csv.")

@@ -30,6 +30,7 @@ def new(
     """
     from turncheck.errors import shown
     from turncheck.sheet.create import new as start_sheet
+    from turncheck.wording.drawings import drawing_remarks
 
     started = start_sheet(folder, images, character=character, revision=revision)
     if quiet:
@@ -37,6 +38,8 @@ def new(
     for view in started.views:
         doubt = f" ({view.doubt})" if view.doubt else ""
         click.echo(f"  {view.file}: {view.name}, {view.yaw:g}°{doubt}")
+    for remark in drawing_remarks(started.pictures):
+        click.echo(f"  {remark}")
     if any(view.doubt for view in started.views):
         click.echo("Look again at what was guessed, and set name and yaw right in sheet.toml.")
     click.echo(f"Wrote {shown(str(started.file))}. Look through it, then place the landmarks:")

@@ -88,6 +88,8 @@ def not_written(error: OSError) -> TurncheckError:
 
 
 def _is_there(path: Path) -> Fault:
+    if path.is_dir():
+        return Fault("is a folder; name a file in it", str(path))
     return Fault("is there already; move it or name another place", str(path))
 
 
@@ -160,7 +162,8 @@ def _make_folder(folder: Path, made: list[Path]) -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except FileExistsError as error:
-        raise NotADirectoryError(errno.ENOTDIR, f"{folder.name} is a file") from error
+        kind = "a link to nothing" if folder.is_symlink() else "a file"
+        raise NotADirectoryError(errno.ENOTDIR, f"{folder.name} is {kind}") from error
 
 
 def _rights_at(target: Path) -> int:

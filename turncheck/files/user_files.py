@@ -11,6 +11,8 @@ from turncheck.errors import FileFaults
 #: The marks that UTF-16 begins with, by their bytes (Unicode 15.0, section 23.8).
 _WIDE = {codecs.BOM_UTF16_LE: "utf-16-le", codecs.BOM_UTF16_BE: "utf-16-be"}
 BOM = "\ufeff"
+#: What a ZIP archive begins with (APPNOTE.TXT 6.3.10, 4.3.7).
+_ZIP = b"PK\x03\x04"
 #: The largest text that is read, bytes: some hundred times a large sheet's landmark table. Common
 #: practice, no source.
 MOST_BYTES = 20_000_000
@@ -29,6 +31,15 @@ def is_folder(path: Path) -> bool:
     try:
         return path.is_dir()
     except (OSError, ValueError):  # as above
+        return False
+
+
+def is_archive(path: Path) -> bool:
+    """Return whether a file is a ZIP archive, which spreadsheets of other programs are, too."""
+    try:
+        with path.open("rb") as file:
+            return file.read(len(_ZIP)) == _ZIP
+    except OSError:  # what can't be read can't be known
         return False
 
 
@@ -102,6 +113,9 @@ def read_encoded(path: Path, faults: FileFaults) -> tuple[str, str]:
             faults.add("", f"is larger than {MOST_BYTES // 1_000_000} MB; name the right file")
             faults.raise_any()
         data = path.read_bytes()
+        if data.startswith(_ZIP):
+            faults.add("", "is an archive or a spreadsheet's own file; save it as plain text")
+            faults.raise_any()
         encoding = _WIDE.get(data[:2], "utf-8")
         text = data.decode(encoding)
         if "\0" not in text:  # UTF-16 without its mark

@@ -16,9 +16,7 @@ from turncheck.images.figure_mask import mask_from
 from turncheck.images.picture_file import (
     Picture,
     decode,
-    decode_bytes,
-    fingerprint,
-    read_bytes,
+    decode_marked,
 )
 from turncheck.images.thumbnail import Thumbnail, encoded, shrunk
 
@@ -93,9 +91,8 @@ def _described(view: Pictured, decoded: Lock) -> tuple[ImageFeatures, Thumbnail]
 
 def _sampled(view: Pictured) -> tuple[Samples, Bytes, str]:
     """Return what is needed of a drawing's pixels, small ones for the page, and its SHA-256."""
-    data = read_bytes(view.picture)
-    pixels = decode_bytes(data, view.picture)
+    pixels, sha256 = decode_marked(view.picture)
     mask = None
     if view.figure is not None:
         mask = mask_from(decode(view.figure), pixels.shape[:2], str(view.figure.path))
-    return sample_pixels(pixels, mask), shrunk(pixels), fingerprint(data)
+    return sample_pixels(pixels, mask), shrunk(pixels), sha256

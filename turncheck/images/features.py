@@ -9,6 +9,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from turncheck.images.detail import NO_DETAIL, Detail, detail_of
 from turncheck.images.figure_mask import FigureMask, FoundBy, figure_mask
 from turncheck.images.flat_colours import Colours, Fill, fills_of, sample_colours
 from turncheck.images.stroke_width import Border, Strokes, sample_border, strokes_of
@@ -44,6 +45,8 @@ class ImageFeatures:
         None where the drawing has no line work along its border.
     fills
         The largest first.
+    detail
+        Where something is drawn within it.
     """
 
     width: int
@@ -56,6 +59,7 @@ class ImageFeatures:
     area: int
     strokes: Strokes | None
     fills: tuple[Fill, ...]
+    detail: Detail = NO_DETAIL
 
     @property
     def top(self) -> float:
@@ -182,6 +186,7 @@ def features_of(samples: Samples) -> ImageFeatures:
         area=int(np.count_nonzero(figure)),
         strokes=strokes,
         fills=tuple(fill.moved(x, y) for fill in fills),
+        detail=detail_of(samples.colours, x, y),
     )
 
 

@@ -17,7 +17,7 @@ import numpy as np
 import numpy.typing as npt
 
 from turncheck.errors import FileFaults, TurncheckError, did_you_mean, quoted
-from turncheck.files.user_files import is_file, is_inside, is_special, why_missing
+from turncheck.files.user_files import is_file, is_folder, is_inside, is_special, why_missing
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -27,6 +27,8 @@ FORMATS = ("PNG", "JPEG", "MPO", "WEBP", "TIFF", "BMP")  # MPO: a JPEG that hold
 #: the 179 million at which Pillow itself refuses; common practice, no source.
 MOST_PIXELS = 150_000_000
 _STRIP = 128  # rows
+_BYTES_DECODED = 4  # of a pixel, as Pillow holds it
+_PNG_DEPTH = 24  # the byte that holds it: PNG (ISO/IEC 15948) 11.2.2
 _EXIF_ORIENTATION = 0x0112  # Exif 2.32 (CIPA DC-008), tag 274
 
 
@@ -68,7 +70,7 @@ def inspect_picture(folder: Path, file: str, place: str, faults: FileFaults) -> 
     if not is_inside(path, folder):
         faults.add(place, f"{quoted(file)} leads outside the sheet's folder; copy it there")
         return None
-    if is_special(path):
+    if is_special(path) or is_folder(path):
         faults.add(place, f"{quoted(file)}: {why_missing(path, 'drawing')}")
         return None
     if not is_file(path):
@@ -93,6 +95,7 @@ def read_header(path: Path, file: str, place: str, faults: FileFaults) -> Pictur
             # not header.getexif(), which decodes a PNG that has no EXIF
             orientation = Image.Image.getexif(header).get(_EXIF_ORIENTATION, 1)
             frames = _frames(header)
+            bytes_px = _BYTES_DECODED + _bytes_waiting(header)
     except Image.DecompressionBombError:
         faults.add(place, f"{name} is too large to open; {_SMALLER}")
         return None
@@ -108,11 +111,24 @@ def read_header(path: Path, file: str, place: str, faults: FileFaults) -> Pictur
     if width * height > MOST_PIXELS:
         faults.add(place, f"{name} is {width} × {height} px, too large; {_SMALLER}")
         return None
+    if width * height * bytes_px > MOST_PIXELS * 2 * _BYTES_DECODED:
+        says = f"{name} is a progressive JPEG of {width} × {height} px, too large for that"
+        faults.add(place, f"{says}; save it as PNG or as a JPEG that is not progressive")
+        return None
     if kind == "TIFF" or orientation not in range(1, 9):  # Pillow turns a TIFF upright itself
         orientation = 1
     if orientation >= 5:
         width, height = height, width
     return Picture(path, file, width, height, orientation, frames)
+
+
+def _bytes_waiting(header: Image.Image) -> int:
+    """Return the bytes a pixel that a decoder keeps to itself until it has read the whole file.
+
+    Of a progressive JPEG those are the coefficients of each channel (ITU-T T.81, annex G; 16 bit
+    in libjpeg).
+    """
+    return 2 * len(header.getbands()) if header.info.get("progressive") else 0
 
 
 def _frames(header: Image.Image) -> int:
@@ -176,15 +192,23 @@ def decode(picture: Picture) -> npt.NDArray[np.uint8]:
     TurncheckError
         If the file is broken.
     """
-    return decode_bytes(read_bytes(picture), picture)
+    return decode_marked(picture)[0]
 
 
-def decode_bytes(data: bytes, picture: Picture) -> npt.NDArray[np.uint8]:
-    """Return the pixels of a drawing's file contents, as `decode` does."""
+def decode_marked(picture: Picture) -> tuple[npt.NDArray[np.uint8], str]:
+    """Return a drawing's pixels, as `decode` does, and the SHA-256 of the file they are from."""
+    data = read_bytes(picture)
+    sha256 = fingerprint(data)
     try:
-        with _opened(io.BytesIO(data)) as image:
+        with io.BytesIO(data) as file, _opened(file) as image:
             stored = _direct(data, image)
-            pixels = _upright(_eight_bit(image) if stored is None else stored, picture.orientation)
+            if stored is None:
+                image.load()
+                file.close()  # a plain TIFF is as large as its pixels
+                del data
+                stored = _eight_bit(image)
+        del image  # a drawing that is turned is held twice
+        pixels = _upright(stored, picture.orientation)
     except Exception as error:  # a damaged file may raise anything in its decoder
         raise TurncheckError(
             f"{picture.path}: the picture is broken; save it again as PNG"
@@ -193,7 +217,7 @@ def decode_bytes(data: bytes, picture: Picture) -> npt.NDArray[np.uint8]:
         raise TurncheckError(
             f"{picture.path}: the picture changed while it was read; run the check again"
         )
-    return pixels
+    return pixels, sha256
 
 
 def fingerprint(data: bytes) -> str:
@@ -207,6 +231,8 @@ def _direct(data: bytes, image: Image.Image) -> npt.NDArray[np.uint8] | None:
     None where Pillow has to see to them.
     """
     if image.mode not in ("RGB", "RGBA") or getattr(image, "is_animated", False):
+        return None
+    if image.format == "PNG" and data[_PNG_DEPTH] != 8:
         return None
     if image.format == "PNG" and not (image.mode == "RGB" and image.has_transparency_data):
         data = _bare_png(data)

@@ -63,11 +63,11 @@ def encoded(pixels: Bytes, sha256: str) -> Thumbnail:
 
 def webp(pixels: Bytes, quality: int) -> bytes:
     """Return a picture, BGR or BGRA, as a WebP file."""
-    from PIL import Image
+    from PIL import Image, WebPImagePlugin  # named, or saving looks through all that Pillow knows
 
     height, width, channels = pixels.shape
     mode, order = ("RGBA", "BGRA") if channels == 4 else ("RGB", "BGR")
     file = io.BytesIO()
     image = Image.frombytes(mode, (width, height), pixels.tobytes(), "raw", order)
-    image.save(file, "WEBP", quality=quality, method=_WEBP_METHOD)
+    image.save(file, WebPImagePlugin.WebPImageFile.format, quality=quality, method=_WEBP_METHOD)
     return file.getvalue()

@@ -9,7 +9,7 @@ import numpy as np
 
 from turncheck.errors import TurncheckError
 from turncheck.sheet.landmark_table import Placing
-from turncheck.sheet.model import LANDMARKS_FILE, SHEET_FILE, Sheet
+from turncheck.sheet.model import LANDMARKS_FILE, Sheet
 
 #: Yaws in radians that a turnaround has, and how far from them they are rounded.
 RADIANS = (math.pi / 4, math.pi / 2, 3 * math.pi / 4, math.pi)
@@ -42,7 +42,7 @@ def _radians(sheet: Sheet) -> list[str]:
         return []
     yaw = yaws[told[0]]
     return [
-        f"{sheet.folder / SHEET_FILE}: the yaws look like radians (yaw = {yaw:g} on {told[0]}); "
+        f"{sheet.path}: the yaws look like radians (yaw = {yaw:g} on {told[0]}); "
         f"give them in degrees: {math.degrees(yaw):.0f} there"
     ]
 

@@ -29,6 +29,13 @@ RESIZED_LEAST = 0.012
 #: picture is looked for, and on that by no more than a quarter as much; common practice, no source.
 POINTS_OFF_LEAST = 0.0025
 MUCH_BETTER = 0.25
+#: About an eye, within this share of the figure's height, so much of a drawing is drawn on; common
+#: practice, no source.
+EYE_REACH = 0.02
+EYE_DRAWN_LEAST = 0.4
+#: Where the eyes should be another picture shows so much less of that than theirs; common practice,
+#: no source.
+EYE_GONE_MOST = 0.4
 
 
 def find_parted_drawings(measured: Measurement) -> Iterator[Slip]:
@@ -53,16 +60,35 @@ def find_parted_drawings(measured: Measurement) -> Iterator[Slip]:
     for (v, one), (w, other) in combinations(drawn, 2):
         views = measured.views[v], measured.views[w]
         here = (own[v] + own[w]) / 2.0
-        if {*views} & {*flipped} or not here >= POINTS_OFF_LEAST:
+        if {*views} & {*flipped}:
             continue
         there = (_off(measured, v, other) + _off(measured, w, one)) / 2.0
-        if there < MUCH_BETTER * here:
+        beside = here >= POINTS_OFF_LEAST and there < MUCH_BETTER * here
+        if beside or _eyes_on(measured, v, w) or _eyes_on(measured, w, v):
             yield Slip(
                 "files_exchanged",
                 f"The points on {named(views)} lie on each other's figure: the two files were "
                 "exchanged since; exchange them in the sheet",
                 views,
             )
+
+
+def _eyes_on(measured: Measurement, v: int, w: int) -> bool:
+    """Whether the eyes that drawing v alone shows are missing on it, and drawn on w at their place.
+
+    An outline may be its own mirror image, front and back; a face is not behind.
+    """
+    seen = ~measured.hidden & np.isfinite(measured.x)
+    eyes = measured.columns(*measured.sheet.vocabulary.eyes)
+    if len(eyes) < 2 or not seen[v, eyes].all() or seen[w, eyes].any():
+        return False
+    drawn = measured.features[v], measured.features[w]
+    reach = EYE_REACH * (drawn[0].bottom - drawn[0].top)
+    own, other = (
+        float(np.mean([one.detail.share(measured.x[v, n], measured.y[v, n], reach) for n in eyes]))
+        for one in drawn
+    )
+    return other >= EYE_DRAWN_LEAST and own <= EYE_GONE_MOST * other
 
 
 def find_another_export(measured: Measurement) -> Iterator[Slip]:

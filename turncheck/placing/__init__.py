@@ -8,6 +8,7 @@ from pathlib import Path
 
 from turncheck.placing.server import MarkingServer
 from turncheck.placing.session import Session
+from turncheck.wording.drawings import drawing_remarks
 
 
 def mark(
@@ -16,6 +17,7 @@ def mark(
     port: int = 0,
     browser: bool = True,
     ready: Callable[[str], None] = print,
+    remark: Callable[[str], None] = print,
 ) -> None:
     """Serve the page for placing a sheet's landmarks until it is interrupted.
 
@@ -31,6 +33,8 @@ def mark(
         Open the page in the browser.
     ready
         Called with the page's address when it can be opened.
+    remark
+        Called, after that, with a sentence on each drawing's file that is odd.
 
     Raises
     ------
@@ -42,6 +46,8 @@ def mark(
     session.drawings.prepare()
     try:
         ready(server.url)
+        for sentence in drawing_remarks(view.picture for view in session.sheet.views.values()):
+            remark(sentence)
         if browser:
             webbrowser.open(server.url)
         server.serve_forever(poll_interval=0.2)

@@ -18,7 +18,7 @@ from turncheck.images.picture_file import decode
 from turncheck.placing.naming_dots import Wanted, name_dots, told_apart
 from turncheck.sheet.landmark_table import Placing, read_table
 from turncheck.sheet.merging_placings import Merged, merge_placings
-from turncheck.sheet.model import LANDMARKS_FILE, SHEET_FILE, Sheet
+from turncheck.sheet.model import LANDMARKS_FILE, Sheet
 
 PLACED_BY = "dots"
 #: A dot that names others has at least this chroma (CIELAB): a pupil is black, no dot. Common
@@ -129,7 +129,7 @@ def _keyed(sheet: Sheet) -> Mapping[str, list[Wanted]]:
             'knee_l = "#ff00aa", or place the landmarks of one view on its dots and name it '
             "with --from"
         )
-        raise TurncheckError(Fault(says, str(sheet.folder / SHEET_FILE)))
+        raise TurncheckError(Fault(says, str(sheet.path)))
     return {
         name: [Wanted(landmark, lab_of(code)) for landmark, code in view.dots.items()]
         for name, view in sheet.views.items()

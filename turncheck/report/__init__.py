@@ -10,9 +10,10 @@ from typing import Any
 from turncheck.checks.table import COLUMNS, as_csv
 from turncheck.errors import Fault, FileFaults, TurncheckError
 from turncheck.files.atomic import save_together
-from turncheck.files.user_files import is_file, is_folder, read_text
+from turncheck.files.user_files import is_file, read_text
 from turncheck.instructions.result import Result
 from turncheck.report.summary import summary_of
+from turncheck.sheet.model import SHEET_FILE, Sheet
 
 #: The files of a report, and what each of them has held since the first version.
 _OWN = {
@@ -33,7 +34,7 @@ def save_report(checked: Result, folder: Path) -> dict[str, Any]:
         If the folder can't be written, or a file in it is not turncheck's.
     """
     _refuse_foreign(folder)
-    summary = summary_of(checked) | {"sheet": _way(folder, checked.sheet.folder)}
+    summary = summary_of(checked) | {"sheet": _way(folder, _named(checked.sheet))}
     contents = (
         build_report(checked, summary),
         as_csv(checked.rows, checked.follows),
@@ -43,13 +44,8 @@ def save_report(checked: Result, folder: Path) -> dict[str, Any]:
     return summary
 
 
-def refuse_another_s(folder: Path, sheet: Path) -> None:
+def refuse_another_s(folder: Path, sheet: Sheet) -> None:
     """Refuse to overwrite the report of another sheet, where that sheet is still there.
-
-    Parameters
-    ----------
-    sheet
-        The folder of the sheet that is checked.
 
     Raises
     ------
@@ -59,7 +55,7 @@ def refuse_another_s(folder: Path, sheet: Path) -> None:
     try:
         summary = json.loads(read_text(folder / "summary.json", FileFaults("")))
         other = folder / summary["sheet"]
-        is_another = is_folder(other) and not other.samefile(sheet)
+        is_another = other.exists() and not other.samefile(_named(sheet))
     except (TurncheckError, ValueError, TypeError, KeyError, OSError):  # none, or not told
         return
     if is_another:
@@ -70,8 +66,13 @@ def refuse_another_s(folder: Path, sheet: Path) -> None:
         raise TurncheckError(Fault(says, str(folder)))
 
 
+def _named(sheet: Sheet) -> Path:
+    """Return the path that a sheet goes by: its folder, or its file where that is another's."""
+    return sheet.folder if sheet.file == SHEET_FILE else sheet.path
+
+
 def _way(start: Path, end: Path) -> str:
-    """Return the path of a folder as seen from another, whole where no way leads there."""
+    """Return a path as seen from a folder, whole where no way leads there."""
     try:
         return Path(os.path.relpath(end.resolve(), start.resolve())).as_posix()
     except ValueError:  # on another disk of Windows

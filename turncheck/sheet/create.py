@@ -15,7 +15,7 @@ from pathlib import Path
 from turncheck.errors import UNSHOWN, Fault, FileFaults, TurncheckError
 from turncheck.files.atomic import save_new
 from turncheck.files.user_files import is_file, is_inside, why_missing
-from turncheck.images.picture_file import decode, read_header
+from turncheck.images.picture_file import Picture, decode, read_header
 from turncheck.numerics.angles import wrapped
 from turncheck.sheet.model import CHARACTER_LONGEST, SHEET_FILE, LinedUpBy
 from turncheck.sheet.sheet_file import parse_sheet
@@ -60,10 +60,11 @@ class GuessedView:
 
 @dataclass(frozen=True)
 class Started:
-    """A new sheet: its file, and its views by yaw."""
+    """A new sheet: its file, its views by yaw, and the drawings as they were named."""
 
     file: Path
     views: tuple[GuessedView, ...]
+    pictures: tuple[Picture, ...]
 
 
 def new(
@@ -90,6 +91,9 @@ def new(
     folder = Path(folder)
     drawings = [Path(image) for image in images]
     refuse_second_sheet(folder)
+    if is_file(folder):
+        says = "is a file; name a folder for the new sheet first, then the drawings"
+        raise TurncheckError(Fault(says, str(folder)))
     if character is None:
         character = titled(folder.absolute().name)
     places = _places(folder, drawings)
@@ -97,10 +101,10 @@ def new(
     text = sheet_text(character, revision, views)
     # refuses a character or a revision that no sheet may have
     parse_sheet(text, FileFaults(str(folder / SHEET_FILE)))
-    copies = {file: path for file, path in places.items() if not is_file(folder / file)}
+    copies = {file: one.path for file, one in places.items() if not is_file(folder / file)}
     # the sheet first: whoever names that one starts the sheet
     save_new({folder / SHEET_FILE: text, **{folder / file: path for file, path in copies.items()}})
-    return Started(folder / SHEET_FILE, tuple(views))
+    return Started(folder / SHEET_FILE, tuple(views), tuple(places.values()))
 
 
 def refuse_second_sheet(folder: Path) -> None:
@@ -204,43 +208,42 @@ def titled(name: str) -> str:
     return UNSHOWN.sub("", name).strip()[:CHARACTER_LONGEST].strip() or "Unnamed"
 
 
-def _places(folder: Path, drawings: list[Path]) -> dict[str, Path]:
+def _places(folder: Path, drawings: list[Path]) -> dict[str, Picture]:
     """Return each drawing by the name that it has or will have in the folder."""
     faults = FileFaults("")
     if not drawings:
         faults.add(str(folder / SHEET_FILE), "no drawing is named; name at least one")
-    places: dict[str, Path] = {}
+    places: dict[str, Picture] = {}
     for path in drawings:
         place = str(path)
         if UNSHOWN.search(path.name):
             faults.add(place, "its name holds a character that can't be shown; rename it")
         elif not is_file(path):
             faults.add(place, why_missing(path, "drawing"))
-        elif _can_be_used(path, faults):
+        elif (picture := _read_to_its_end(path, faults)) is not None:
             inside = is_inside(path, folder)
             file = path.resolve().relative_to(folder.resolve()).as_posix() if inside else path.name
-            if file in places and path.resolve() == places[file].resolve():
+            if file in places and path.resolve() == places[file].path.resolve():
                 faults.add(place, "this drawing is named twice; name it once")
             elif file in places:
                 faults.add(place, "another drawing has the same file name; rename one")
             elif not inside and os.path.lexists(folder / file):
                 faults.add(place, "the folder has a file of this name; rename the drawing")
-            places[file] = path
+            places[file] = picture
     faults.raise_any()
     return places
 
 
-def _can_be_used(path: Path, faults: FileFaults) -> bool:
-    """Return whether a drawing can be read to its end; note a fault where it can't."""
+def _read_to_its_end(path: Path, faults: FileFaults) -> Picture | None:
+    """Return a drawing that can be read to its end; note a fault where it can't."""
     picture = read_header(path, path.name, str(path), faults)
-    if picture is None:
-        return False
     try:
-        decode(picture)
+        if picture is not None:
+            decode(picture)
     except TurncheckError as error:
         faults.include(error)
-        return False
-    return True
+        return None
+    return picture
 
 
 def sheet_text(

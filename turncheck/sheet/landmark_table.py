@@ -21,7 +21,7 @@ from turncheck.errors import (
 from turncheck.files.user_files import is_file, is_special, read_encoded
 from turncheck.images.picture_file import Picture, fingerprint
 from turncheck.sheet.landmark_text import COLUMNS, NUMBER, NUMBERS, Cells, Dialect, read_rows
-from turncheck.sheet.model import LANDMARKS_FILE, SHEET_FILE, Sheet
+from turncheck.sheet.model import LANDMARKS_FILE, Sheet
 
 Key = tuple[str, str, str]
 
@@ -184,7 +184,7 @@ def landmarks_path(sheet: Sheet) -> Path:
             f'with "turncheck mark {shlex.quote(str(sheet.folder))}", or write one with the '
             f"columns {','.join(COLUMNS)}"
         )
-        raise TurncheckError(Fault(says, str(sheet.folder / SHEET_FILE)))
+        raise TurncheckError(Fault(says, str(sheet.path)))
     return path
 
 

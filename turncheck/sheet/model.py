@@ -90,6 +90,8 @@ class Sheet:
         Tolerance by check, where the sheet sets one.
     settings, vocabulary_file
         The sheet's file as it is written; the vocabulary's beside it, '' for a shipped one.
+    file
+        The name of its file in the folder.
     """
 
     folder: Path
@@ -106,6 +108,12 @@ class Sheet:
     rig: Rig = field(default_factory=Rig)
     settings: str = ""
     vocabulary_file: str = ""
+    file: str = SHEET_FILE
+
+    @property
+    def path(self) -> Path:
+        """Where its file lies."""
+        return self.folder / self.file
 
     @property
     def base(self) -> str:

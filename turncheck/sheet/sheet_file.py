@@ -11,7 +11,7 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, Field
 
 from turncheck.errors import Fault, FileFaults, TurncheckError, quoted, unknown
-from turncheck.files.user_files import is_file, read_text, slashes
+from turncheck.files.user_files import is_archive, is_file, is_folder, read_text, slashes
 from turncheck.images.picture_file import Picture, inspect_picture, read_header
 from turncheck.numerics.angles import wrapped
 from turncheck.sheet.model import (
@@ -142,11 +142,18 @@ def find_sheet(path: Path) -> Path:
         if path.suffix.lower() != ".toml":
             picture = read_header(path, path.name, "", FileFaults(""))
             kind = "a picture" if picture else f"no {SHEET_FILE}"
-            says = f'that is {kind}; name the folder of the sheet, as in "{path.parent}"'
-            raise TurncheckError(Fault(says, str(path)))
+            mend = "name the folder of the sheet"
+            if is_file(path.parent / SHEET_FILE):
+                mend += f', as in "{path.parent}"'
+            if is_archive(path):
+                kind, mend = "an archive", "unpack it and name the folder of the sheet"
+            raise TurncheckError(Fault(f"that is {kind}; {mend}", str(path)))
         return path
     if is_file(path / SHEET_FILE):
         return path / SHEET_FILE
+    for other in path.glob("*") if is_folder(path) else ():
+        if other.name.lower() == SHEET_FILE:
+            raise TurncheckError(Fault(f"rename it to {SHEET_FILE}, in small letters", str(other)))
     mend = slashes(str(path)) or 'name a folder that holds one, or start one with "turncheck new"'
     raise TurncheckError(Fault(f"there is no {SHEET_FILE} here; {mend}", str(path)))
 
@@ -213,6 +220,7 @@ def read_sheet(
         rig=Rig(parsed.rig.unit, parsed.rig.origin, parsed.rig.y_up) if parsed.rig else Rig(),
         settings=settings,
         vocabulary_file="" if parsed.vocabulary in SHIPPED else parsed.vocabulary,
+        file=file.name,
     )
 
 

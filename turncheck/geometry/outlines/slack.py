@@ -1,6 +1,6 @@
 """By how much each row keeps the inequalities, and how far a side may move before it does not."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,6 +13,10 @@ from turncheck.numerics.arrays import Floats
 #: were chosen by the measurement in tests/figures/outlines.md, the share so that larger drawings
 #: are not held to more: no drawings by hand were measured.
 EXTENT_PX, EXTENT_SHARE = 3.0, 0.003
+
+
+#: Numbers that are worked on at a time: many drawings have thousands of inequalities a row.
+_AT_ONCE = 500_000
 
 
 @dataclass(frozen=True)
@@ -39,7 +43,23 @@ def slack_of(system: Inequalities, extents: Extents, yaw_sd: Floats, axis_sd: Fl
         (V,) standard uncertainties, degrees and reference px; `OUTLINE_COVERAGE` times these are
         allowed for, each drawing's at its own worst.
     """
-    yaw_doubt = np.radians(yaw_sd)
+    px = np.empty((len(system.side), len(extents.heights)))
+    rows = max(1, _AT_ONCE // max(1, len(px)))
+    for first in range(0, px.shape[1], rows):
+        part = slice(first, first + rows)
+        some = replace(
+            extents,
+            heights=extents.heights[part],
+            low=extents.low[:, part],
+            high=extents.high[:, part],
+            blank=extents.blank[:, part],
+        )
+        px[:, part] = _kept(system, some, np.radians(yaw_sd), axis_sd)
+    return Slack(system, px)
+
+
+def _kept(system: Inequalities, extents: Extents, yaw_doubt: Floats, axis_sd: Floats) -> Floats:
+    """Return (C, R) px by which each row keeps each inequality; `yaw_doubt` in radians."""
     a, p, b = (system.side[:, i] for i in range(3))
     given = np.stack([extents.high[a], extents.low[p], extents.high[b]])
     kept: Floats = np.einsum("ci,icr->cr", system.weight, given)
@@ -54,7 +74,7 @@ def slack_of(system: Inequalities, extents: Extents, yaw_sd: Floats, axis_sd: Fl
         doubt = _by_view(system, system.turn * np.sign(system.weight), yaw_doubt)[equal]
         widest = np.minimum(gap + OUTLINE_COVERAGE * doubt, np.pi / 2)
         kept[equal] += depth * np.sin(widest)[:, None]
-    return Slack(system, kept)
+    return kept
 
 
 def _by_view(system: Inequalities, slopes: Floats, sd: Floats) -> Floats:
@@ -139,12 +159,12 @@ def room_of(moves: Floats, slack: Floats, tolerance: float) -> Room:
     slack, tolerance
         (C, R) as in `Slack`, and the px below 0 that still hold.
     """
-    left = np.where(slack >= -tolerance, slack + tolerance, np.inf)
     outward = np.full((moves.shape[1], slack.shape[1]), np.inf)
     inward = outward.copy()
     for k, slope in enumerate(moves.T):
         for reach, acts in ((outward, slope < 0), (inward, slope > 0)):
             at = np.flatnonzero(acts)
             if len(at):
-                reach[k] = (left[at] / np.abs(slope[at, None])).min(axis=0)
+                left = np.where(slack[at] >= -tolerance, slack[at] + tolerance, np.inf)
+                reach[k] = (left / np.abs(slope[at, None])).min(axis=0)
     return Room(outward, inward)

@@ -127,15 +127,15 @@ STRETCH_STEP_LARGEST = float(np.log(2.0))
 
 
 @dataclass(frozen=True)
-class ObservationEquations:
-    """The observations at one state, linearised and divided by their standard uncertainties.
+class GroupEquations:
+    """The equations of some groups, linearised and divided by their standard uncertainties.
 
     Attributes
     ----------
     residual
-        (G, R) (measured - modelled) / sd: first the 2V placings, then the two symmetries.
+        (..., R) (measured - modelled) / sd: first the 2V placings, then the two symmetries.
     design
-        (G, R, n + 4) derivative of the modelled value by the free view numbers, then by the
+        (..., R, n + 4) derivative of the modelled value by the free view numbers, then by the
         group's unknowns, / sd.
     """
 
@@ -150,6 +150,40 @@ class ObservationEquations:
         return info, (heavy @ self.residual[..., None])[..., 0]
 
 
+@dataclass(frozen=True)
+class ObservationEquations:
+    """All groups' equations; a placing has to do with the three numbers of its own view alone.
+
+    Attributes
+    ----------
+    residual
+        (G, R) as of `GroupEquations`.
+    by_view
+        (G, 2, V, 3) derivative of each placing by its view's yaw, axis and stretch, / sd.
+    by_points
+        (G, R, 4) derivative by the group's unknowns, / sd.
+    free
+        (n,) as of `Frame`.
+    """
+
+    residual: Floats
+    by_view: Floats
+    by_points: Floats
+    free: Ints
+
+    @property
+    def groups(self) -> GroupEquations:
+        """The same with the view numbers that have nothing to do with a placing, too."""
+        count, rows = self.residual.shape
+        views = self.by_view.shape[2]
+        full = np.zeros((count, 2, views, 3, views))
+        np.einsum("gmvkv->gmvk", full)[...] = self.by_view
+        design = np.zeros((count, rows, len(self.free) + 4))
+        design[:, :-2, :-4] = full.reshape(count, rows - 2, -1)[:, :, self.free]
+        design[:, :, -4:] = self.by_points
+        return GroupEquations(self.residual, design)
+
+
 def observation_equations(
     observed: Observations, state: State, frame: Frame
 ) -> ObservationEquations:
@@ -162,25 +196,16 @@ def observation_equations(
     weight = observed.seen / observed.sd
     aside = along * cos + deep * sin
     residual = (observed.x - state.axis - aside) * weight
-
-    by_yaw = (deep * cos - along * sin) * weight
-    full = np.zeros((groups, 2, views, 3 * views))
-    each = np.arange(views)
-    full[:, :, each, each] = by_yaw
-    full[:, :, each, views + each] = weight
-    full[:, :, each, 2 * views + each] = aside * weight
-    free = len(frame.free)
-    design = np.zeros((groups, 2 * views + 2, free + 4))
-    design[:, : 2 * views, :free] = full.reshape(groups, 2 * views, -1)[:, :, frame.free]
+    by_view = np.stack([(deep * cos - along * sin) * weight, weight, aside * weight], axis=-1)
+    by_points = np.zeros((groups, 2 * views + 2, 4))
     for member in (0, 1):
-        block, column = slice(member * views, (member + 1) * views), free + 2 * member
-        design[:, block, column] = weight[:, member] * cos
-        design[:, block, column + 1] = weight[:, member] * sin
-    design[:, 2 * views :, free:] = observed.symmetry
+        block, column = slice(member * views, (member + 1) * views), 2 * member
+        by_points[:, block, column] = weight[:, member] * cos
+        by_points[:, block, column + 1] = weight[:, member] * sin
+    by_points[:, 2 * views :] = observed.symmetry
     broken = -(observed.symmetry @ state.points[:, :, None])[:, :, 0]
-    return ObservationEquations(
-        np.concatenate([residual.reshape(groups, -1), broken], axis=1), design
-    )
+    residual = np.concatenate([residual.reshape(groups, -1), broken], axis=1)
+    return ObservationEquations(residual, by_view, by_points, frame.free)
 
 
 @dataclass(frozen=True)
@@ -191,45 +216,71 @@ class NormalEquations:
     ----------
     info, rhs
         (n, n) and (n,) information and right-hand side of the free view numbers, prior included.
-    group_info, group_rhs
-        (G, n, n) and (G, n) each group's share of them.
+    view_info
+        (G, V, 3, 3) each group's share of the information on each view's own numbers before its
+        unknowns are eliminated.
+    group_rhs
+        (G, n) each group's share of the right-hand side.
     point_cov, point_rhs, coupling
         (G, 4, 4), (G, 4), (G, n, 4) what is needed to get the group's unknowns back.
+    free
+        (n,) as of `Frame`.
     """
 
     info: Floats
     rhs: Floats
-    group_info: Floats
+    view_info: Floats
     group_rhs: Floats
     point_cov: Floats
     point_rhs: Floats
     coupling: Floats
+    free: Ints
 
     @property
     def others(self) -> tuple[Floats, Floats]:
         """What all other groups say of the view numbers: (G, n, n) and (G, n)."""
-        return self.info - self.group_info, self.rhs - self.group_rhs
+        eliminated = self.coupling @ self.point_cov @ self.coupling.transpose(0, 2, 1)
+        own = _of_all_numbers(self.view_info, self.free) - eliminated
+        return self.info - own, self.rhs - self.group_rhs
 
 
 def normal_equations(
     equations: ObservationEquations, weight: Floats, prior: tuple[Floats, Floats]
 ) -> NormalEquations:
     """Form the normal equations of the observations under (G, R) weights and a prior."""
-    info, rhs = equations.weighed(weight)
-    coupling, point_rhs = info[:, :-4, -4:], rhs[:, -4:]
-    point_cov = np.asarray(np.linalg.inv(info[:, -4:, -4:]), dtype=float)
+    by_view, by_points, free = equations.by_view, equations.by_points, equations.free
+    groups, _, views, _ = by_view.shape
+    heavy = by_view * weight[:, :-2].reshape(groups, 2, views, 1)
+    view_info = (heavy[..., :, None] * by_view[..., None, :]).sum(axis=1)
+    view_rhs = (heavy * equations.residual[:, :-2].reshape(groups, 2, views, 1)).sum(axis=1)
+    placings = by_points[:, :-2].reshape(groups, 2, views, 4)
+    coupling = np.einsum("gmvk,gmvp->gkvp", heavy, placings).reshape(groups, 3 * views, 4)[:, free]
+    heavy_points = np.swapaxes(by_points * weight[:, :, None], 1, 2)
+    point_rhs = (heavy_points @ equations.residual[:, :, None])[:, :, 0]
+    point_info = heavy_points @ by_points + POSITION_INFO * np.eye(4)
+    point_cov = np.asarray(np.linalg.inv(point_info), dtype=float)
     back = coupling @ point_cov
-    group_info = info[:, :-4, :-4] - back @ coupling.transpose(0, 2, 1)
-    group_rhs = rhs[:, :-4] - (back @ point_rhs[:, :, None])[:, :, 0]
+    numbers = view_rhs.transpose(0, 2, 1).reshape(groups, 3 * views)[:, free]
+    group_rhs = numbers - (back @ point_rhs[:, :, None])[:, :, 0]
+    eliminated = np.tensordot(back, coupling, axes=((0, 2), (0, 2)))
     return NormalEquations(
-        group_info.sum(axis=0) + np.diag(prior[0]),
+        _of_all_numbers(view_info.sum(axis=0), free) - eliminated + np.diag(prior[0]),
         group_rhs.sum(axis=0) + prior[1],
-        group_info,
+        view_info,
         group_rhs,
         point_cov,
         point_rhs,
         coupling,
+        free,
     )
+
+
+def _of_all_numbers(view_info: Floats, free: Ints) -> Floats:
+    """Put (..., V, 3, 3) information on each view's numbers in its place among the free ones."""
+    views = view_info.shape[-3]
+    full = np.zeros((*view_info.shape[:-3], 3, views, 3, views))
+    np.einsum("...ivjv->...vij", full)[...] = view_info
+    return full.reshape(*view_info.shape[:-3], 3 * views, 3 * views)[..., free[:, None], free]
 
 
 def gauss_newton_step(

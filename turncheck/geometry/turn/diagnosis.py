@@ -7,7 +7,7 @@ unexplained (chi-square) plus a price per dropped observation.
 
 import numpy as np
 
-from turncheck.geometry.turn.adjustment import ObservationEquations
+from turncheck.geometry.turn.adjustment import GroupEquations
 from turncheck.numerics.arrays import Bools, Floats, Ints
 
 #: Chi-square a dropped placing must save: 3.5 standard uncertainties, one clean placing in 2000.
@@ -27,7 +27,7 @@ DROPPED_MOST = 5
 
 
 def solve_local(
-    equations: ObservationEquations, others: tuple[Floats, Floats], weight: Floats
+    equations: GroupEquations, others: tuple[Floats, Floats], weight: Floats
 ) -> tuple[Floats, Floats, Floats]:
     """Solve groups with (..., R) weights of their own, what the others say being unchanged.
 
@@ -46,7 +46,7 @@ def solve_local(
 
 
 def _solved(
-    equations: ObservationEquations, others: tuple[Floats, Floats], weight: Floats
+    equations: GroupEquations, others: tuple[Floats, Floats], weight: Floats
 ) -> tuple[Floats, Floats, Floats]:
     """As `solve_local`, but with the (..., P, P) covariance of what is solved for the leverage."""
     info, rhs = equations.weighed(weight)
@@ -60,23 +60,28 @@ def _solved(
 
 
 def pick(
-    equations: ObservationEquations, others: tuple[Floats, Floats], groups: Ints | int
-) -> tuple[ObservationEquations, tuple[Floats, Floats]]:
+    equations: GroupEquations, others: tuple[Floats, Floats], groups: Ints
+) -> tuple[GroupEquations, tuple[Floats, Floats]]:
     """Take the equations of some groups, with what the others say to each."""
     info, rhs = others
-    own = ObservationEquations(equations.residual[groups], equations.design[groups])
+    own = GroupEquations(equations.residual[groups], equations.design[groups])
     return own, (info[groups], rhs[groups])
 
 
-def explain(
-    equations: ObservationEquations, others: tuple[Floats, Floats], trust: Floats
+def _explain(
+    whole: float, left: Floats, spread: Floats, trust: Floats
 ) -> tuple[Bools, Bools, Bools]:
     """Find the cheapest sets of observations to drop in one group; as `explain_all`.
 
     Sets of up to two units are all tried, larger ones grow from the best; a unit is one placing,
     or the group's symmetry: a limb that is posed leaves it in width and depth alike.
+
+    Parameters
+    ----------
+    whole, left, spread
+        What the group's fit leaves: chi-square; (R,) residuals over their stated uncertainty;
+        (R, R) their covariance, 1 where nothing of an observation went into the fit.
     """
-    left, spread, whole = _left_over(equations, others, trust)
 
     def cost(dropped: Bools) -> Floats:
         return whole - _saved(left, spread, dropped) + _price(dropped)
@@ -89,16 +94,15 @@ def explain(
         units = np.vstack([units[: -symmetry.sum()], symmetry])
     first, second = np.triu_indices(len(units), k=1)
     tried = np.vstack([np.zeros((1, count), bool), units, units[first] | units[second]])
-    known = {one.tobytes() for one in tried}
     costs = cost(tried)
     best, improved = tried[costs.argmin()], True
     most = min(DROPPED_MOST, live.sum() - 1)
     while improved and best.sum() < most and costs.min() - _price(best) > CHI_SQUARE_PLACING:
         seeds = tried[np.argsort(costs, kind="stable")[:3]]
-        grown = {one.tobytes(): one for seed in seeds for one in seed | units}
-        fresh = [one for key, one in grown.items() if key not in known]
-        new = np.array(fresh, dtype=bool).reshape(-1, count)
-        known |= grown.keys()
+        grown = np.vstack([seed | units for seed in seeds])
+        known = {*_keys(tried)}
+        fresh = {key: n for n, key in enumerate(_keys(grown)) if key not in known}
+        new = grown[[*fresh.values()]]
         new_costs = cost(new)
         improved = bool(new_costs.min(initial=np.inf) < costs.min())
         tried, costs = np.vstack([tried, new]), np.r_[costs, new_costs]
@@ -111,21 +115,10 @@ def explain(
     return best, np.any(least, axis=0), np.all(least, axis=0)
 
 
-def _left_over(
-    equations: ObservationEquations, others: tuple[Floats, Floats], trust: Floats
-) -> tuple[Floats, Floats, float]:
-    """Return what a group's fit leaves of each observation, and how much of its error that shows.
-
-    Returns
-    -------
-    left, spread, cost
-        (R,) residuals over their stated uncertainty; (R, R) their covariance, 1 where nothing of
-        an observation went into the fit; the sum of squares.
-    """
-    cost, residual, covariance = _solved(equations, others, trust)
-    design = np.sqrt(trust)[:, None] * equations.design
-    spread = np.eye(len(trust)) - design @ covariance @ design.T
-    return np.sqrt(trust) * residual, spread, float(cost)
+def _keys(sets: Bools) -> list[bytes]:
+    """Return what tells each of some sets, (S, R), from the others."""
+    found: list[bytes] = sets.view(f"V{sets.shape[1]}")[:, 0].tolist()
+    return found
 
 
 def _saved(left: Floats, spread: Floats, dropped: Bools) -> Floats:
@@ -136,8 +129,9 @@ def _saved(left: Floats, spread: Floats, dropped: Bools) -> Floats:
     """
     count = dropped.sum(axis=1)
     most = int(count.max(initial=1))
-    at = np.argsort(~dropped, axis=1, kind="stable")[:, :most]
     used = np.arange(most) < count[:, None]
+    at = np.zeros(used.shape, dtype=np.intp)
+    at[used] = np.flatnonzero(dropped) % dropped.shape[1]
     some = np.where(used, left[at], 0.0)
     both = used[:, :, None] & used[:, None, :]
     covariance = np.where(both, spread[at[:, :, None], at[:, None, :]], np.eye(most))
@@ -153,7 +147,7 @@ def _price(dropped: Bools) -> Floats:
 
 
 def explain_all(
-    equations: ObservationEquations, others: tuple[Floats, Floats], trust: Floats
+    equations: GroupEquations, others: tuple[Floats, Floats], trust: Floats
 ) -> tuple[Bools, Bools, Bools]:
     """Explain every group that does not fit as it stands.
 
@@ -171,9 +165,13 @@ def explain_all(
     certain
         (G, R) those that all of them leave out.
     """
-    cost = solve_local(equations, others, trust)[0]
+    cost, residual, covariance = _solved(equations, others, trust)
+    left = np.sqrt(trust) * residual
     dropped, suspects, certain = np.zeros((3, *trust.shape), bool)
     for group in np.flatnonzero(cost > min(CHI_SQUARE_PLACING, CHI_SQUARE_ASYMMETRY)):
-        alone, said = pick(equations, others, int(group))
-        dropped[group], suspects[group], certain[group] = explain(alone, said, trust[group])
+        design = np.sqrt(trust[group])[:, None] * equations.design[group]
+        spread = np.eye(len(design)) - design @ covariance[group] @ design.T
+        dropped[group], suspects[group], certain[group] = _explain(
+            float(cost[group]), left[group], spread, trust[group]
+        )
     return dropped, suspects, certain

@@ -6,7 +6,7 @@ import numpy as np
 
 from turncheck.geometry.turn.adjustment import (
     Frame,
-    ObservationEquations,
+    GroupEquations,
     Observations,
     State,
     gauss_newton_step,
@@ -85,7 +85,7 @@ def _grip(residual: Floats, loose: float) -> Floats:
 
 
 def _looseness(
-    equations: ObservationEquations,
+    equations: GroupEquations,
     others: tuple[Floats, Floats],
     weight: Floats,
     kept: Floats,
@@ -114,11 +114,12 @@ def fit_turn(observed: Observations, frame: Frame) -> Fit:
     for _ in range(8):
         equations = observation_equations(observed, state, frame)
         others = normal_equations(equations, weight, frame.prior(state)).others
-        known, loose = loose, _looseness(equations, others, weight, kept, loose)
+        groups = equations.groups
+        known, loose = loose, _looseness(groups, others, weight, kept, loose)
         before = kept
         trust = live.copy()
         trust[:, -2:] /= loose**2
-        dropped, suspects, certain = explain_all(equations, others, trust)
+        dropped, suspects, certain = explain_all(groups, others, trust)
         kept = np.where(dropped | suspects, coarse, live)
         for _ in range(8):
             weight = kept.copy()

@@ -8,8 +8,8 @@ from numpy.typing import ArrayLike
 
 from turncheck.geometry.turn.adjustment import (
     Frame,
+    GroupEquations,
     NormalEquations,
-    ObservationEquations,
     Observations,
     State,
     normal_equations,
@@ -288,7 +288,7 @@ def _describe(
         out[observed.members.ravel()] = values.reshape(-1, views)
         return out[:landmarks].T
 
-    e, leverage = _against_the_others(observed, fit, equations, normal.others)
+    e, leverage = _against_the_others(observed, fit, equations.groups, normal.others)
     placings = slice(0, 2 * views)
     seen = by_landmark(observed.seen) > 0
     px_sd = by_landmark(observed.sd) * unit[:, None]
@@ -361,7 +361,7 @@ def _unsolved_because(
 def _against_the_others(
     observed: Observations,
     fit: Fit,
-    equations: ObservationEquations,
+    equations: GroupEquations,
     others: tuple[Floats, Floats],
 ) -> tuple[Floats, Floats]:
     """Return (G, R) residuals and leverages of the observations, each left out of the solution.

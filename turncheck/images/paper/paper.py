@@ -48,6 +48,11 @@ class Paper:
         return max(PAPER_STEP_LEAST, PAPER_SPREADS * self.spread)
 
 
+def make_tables() -> None:
+    """Let OpenCV make its tables for CIELAB, which it takes some 70 ms for the first time."""
+    to_lab(np.zeros((1, 1, 3), np.uint8))
+
+
 def to_lab(bgr: Bytes) -> Floats:
     """Return CIELAB (D65) of (h, w, 3) BGR of 8 bit.
 
