@@ -585,3 +585,14 @@ def test_a_missing_fill_is_filled_in_where_another_drawing_has_it():
 
 def test_a_reference_whose_scale_is_not_known_outvotes_nobody():
     assert _outvoted(np.array([np.nan, 1.2, 1.0, 1.0]), 1, 0) == (1,)
+
+
+@pytest.mark.parametrize("held", [("front",), ("front", "side")])
+def test_drawings_that_agree_and_are_off_are_asked_about_against_those_without_a_row(held):
+    body = a_body(3)
+    subject = Subject(Kind.POINT, "chin", ("chin",))
+    rows = question(body, subject, Blame(Blamed.NOBODY), dict.fromkeys(held, -2.0))
+    (found,) = what_to_redraw(body, rows)
+    assert not found.settled
+    assert set(found.views) == {"front", "three_quarter", "side"}
+    assert "20 px (2.0 %) higher than" in found.headline

@@ -131,7 +131,9 @@ def target_of(measured: Measurement, finding: Finding) -> Target:
         return Target((blame.odd_view,), blame.amount)
     if blame.settled:
         return Target((finding.view,), finding.drift_pct)
-    others = measured.views if measured.reference is None else (measured.sheet.reference,)
+    reference = measured.sheet.reference
+    alone = measured.reference is None or finding.view == reference
+    others = measured.views if alone else (reference,)
     return Target(blame.views or tuple(dict.fromkeys((finding.view, *others))), finding.drift_pct)
 
 

@@ -162,11 +162,23 @@ def _question(
         if measured.reference is not None:
             drifts = {measured.sheet.reference: 0.0} | drifts
         sides = _alike(drifts, finding.tolerance_pct)
+        if len(sides) == 1:  # all that have a row agree, and are held against the others
+            drifts = dict.fromkeys(_placed_on(measured, finding), 0.0) | drifts
+            sides = _alike(drifts, finding.tolerance_pct)
+        if len(sides) == 1:
+            sides = tuple((view,) for view in drifts)
         if len(sides) == 2:
             middles = [sum(drifts[view] for view in side) / len(side) for side in sides]
             for side, against in zip(sides, middles[::-1], strict=True):
                 drifts |= {view: drifts[view] - against for view in side}
     return sides, {v: drifts[v] for side in sides for v in side if v in drifts}, asking
+
+
+def _placed_on(measured: Measurement, finding: Finding) -> list[str]:
+    """Return the views on which a finding's landmarks are placed."""
+    columns = measured.columns(*finding.subject.landmarks)
+    heights = zip(measured.views, measured.y[:, columns], strict=True)
+    return [view for view, row in heights if np.isfinite(row).any()]
 
 
 def _against_each_other(sides: Sides, drifts: Mapping[str, float]) -> dict[str, float]:

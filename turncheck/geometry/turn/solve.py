@@ -394,7 +394,7 @@ def _expected(
     views = len(state.yaw)
     everywhere = replace(observed, seen=np.ones_like(observed.seen), sd=np.ones_like(observed.sd))
     all_numbers = Frame(np.arange(3 * views), state.yaw, 0.0, np.ones(views))
-    equations = observation_equations(everywhere, state, all_numbers)
+    equations = observation_equations(everywhere, state, all_numbers).groups
     placings = slice(0, 2 * views)
     by_number = equations.design[:, placings, : 3 * views]
     by_point = equations.design[:, placings, 3 * views :]
