@@ -118,6 +118,16 @@ class Facts:
         return explained_by_whole(checked.measured, checked.rows, checked.instructions)
 
     @cached_property
+    def numbers(self) -> dict[int, int]:
+        """By row, the number of the instruction that answers it or that it follows from."""
+        answered = {
+            row: number
+            for number, task in enumerate(self.checked.instructions, start=1)
+            for row in task.findings
+        }
+        return {**self.checked.follows, **answered}
+
+    @cached_property
     def _resized(self) -> dict[str, Instruction]:
         """The instructions on the size or position of whole drawings, by drawing."""
         whole = [task for task in self.checked.instructions if task.work is Work.WHOLE]
@@ -198,7 +208,7 @@ def gather(checked: Result, summary: Mapping[str, Any]) -> Facts:
             index=index,
             id=row_ids[key],
             title=subject_title(finding.subject, sheet.vocabulary.landmarks),
-            says=together(drift_phrase(finding)),
+            says=together(drift_phrase(finding, sheet.vocabulary.landmarks)),
             aside=note_of(finding, titles),
             placed=tuple(name for name in names if (finding.view, name) in placed),
         )

@@ -33,6 +33,10 @@ CROP_SIDE, CROP_SHOWS = 104.0, 0.2
 HEAVIEST = 12.0
 
 
+#: Verdicts that are to be looked at.
+_OPEN = (Verdict.OFF_MODEL, Verdict.UNDECIDED, Verdict.WAIVED)
+
+
 @dataclass(frozen=True)
 class Cell:
     """A fill in one drawing; '' is what does not apply.
@@ -58,8 +62,9 @@ class Cell:
 def build_inks(facts: Facts) -> SimpleNamespace:
     """Return the fills of all drawings in rows, what to look at, and the outlines' weights.
 
-    `paints` are a fill's name, its colour and a cell a drawing; `lines` a drawing, the row about
-    its line weight, and the line's width in px and as a share of the figure height.
+    `paints` are a fill's name, its colour and a cell a drawing, `differing` those that differ
+    somewhere; `lines` a drawing, the row about its line weight, and the line's width in px and as
+    a share of the figure height; `uneven` whether one of them is off, or too close to call.
     """
     measured, reference = facts.checked.measured, facts.checked.sheet.reference
     rows = {
@@ -82,12 +87,19 @@ def build_inks(facts: Facts) -> SimpleNamespace:
     lines = list(_lines(facts))
     return SimpleNamespace(
         paints=paints,
+        differing=[paint for paint in paints if any(map(_differs, paint[2]))],
         faults=faults,
         single=single,
         lines=lines,
+        uneven=any(row.verdict in _OPEN for _, row, *_ in lines if row),
+        compared=any(row.is_measured for _, row, *_ in lines if row),
         per_share=HEAVIEST / max((share for *_, share in lines if share), default=1.0),
         side=CROP_SIDE,
     )
+
+
+def _differs(cell: Cell) -> bool:
+    return cell.verdict in _OPEN or cell.kind == "missing"
 
 
 def looks_like(apart: float) -> str:

@@ -23,7 +23,7 @@ from markupsafe import Markup
 
 from turncheck import assets
 from turncheck.geometry.guard_bands import COVERAGE, WIDTH
-from turncheck.plain import counted, degrees, number, spoken, together
+from turncheck.plain import capital, counted, degrees, number, spoken, together
 from turncheck.report.above import build_above
 from turncheck.report.driftmap import build_driftmap
 from turncheck.report.facts import Facts, view_title
@@ -50,7 +50,7 @@ class Section:
 SECTIONS = (
     Section("lineup", "The line-up", build_lineup),
     Section("redraws", "What to redraw", build_redraws),
-    Section("driftmap", "Drift map", build_driftmap),
+    Section("driftmap", "Drift from head to foot", build_driftmap),
     Section("above", "Turn", build_above),
     Section("outline", "Outline", build_outline),
     Section("inks", "Ink and colours", build_inks),
@@ -124,7 +124,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     environment.filters |= {"short": _short, "number": number, "spoken": spoken}
-    environment.filters |= {"heading": view_title, "together": together}
+    environment.filters |= {"heading": view_title, "together": together, "sentence": capital}
     environment.filters |= {"counted": counted, "degrees": degrees}
     return environment
 

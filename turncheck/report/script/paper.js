@@ -13,19 +13,10 @@ window.addEventListener("afterprint", () => {
   grow(false);
 });
 
-// --- Words in other pictures: none on another in the plan, none cut at a picture's edge.
+// --- Words in other pictures: none cut at a picture's edge.
 function lettered() {
   letters();
   measure();
-  const kept = [];
-  all(".above .word").forEach((word) => {
-    word.classList.remove("gone");
-    const box = word.getBoundingClientRect();
-    const over = kept.some((other) => box.left < other.right && other.left < box.right
-      && box.top + 3 < other.bottom && other.top + 3 < box.bottom);
-    word.classList.toggle("gone", over);
-    if (!over) kept.push(box);
-  });
   all(".bracket text").forEach((text) => {
     text.removeAttribute("x");
     const box = text.getBoundingClientRect(), room = text.closest("svg").getBoundingClientRect();
