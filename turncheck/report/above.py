@@ -114,7 +114,7 @@ def _dials(facts: Facts) -> Iterator[SimpleNamespace]:
             fan="M0 0" + "".join(f"L{x:.1f} {y:.1f}" for x, y in ends) + "Z" if within else "",
             says=_says(told, is_base, asked),
             figures=_figures(told, within),
-            aside=row.aside if row else "",
+            aside=row.aside if row and row.aside != measured.turn.refusal else "",
             row=row.id if row else "",
         )
 
@@ -136,4 +136,4 @@ def _figures(row: Row | None, within: float) -> str:
     if row is None:
         return ""
     within = max(within, YAW_LEAST_SAID)
-    return f"{degrees(row.measured, 1)}\N{NO-BREAK SPACE}±\N{NO-BREAK SPACE}{number(within)}°"
+    return f"{degrees(row.measured, 1)} ±\N{NO-BREAK SPACE}{number(within)}°"

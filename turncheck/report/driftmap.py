@@ -20,13 +20,14 @@ from turncheck.instructions.whole import OF_SIZE, own_drift, resized_views
 from turncheck.plain import listed, number, sentence_px, spoken, together
 from turncheck.report.facts import Facts, Row
 from turncheck.wording.findings import VERDICTS, drift_phrase, pair_title
+from turncheck.wording.instructions import DECIDE
 
 #: Screen px: height of a line, and of its strip where the lane of each side of a pair lies;
 #: width at most of the figure, and what the leaders from it to the lines take.
 LINE, LANES, WIDEST, LEADER = 24.0, (7.0, 17.0), 250.0, 44.0
 #: How far a strip reaches at most, in usual tolerances, and at least, in the widest; what of
 #: its width is left beyond. Chosen by eye: what lies farther is clipped and its number written.
-MOST, LEAST, MARGIN = 4.0, 1.25, 0.04
+MOST, LEAST, MARGIN = 5.0, 1.25, 0.04
 #: Fewer lines, or longer words on one, leave no room for the figure beside them.
 FEW_LINES, LONG_WORDS = 6, 64
 
@@ -76,14 +77,15 @@ class Line:
 
     @property
     def labelled(self) -> list[Spot]:
-        """The dots to be told in words."""
-        return [spot for lane in self.lanes for spot in lane.spots if spot.label]
+        """The dots to be told in words, those with the same words once."""
+        spots = [spot for lane in self.lanes for spot in reversed(lane.spots) if spot.label]
+        return list({spot.label: spot for spot in spots}.values())
 
 
 def build_driftmap(facts: Facts) -> SimpleNamespace:
     """Return the lines, the highest first, and what to know to read them.
 
-    `ticks` are x and words of the scale; `done` what is taken out first: an instruction's number
+    `ticks` are x and words of the scale, and whether they stay where it is narrow; `done` what is taken out first: an instruction's number
     and what it does; `figure` the base drawing beside the lines, None where there is no room.
     """
     groups = [_sides(facts, rows) for rows in _by_height(facts)]
@@ -100,7 +102,7 @@ def build_driftmap(facts: Facts) -> SimpleNamespace:
     whole = range(-int(reach / step) * step, int(reach / step) * step + 1, step)
     return SimpleNamespace(
         lines=lines,
-        ticks=[(_across(tick, reach), _tick(tick)) for tick in whole],
+        ticks=[(_across(t, reach), _tick(t), t in (0, whole[0], whole[-1])) for t in whole],
         done=list(_done(facts)),
         figure=_figure(facts, groups, lines),
         verdicts=[v for v in VERDICTS if any(row.verdict == v for row in known)],
@@ -173,7 +175,8 @@ def _lane(rows: list[Row], side: str, reach: float, n: int, lanes: int) -> Lane:
     allowed = max(row.tolerance_pct for row in rows)
     low, high = (_across(way * allowed, reach) for way in (-1.0, 1.0))
     tall = LINE / lanes
-    spots = tuple(_spot(row, side, reach, y) for row in rows)
+    worst_last = sorted(rows, key=lambda row: row.order, reverse=True)
+    spots = tuple(_spot(row, side, reach, y) for row in worst_last)
     return Lane((low, high - low), n * tall, tall, spots)
 
 
@@ -181,8 +184,11 @@ def _spot(row: Row, side: str, reach: float, y: float) -> Spot:
     drift, width = row.drift_pct, row.width_pct
     phrase = together(drift_phrase(row, {}))
     label = ""
-    if row.verdict in (Verdict.OFF_MODEL, Verdict.WAIVED):
-        label = f"{spoken(row.view)}: {side + ' ' if side else ''}{phrase}"
+    if row.is_off_model and not row.blame.settled:
+        parted = " to ".join(str(len(views)) for views in row.blame.sides)
+        label = f"{side} split {parted}: {DECIDE}".replace("  ", " ").strip()
+    elif row.verdict in (Verdict.OFF_MODEL, Verdict.WAIVED):
+        label = f"{spoken(row.view)}: {side} {phrase}".replace("  ", " ")
     verdict = row.aside if row.verdict is Verdict.NOT_MEASURED else VERDICTS[row.verdict]
     return Spot(
         row=row,

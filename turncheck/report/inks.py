@@ -63,7 +63,7 @@ def build_inks(facts: Facts) -> SimpleNamespace:
     """Return the fills of all drawings in rows, what to look at, and the outlines' weights.
 
     `paints` are a fill's name, its colour and a cell a drawing, `differing` those that differ
-    somewhere; `lines` a drawing, the row about its line weight, and the line's width in px and as
+    somewhere, `agreeing` how many are on model somewhere; `lines` a drawing, the row about its line weight, and the line's width in px and as
     a share of the figure height; `uneven` whether one of them is off, or too close to call.
     """
     measured, reference = facts.checked.measured, facts.checked.sheet.reference
@@ -87,6 +87,7 @@ def build_inks(facts: Facts) -> SimpleNamespace:
     lines = list(_lines(facts))
     return SimpleNamespace(
         paints=paints,
+        agreeing=sum(any(c.verdict == Verdict.ON_MODEL for c in cells) for *_, cells in paints),
         differing=[paint for paint in paints if any(map(_differs, paint[2]))],
         faults=faults,
         single=single,

@@ -54,7 +54,7 @@ SECTIONS = (
     Section("above", "Turn", build_above),
     Section("outline", "Outline", build_outline),
     Section("inks", "Ink and colours", build_inks),
-    Section("tables", "Check by check", build_tables),
+    Section("tables", "All measurements", build_tables),
     Section("waivers", "Waivers", build_waivers),
     Section("method", "Method", build_method),
 )

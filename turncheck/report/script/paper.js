@@ -2,7 +2,7 @@
 const SHEET = 1030, PAPER = 335; // px: the width of a page, and what the verdict leaves of it
 let shut = [];
 window.addEventListener("beforeprint", () => {
-  shut = all("details:not([open])");
+  shut = all("details:not([open], .calm, .accept)");
   shut.forEach((box) => { box.open = true; });
   home = framed(SHEET, 0, PAPER);
   view = { ...home };
@@ -25,7 +25,6 @@ function lettered() {
   });
 }
 
-if (onlyBox) only(true);
 filter();
 await lettersLoaded();
 lettered();
