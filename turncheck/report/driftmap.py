@@ -85,8 +85,9 @@ class Line:
 def build_driftmap(facts: Facts) -> SimpleNamespace:
     """Return the lines, the highest first, and what to know to read them.
 
-    `ticks` are x and words of the scale, and whether they stay where it is narrow; `done` what is taken out first: an instruction's number
-    and what it does; `figure` the base drawing beside the lines, None where there is no room.
+    `ticks` are x and words of the scale, and whether they stay where it is narrow; `done` what is
+    taken out first: an instruction's number and what it does; `figure` the base drawing beside
+    the lines, None where there is no room.
     """
     groups = [_sides(facts, rows) for rows in _by_height(facts)]
     known = [row for sides in groups for _, rows in sides for row in rows]
@@ -94,7 +95,7 @@ def build_driftmap(facts: Facts) -> SimpleNamespace:
     lines = []
     for sides in groups:
         lanes = tuple(
-            _lane(rows, side if len(sides) > 1 else "", reach, n, len(sides))
+            _lane(facts, rows, side if len(sides) > 1 else "", reach, n, len(sides))
             for n, (side, rows) in enumerate(sides)
         )
         lines.append(Line(_title(facts, [rows[0] for _, rows in sides]), lanes))
@@ -111,16 +112,21 @@ def build_driftmap(facts: Facts) -> SimpleNamespace:
 
 def _by_height(facts: Facts) -> list[list[Row]]:
     """Return the measured rows about heights, a list for each point or pair, the highest first."""
-    marks = facts.checked.sheet.vocabulary.landmarks
+    measured, marks = facts.checked.measured, facts.checked.sheet.vocabulary.landmarks
     resized = resized_views(facts.checked.instructions)
-    found: dict[tuple[str, ...], list[Row]] = {}
+    found: dict[tuple[str, ...], dict[tuple[str, str], Row]] = {}
     for row in facts.rows:
-        subject = row.subject
-        if subject.kind is Kind.POINT and not subject.sideways and math.isfinite(row.drift_px):
-            twin = marks[subject.name].twin if subject.name in marks else ""
-            key = tuple(sorted((subject.name, twin))) if twin else (subject.name,)
-            found.setdefault(key, []).append(_put_right(facts, row, resized))
-    return sorted(found.values(), key=lambda rows: -rows[0].expected)
+        name, told = row.subject.name, math.isfinite(row.drift_px) and row.unit == "pct_height"
+        if told and row.subject.kind is Kind.POINT and not row.subject.sideways:
+            twin = marks[name].twin if name in marks else ""
+            same = found.setdefault(tuple(sorted((name, twin or name))), {})
+            same.setdefault((name, row.view), _put_right(facts, row, resized))
+
+    def height(rows: list[Row]) -> float:
+        scale = measured.height_scales[measured.views.index(rows[0].view)].scale
+        return rows[0].expected / scale
+
+    return sorted(([*rows.values()] for rows in found.values()), key=height, reverse=True)
 
 
 def _put_right(facts: Facts, row: Row, resized: Iterable[str]) -> Row:
@@ -170,17 +176,17 @@ def _tick(pct: int) -> str:
     return f"{number(pct, 0, signed=True)}\N{NO-BREAK SPACE}%"
 
 
-def _lane(rows: list[Row], side: str, reach: float, n: int, lanes: int) -> Lane:
+def _lane(facts: Facts, rows: list[Row], side: str, reach: float, n: int, lanes: int) -> Lane:
     y = LANES[n] if lanes > 1 else LINE / 2
     allowed = max(row.tolerance_pct for row in rows)
     low, high = (_across(way * allowed, reach) for way in (-1.0, 1.0))
     tall = LINE / lanes
     worst_last = sorted(rows, key=lambda row: row.order, reverse=True)
-    spots = tuple(_spot(row, side, reach, y) for row in worst_last)
+    spots = tuple(_spot(facts, row, side, reach, y) for row in worst_last)
     return Lane((low, high - low), n * tall, tall, spots)
 
 
-def _spot(row: Row, side: str, reach: float, y: float) -> Spot:
+def _spot(facts: Facts, row: Row, side: str, reach: float, y: float) -> Spot:
     drift, width = row.drift_pct, row.width_pct
     phrase = together(drift_phrase(row, {}))
     label = ""
@@ -190,11 +196,13 @@ def _spot(row: Row, side: str, reach: float, y: float) -> Spot:
     elif row.verdict in (Verdict.OFF_MODEL, Verdict.WAIVED):
         label = f"{spoken(row.view)}: {side} {phrase}".replace("  ", " ")
     verdict = row.aside if row.verdict is Verdict.NOT_MEASURED else VERDICTS[row.verdict]
+    if row.verdict is not facts.rows[row.index].verdict:
+        verdict += " once whole drawings are right"
+    within = f"±\N{NO-BREAK SPACE}{number(width, 2)}\N{NO-BREAK SPACE}%"
     return Spot(
         row=row,
         label=label,
-        says=f"{row.title}, {spoken(row.view)}: {phrase}, ± {number(width, 2)}\N{NO-BREAK SPACE}%; "
-        + verdict,
+        says=f"{row.title}, {spoken(row.view)}: {phrase}, {within}; {verdict}",
         y=y,
         x=_across(drift, reach),
         low=_across(drift - width, reach),

@@ -11,10 +11,14 @@ from typing import Any
 
 from turncheck.checks.finding import Finding, Kind
 from turncheck.checks.verdicts import key_of
+from turncheck.geometry.guard_bands import Verdict
 from turncheck.instructions import Instruction, Work, explained_by_whole
 from turncheck.instructions.result import Result
 from turncheck.plain import capital, spoken, together
 from turncheck.wording.findings import RANK, drift_phrase, note_of, subject_title, titles_of
+
+#: Verdicts of what is to be looked at.
+OPEN = (Verdict.OFF_MODEL, Verdict.UNDECIDED, Verdict.WAIVED)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -29,8 +29,8 @@ if TYPE_CHECKING:
 ROOM, LEAST, MOST, BESIDE, FOR_WORDS = 1250.0, 300.0, 430.0, 0.09, 0.25
 #: Least width of a picture on the screen, px: what its words need.
 NARROWEST = 228.0
-#: Width and height of a strip on the screen, px; paper around its rows, and the least height of one,
-#: in shares of the figure height; chosen by eye.
+#: Width and height of a magnified place on the screen, px; paper around its rows, and its least
+#: height, in shares of the figure height; chosen by eye.
 STRIP, AROUND, SHORTEST = (264.0, 198.0), 0.04, 0.12
 #: Errors that are counted in the sentence under each picture, % of the figure height; chosen by
 #: eye: about the smallest that a viewer sees, and one that anybody sees.
@@ -201,7 +201,9 @@ def _brackets(facts: Facts, v: int, study: ImageFeatures, height: float) -> Iter
                     sides["left" if side == "height" else side] = text
         for side, text in (sides or {"left": ""}).items():
             x = left - 0.02 * height if side == "left" else right + 0.02 * height
-            yield Bracket(number, _called(facts, number), x, top, bottom, -1 if side == "left" else 1, text)
+            yield Bracket(
+                number, _called(facts, number), x, top, bottom, -1 if side == "left" else 1, text
+            )
 
 
 def _short(remedy: Remedy) -> str:

@@ -11,7 +11,7 @@ from turncheck.checks.finding import Blamed
 from turncheck.checks.register import all_checks
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.plain import listed, spoken
-from turncheck.report.facts import Facts, Row
+from turncheck.report.facts import OPEN, Facts, Row
 
 #: By unit: what a drift is counted in, and the sign behind it.
 UNITS = {
@@ -22,15 +22,12 @@ UNITS = {
 }
 
 
-#: Verdicts that are to be looked at; rows of any other are folded away.
-OPEN = (Verdict.OFF_MODEL, Verdict.UNDECIDED, Verdict.WAIVED)
-
-
 def build_tables(facts: Facts) -> list[SimpleNamespace]:
     """Return a table for every check that found, or could not measure, anything.
 
-    `counts` are its rows by verdict; `groups` the rows that were measured, the worst first and
-    causes before what follows from them: those to be looked at, and those on model; each row with whom it blames and how to accept it.
+    `counts` are its rows by verdict; `groups` the rows that were measured, those to be looked at
+    and those on model, the worst first and causes before what follows from them; each row with
+    whom it blames and how to accept it.
     """
     found: dict[str, list[Row]] = {}
     for row in facts.rows:
