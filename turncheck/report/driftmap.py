@@ -28,6 +28,8 @@ LINE, LANES, WIDEST, LEADER = 24.0, (7.0, 17.0), 250.0, 44.0
 #: How far a strip reaches at most, in usual tolerances, and at least, in the widest; what of
 #: its width is left beyond. Chosen by eye: what lies farther is clipped and its number written.
 MOST, LEAST, MARGIN = 5.0, 1.25, 0.04
+#: Dots nearer than this cover each other, % of a strip's width; chosen by eye.
+APART = 1.5
 #: Fewer lines, or longer words on one, leave no room for the figure beside them.
 FEW_LINES, LONG_WORDS = 6, 64
 
@@ -46,6 +48,8 @@ class Spot:
         Where it lies, and between what it does in 95 % of cases.
     beyond
         Its number where it lies beyond the strip, else ''.
+    near
+        What it and those that it covers say, the worst first.
     """
 
     row: Row
@@ -56,6 +60,7 @@ class Spot:
     low: float
     high: float
     beyond: str = ""
+    near: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -182,8 +187,12 @@ def _lane(facts: Facts, rows: list[Row], side: str, reach: float, n: int, lanes:
     low, high = (_across(way * allowed, reach) for way in (-1.0, 1.0))
     tall = LINE / lanes
     worst_last = sorted(rows, key=lambda row: row.order, reverse=True)
-    spots = tuple(_spot(facts, row, side, reach, y) for row in worst_last)
-    return Lane((low, high - low), n * tall, tall, spots)
+    spots = [_spot(facts, row, side, reach, y) for row in worst_last]
+    told = [
+        replace(one, near=tuple(b.says for b in reversed(spots) if abs(b.x - one.x) < APART))
+        for one in spots
+    ]
+    return Lane((low, high - low), n * tall, tall, tuple(told))
 
 
 def _spot(facts: Facts, row: Row, side: str, reach: float, y: float) -> Spot:
