@@ -268,10 +268,11 @@ def _strips(facts: Facts, number: int, found: Contradiction) -> Iterator[SimpleN
         tall = max(bottom - top + 2 * AROUND * height, SHORTEST * height)
         wide = max(right - left + 4 * AROUND * height, tall * STRIP[0] / STRIP[1])
         tall = wide * STRIP[1] / STRIP[0]
+        inward = 0.2 * wide * sum(b.out for b in brackets) / len(brackets)
         yield SimpleNamespace(
             title=view_title(view),
             picture=facts.picture_ids[view],
-            box=((left + right - wide) / 2, (top + bottom - tall) / 2, wide, tall),
+            box=((left + right - wide) / 2 - inward, (top + bottom - tall) / 2, wide, tall),
             unit=wide / STRIP[0],
             contour=contour_path(study.contours),
             must="".join(_must(study, found.rows[v], remedy) for remedy in mine),
