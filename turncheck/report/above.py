@@ -16,13 +16,14 @@ from turncheck.checks.finding import Cause, Kind
 from turncheck.checks.verdicts import MISREAD
 from turncheck.geometry.guard_bands import WIDTH, Verdict
 from turncheck.geometry.turn.observability import YAW_SAME_LINE, line_gap
-from turncheck.instructions.whole import YAW_LEAST_SAID
 from turncheck.plain import degrees, number
 from turncheck.report.facts import Facts, Row, view_title
 
 #: Radii of a dial: its rim, where the band of what is allowed begins, and where the tick of what
 #: is meant ends; chosen by eye.
 RIM, BAND, TICK = 46.0, 23.0, 53.0
+#: The least that is said after ±, degrees.
+LEAST_SAID = 0.1
 
 
 def build_above(facts: Facts) -> SimpleNamespace:
@@ -135,5 +136,5 @@ def _figures(row: Row | None, within: float) -> str:
     """Return what was measured: '90.1° ± 0.5°', '' where nothing was."""
     if row is None:
         return ""
-    within = max(within, YAW_LEAST_SAID)
+    within = max(within, LEAST_SAID)
     return f"{degrees(row.measured, 1)} ±\N{NO-BREAK SPACE}{number(within)}°"

@@ -124,8 +124,8 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     environment.filters |= {"short": _short, "number": number, "spoken": spoken}
-    environment.filters |= {"heading": view_title, "together": together, "sentence": capital}
-    environment.filters |= {"counted": counted, "degrees": degrees}
+    environment.filters |= {"heading": view_title, "together": together}
+    environment.filters |= {"counted": counted, "degrees": degrees, "capital": capital}
     return environment
 
 
