@@ -623,6 +623,46 @@ def test_words_of_the_plots_are_whole_on_a_phone(laid_out_narrow: Page) -> None:
     assert words_of_the_plots(laid_out_narrow) == []
 
 
+SIX = {
+    "front": 0.0,
+    "three_quarter_from_the_left_as_in_the_first_film": 45.0,
+    "side": 90.0,
+    "back_three_quarter": 135.0,
+    "back": 180.0,
+    "other_side": -90.0,
+}
+
+
+@pytest.mark.parametrize("width", [1440, 1024, 390])
+def test_six_drawings_with_long_names_and_faults_far_off_are_whole(
+    tmp_path: Path, new_page: NewPage, width: int
+) -> None:
+    drift = LOW_ARM | {("back", "chin"): (0.0, 14.0), ("front", "knee_r"): (0.0, -5.0)}
+    drift[[*SIX][1], "knee_l"] = (0.0, 6.0)
+    check(drifting_sheet(tmp_path / "sheet", drift=drift, views=SIX)).save(tmp_path)
+    page = new_page(viewport={"width": width, "height": 900}).page
+    open_report(page, tmp_path / "report.html")
+    assert page.evaluate("document.documentElement.scrollWidth") == width
+    assert words_of_the_plots(page) == []
+
+
+@pytest.mark.parametrize("width", [1440, 390])
+def test_two_points_a_drawing_are_enough_for_a_page(
+    tmp_path: Path, new_page: NewPage, width: int
+) -> None:
+    sheet = drifting_sheet(tmp_path / "sheet")
+    table = sheet / "landmarks.csv"
+    lines = table.read_text("utf-8").splitlines()
+    kept = [line for line in lines if line.split(",")[1] in ("landmark", "ground", "crown")]
+    table.write_text("\n".join(kept) + "\n", "utf-8")
+    check(sheet).save(tmp_path)
+    opened = new_page(viewport={"width": width, "height": 900})
+    open_report(opened.page, tmp_path / "report.html")
+    assert opened.page.evaluate("document.documentElement.scrollWidth") == width
+    assert opened.page.locator(".strips tbody tr").count() == 1
+    assert opened.faults == []
+
+
 def test_each_line_of_the_drift_plot_stands_where_its_leader_ends(laid_out: Page) -> None:
     figure = laid_out.locator(".drift .figure")
     if not figure.is_visible():
