@@ -18,6 +18,7 @@ from tests.browser.letters import LETTERS, in_letters
 from tests.places import SAMPLES
 from tests.report.drifting import LOW_ARM, drifting_sheet
 from tests.report.faulty import faulty_pim
+from turncheck import TurncheckError
 from turncheck.checking import check
 
 pytestmark = pytest.mark.browser
@@ -138,8 +139,8 @@ def test_the_verdict_is_on_the_first_screen(opened: Opened) -> None:
 
 def test_a_column_is_sorted_by_keyboard_and_says_so(opened: Opened) -> None:
     page = opened.page
-    page.locator("#only-open").uncheck()
-    table = page.locator("#check-pivot table")
+    page.locator("#check-pivot summary").first.click()
+    table = page.locator("#check-pivot table").first
     head = table.locator("th", has_text="Drift")
     head.get_by_role("button").focus()
     page.keyboard.press("Enter")
@@ -153,11 +154,46 @@ def test_a_column_is_sorted_by_keyboard_and_says_so(opened: Opened) -> None:
     assert table.locator("tbody tr").evaluate_all(values) == sorted(rising, reverse=True)
 
 
-def test_what_is_on_model_can_be_left_out_and_called_back(opened: Opened) -> None:
-    calm = opened.page.locator("#check-pivot tr.is-on_model").first
+def test_checks_are_folded_with_their_counts_and_what_is_on_model_once_more(
+    opened: Opened,
+) -> None:
+    check = opened.page.locator("#check-pivot")
+    off, calm = check.locator("tr.is-off_model").first, check.locator("tr.is-on_model").first
+    expect(check.locator("summary").first).to_contain_text("off model")
+    expect(off).to_be_hidden()
+    check.locator("summary").first.click()
+    expect(off).to_be_visible()
     expect(calm).to_be_hidden()
-    opened.page.locator("#only-open").uncheck()
+    fold = check.locator(".calm > summary")
+    expect(fold).to_have_text(f"{check.locator('tr.is-on_model').count()} on model")
+    fold.click()
     expect(calm).to_be_visible()
+
+
+def test_a_waiver_to_paste_is_refused_until_its_reason_and_role_are_filled_in(
+    opened: Opened, tmp_path: Path
+) -> None:
+    page = opened.page
+    page.locator("#check-pivot summary").first.click()
+    page.locator(f"{ELBOW_ROW} .accept summary").click()
+    expect(page.locator(f"{ELBOW_ROW} .accept")).to_contain_text("Paste this into sheet.toml")
+    pasted = page.locator(f"{ELBOW_ROW} .accept pre").inner_text()
+    sheet = drifting_sheet(tmp_path / "blind", drift=LOW_ARM, toml_extra=pasted)
+    with pytest.raises(TurncheckError, match="reason"):
+        check(sheet)
+    filled = pasted.replace('reason = ""', 'reason = "drawn so"').replace('by = ""', 'by = "lead"')
+    found = check(drifting_sheet(tmp_path / "filled", drift=LOW_ARM, toml_extra=filled)).rows
+    elbow = [row for row in found if (row.view, row.subject.name) == ("side", "elbow_l")]
+    assert "waived" in {row.verdict for row in elbow if row.check == "pivot"}
+
+
+def test_a_finding_says_whom_it_blames_and_leads_to_what_to_redraw(opened: Opened) -> None:
+    page = opened.page
+    page.locator("#check-pivot summary").first.click()
+    blame = page.locator(f"{ELBOW_ROW} .blames a")
+    expect(blame).to_have_text("side, see 1")
+    blame.click()
+    expect(page.locator("#redraw-1")).to_be_in_viewport()
 
 
 def test_pointing_at_a_mark_names_it_and_escape_takes_the_name_away(opened: Opened) -> None:
@@ -186,6 +222,7 @@ def test_each_drawing_is_one_stop_for_the_tab_key(looked_at: Opened) -> None:
 
 def test_a_row_leads_to_its_mark_and_the_mark_back_to_its_row(opened: Opened) -> None:
     page = opened.page
+    page.locator("#check-pivot summary").first.click()
     page.locator(f"{ELBOW_ROW} a.see").click()
     expect(page.locator(ELBOW)).to_be_focused()
     expect(page.locator(ELBOW)).to_be_in_viewport()
@@ -199,8 +236,27 @@ def test_a_row_leads_to_its_mark_and_the_mark_back_to_its_row(opened: Opened) ->
 def test_a_row_that_is_folded_away_is_opened_by_its_link(opened: Opened) -> None:
     page = opened.page
     expect(page.locator("#check-height")).not_to_have_attribute("open", "")
-    page.locator(".map a[href='#row-height-side-mouth']").click()
-    expect(page.locator("#row-height-side-mouth")).to_be_in_viewport()
+    top = page.locator(".strip[aria-label^='mouth'] .spot").last  # of dots on one spot
+    row = top.get_attribute("href")
+    assert row is not None and row.startswith("#row-height-")
+    top.locator(".hit").click()
+    expect(page.locator(row)).to_be_in_viewport()
+
+
+def test_pointing_at_a_dot_names_it_with_its_drawing_drift_and_verdict(opened: Opened) -> None:
+    dot = opened.page.locator(".strip[aria-label^='mouth'] .spot").last
+    note = dot.locator(".note")
+    expect(note).to_be_hidden()
+    dot.locator(".hit").hover()
+    expect(note).to_be_visible()
+    for view in ("front", "three quarter", "side", "back"):  # all four lie on one spot
+        says = rf"mouth, {view}: .*?, ±\s0\.\d\d\s%; on model"
+        expect(note).to_contain_text(re.compile(says))
+        expect(opened.page.get_by_role("link", name=re.compile(f"^{says}$"))).to_have_count(1)
+    label = opened.page.locator("#driftmap .off a", has_text="side: left 4.8").first
+    label.focus()
+    opened.page.keyboard.press("Enter")
+    expect(opened.page.locator("tr.lit")).to_be_in_viewport()
 
 
 def test_a_task_leads_to_its_marks(opened: Opened) -> None:
@@ -346,9 +402,12 @@ def test_with_scripts_off_everything_is_there(drifted: Path, new_page: NewPage) 
     page.goto(drifted.as_uri())
     expect(page.get_by_role("heading", name="Off model")).to_be_visible()
     expect(page.locator(ELBOW)).to_be_visible()
-    expect(page.locator("#check-pivot tr.is-on_model").first).to_be_visible()
     expect(page.locator("form.tools")).to_be_hidden()
+    page.locator("#check-pivot summary").first.click()
+    page.locator("#check-pivot .calm > summary").click()
+    expect(page.locator("#check-pivot tr.is-on_model").first).to_be_visible()
     page.locator("#check-height summary").first.click()
+    page.locator("#check-height .calm > summary").click()
     expect(page.locator("#row-height-side-mouth")).to_be_visible()
     page.locator(f"{ELBOW_ROW} a.see").click()
     expect(page.locator(ELBOW)).to_be_in_viewport()
@@ -402,8 +461,10 @@ def test_rows_on_model_are_printed_only_where_they_are_shown(
     page = new_page().page
     open_report(page, drifted)
     level = "left and right elbow, middle"  # a row of a table in which all is on model
-    assert not any(level in sheet for sheet in printed(page)[1])
-    page.locator("#only-open").uncheck()
+    sheets = printed(page)[1]
+    assert not any(level in sheet for sheet in sheets)
+    assert any(re.search(r"\d+ on model Not measured", sheet) for sheet in sheets)  # the count
+    page.evaluate("document.querySelectorAll('.calm').forEach(d => { d.open = true; })")
     assert any(level in sheet for sheet in printed(page)[1])
 
 
@@ -454,6 +515,15 @@ def test_the_names_beside_a_zoomed_drawing_stand_on_plain_paper(
             assert name["x"] + name["width"] <= box["x"] + box["width"] - clear
 
 
+def test_a_sample_with_five_faults_is_a_short_page(new_page: NewPage, tmp_path: Path) -> None:
+    """Everything is there, one step away: half of what it was with all tables open."""
+    check(SAMPLES / "pim").save(tmp_path)
+    page = open_report(
+        new_page(viewport={"width": 1440, "height": 900}).page, tmp_path / "report.html"
+    )
+    assert page.evaluate("document.documentElement.scrollHeight") < 6000
+
+
 @pytest.mark.parametrize("name", ["pim", "brindle"])
 def test_the_sample_characters_reports_are_sound(
     name: str, new_page: NewPage, tmp_path: Path
@@ -499,8 +569,9 @@ def test_the_sections_on_the_body_are_there_with_scripts_and_without(
     page.goto(faulty.as_uri())
     for section in SECTIONS:
         expect(page.locator(section)).to_be_visible()
-    expect(page.locator("#above .above .fan").first).to_be_visible()
-    expect(page.locator("#outline figure")).to_have_count(4)
+    expect(page.locator("#above .dial .fan").first).to_be_visible()
+    page.locator("#outline .outlines > summary").click()
+    expect(page.locator("#outline .sil")).to_have_count(4)
     expect(page.locator("#inks .fills tbody tr").first).to_be_visible()
 
 
@@ -510,7 +581,8 @@ def test_the_figure_that_was_measured_is_shown_and_hidden_by_keyboard(
 ) -> None:
     page = new_page(java_script_enabled=scripts).page
     page.goto(faulty.as_uri())
-    contour = page.locator("#outline .contour").first
+    page.locator("#outline .outlines > summary").click()
+    contour = page.locator("#outline .sil .contour").first
     expect(contour).to_be_visible()
     page.get_by_label("Show the figure that was measured").focus()
     page.keyboard.press("Space")
@@ -539,13 +611,32 @@ def laid_out(
     tmp_path_factory: pytest.TempPathFactory,
 ) -> Page:
     """The report with everything wrong and everything open, in letters of every kind."""
-    letters, width = request.param
+    return lay_out(*request.param, faulty, shared_page, tmp_path_factory)
+
+
+@pytest.fixture(scope="module", params=LETTERS)
+def laid_out_narrow(
+    request: pytest.FixtureRequest,
+    faulty: Path,
+    shared_page: NewPage,
+    tmp_path_factory: pytest.TempPathFactory,
+) -> Page:
+    """The same on a phone."""
+    return lay_out(request.param, 390, faulty, shared_page, tmp_path_factory)
+
+
+def lay_out(
+    letters: str,
+    width: int,
+    faulty: Path,
+    shared_page: NewPage,
+    tmp_path_factory: pytest.TempPathFactory,
+) -> Page:
     copy = tmp_path_factory.mktemp("letters") / "report.html"
     copy.write_text(in_letters(faulty.read_text("utf-8"), letters), "utf-8")
     page = shared_page(viewport={"width": width, "height": 900}, bypass_csp=True).page
     open_report(page, copy)
     page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
-    page.locator("#only-open").uncheck()
     return page
 
 
@@ -558,7 +649,7 @@ def test_nothing_spills_over_in_any_letters(laid_out: Page) -> None:
 
 def test_every_column_of_the_tables_is_in_sight(laid_out: Page) -> None:
     cut = "all => all.filter(e => e.scrollWidth > e.clientWidth).map(e => e.ariaLabel)"
-    assert laid_out.locator(".check .scroll, .beside .scroll").evaluate_all(cut) == []
+    assert laid_out.locator(".check .scroll").evaluate_all(cut) == []
 
 
 #: Of the texts that a picture shows: those that its edge cuts and those that cover others.
@@ -584,10 +675,80 @@ UNREADABLE = """(picture, [query, apart]) => {
 AIR = 0.3
 
 
-def test_words_in_the_plan_keep_inside_it_and_off_each_other(laid_out: Page) -> None:
-    count, unread = laid_out.locator(".above").evaluate(UNREADABLE, [".word, .tag", AIR])
-    assert count > 8
-    assert unread == []
+def words_of_the_plots(page: Page) -> list[str]:
+    """What is cut or overprinted in the drift plot, and in the dials."""
+    found = []
+    for query, words in (
+        (".drift", ".strips tbody th, .off a, .strip > text, .spot text"),
+        (".dials", ".dial b, .dial span:not(.hear), .dial small, .dial a"),
+    ):
+        count, unread = page.locator(query).evaluate(UNREADABLE, [words, AIR])
+        assert count > 8
+        # a shape's own span holds its words, and is no other text
+        found += [one for one in unread if one.split(" over ")[0] not in one.split(" over ")[-1]]
+    return found
+
+
+def test_words_of_the_plots_keep_inside_them_and_off_each_other(laid_out: Page) -> None:
+    assert words_of_the_plots(laid_out) == []
+
+
+def test_words_of_the_plots_are_whole_on_a_phone(laid_out_narrow: Page) -> None:
+    assert laid_out_narrow.evaluate("document.documentElement.scrollWidth") == 390
+    assert words_of_the_plots(laid_out_narrow) == []
+
+
+SIX = {
+    "front": 0.0,
+    "three_quarter_from_the_left_as_in_the_first_film": 45.0,
+    "side": 90.0,
+    "back_three_quarter": 135.0,
+    "back": 180.0,
+    "other_side": -90.0,
+}
+
+
+@pytest.mark.parametrize("width", [1440, 1024, 390])
+def test_six_drawings_with_long_names_and_faults_far_off_are_whole(
+    tmp_path: Path, new_page: NewPage, width: int
+) -> None:
+    drift = LOW_ARM | {("back", "chin"): (0.0, 14.0), ("front", "knee_r"): (0.0, -5.0)}
+    drift[[*SIX][1], "knee_l"] = (0.0, 6.0)
+    check(drifting_sheet(tmp_path / "sheet", drift=drift, views=SIX)).save(tmp_path)
+    page = new_page(viewport={"width": width, "height": 900}).page
+    open_report(page, tmp_path / "report.html")
+    assert page.evaluate("document.documentElement.scrollWidth") == width
+    assert words_of_the_plots(page) == []
+
+
+@pytest.mark.parametrize("width", [1440, 390])
+def test_two_points_a_drawing_are_enough_for_a_page(
+    tmp_path: Path, new_page: NewPage, width: int
+) -> None:
+    sheet = drifting_sheet(tmp_path / "sheet")
+    table = sheet / "landmarks.csv"
+    lines = table.read_text("utf-8").splitlines()
+    kept = [line for line in lines if line.split(",")[1] in ("landmark", "ground", "crown")]
+    table.write_text("\n".join(kept) + "\n", "utf-8")
+    check(sheet).save(tmp_path)
+    opened = new_page(viewport={"width": width, "height": 900})
+    open_report(opened.page, tmp_path / "report.html")
+    assert opened.page.evaluate("document.documentElement.scrollWidth") == width
+    assert opened.page.locator(".strips tbody tr").count() == 1
+    assert opened.faults == []
+
+
+def test_each_line_of_the_drift_plot_stands_where_its_leader_ends(laid_out: Page) -> None:
+    figure = laid_out.locator(".drift .figure")
+    if not figure.is_visible():
+        return  # names alone
+    box = figure.bounding_box()
+    rows = laid_out.locator(".strips tbody tr")
+    assert box is not None and box["height"] == pytest.approx(24.0 * rows.count())
+    for n, row in enumerate(rows.all()):
+        at = row.bounding_box()
+        assert at is not None
+        assert at["y"] + at["height"] / 2 == pytest.approx(box["y"] + 24.0 * (n + 0.5), abs=1.5)
 
 
 def test_words_of_the_line_up_keep_inside_it_and_off_each_other(laid_out: Page) -> None:

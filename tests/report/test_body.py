@@ -25,16 +25,17 @@ from tests.report.faulty import (
 from tests.report.test_lineup import mark
 from tests.report.test_report import Page, report_of
 from turncheck.checking import Checked, check
+from turncheck.checks.finding import Kind
 from turncheck.checks.register import run_checks
 from turncheck.geometry.measurement import measure
 from turncheck.geometry.outlines import Contradiction, OutlineComparison, Remedy
 from turncheck.images.features import ImageFeatures
 from turncheck.images.stroke_width import Strokes
 from turncheck.instructions import what_to_redraw
-from turncheck.report.above import RING, build_above
+from turncheck.report.above import build_above
 from turncheck.report.bands import MOST_POINTS
-from turncheck.report.facts import Facts, Move, gather
-from turncheck.report.inks import build_inks
+from turncheck.report.facts import OPEN, Facts, Move, gather
+from turncheck.report.inks import Cell, build_inks
 from turncheck.report.lineup import build_lineup
 from turncheck.report.outline import build_outline
 from turncheck.report.redraws import build_redraws
@@ -92,40 +93,41 @@ def a_contradiction(**changes: object) -> Contradiction:
 # --- Turn
 
 
-def test_the_three_quarter_stands_where_it_was_drawn_from_and_where_it_was_asked(
+def test_the_three_quarter_s_needle_stands_where_it_was_drawn_and_its_tick_where_it_is_meant(
     facts: Facts,
 ) -> None:
-    """Pim's three-quarter is drawn at 36° where 45° is asked for (sample_views/README.md)."""
-    sights = {sight.title: sight for sight in build_above(facts).sights}
-    sight = sights["Three quarter"]
-    assert sight.reads is not None
-    for (x, y), yaw in ((sight.asked, 45.0), (sight.reads, 36.0)):
-        # the nose turns to the picture's right, so the drawing looks from the character's right
-        assert math.degrees(math.atan2(-x, y)) == pytest.approx(yaw, abs=1.0)
-        assert math.hypot(x, y) == pytest.approx(RING)
-    assert re.fullmatch(r"3[56]\.\d° ± 0\.\d°, asked for 45°", sight.text)
-    assert sight.verdict == "off_model"
-    assert sights["Side"].verdict == "on_model"
-    assert sights["Front"].verdict == "on_model"  # the body's symmetry says how it is turned
+    """Pim's three-quarter is drawn at 36° where 45° is meant (sample_views/README.md)."""
+    dials = {dial.title: dial for dial in build_above(facts).dials}
+    dial = dials["Three quarter"]
+    # the nose turns to the picture's right, with the viewer at the foot
+    for (x, y), yaw in ((dial.tick[1], 45.0), (dial.needle, 36.0)):
+        assert math.degrees(math.atan2(x, y)) == pytest.approx(yaw, abs=1.0)
+    assert (dial.says, dial.verdict) == ("is turned 36°, not 45°", "off_model")
+    assert re.fullmatch(r"3[56]\.\d° ±\N{NO-BREAK SPACE}0\.\d°", dial.figures)
+    assert (dials["Side"].says, dials["Side"].verdict) == ("", "on_model")
+    assert dials["Front"].verdict == "on_model"  # the body's symmetry says how it is turned
 
 
-def test_the_plan_has_the_nose_down_the_page_and_its_left_at_the_right(odo: Facts) -> None:
-    dots = {dot.title: dot for dot in build_above(odo).dots}
-    assert dots["nose tip"].y > max(dot.y for title, dot in dots.items() if "ankle" in title)
-    assert dots["left elbow"].x > 0 > dots["right elbow"].x
-    assert (dots["left elbow"].side, dots["chin"].side) == ("left", "middle")
+def test_a_dial_s_fan_holds_what_is_said_after_plus_or_minus_and_its_band_the_tolerance(
+    facts: Facts,
+) -> None:
+    for view, dial in zip(facts.views, build_above(facts).dials, strict=True):
+        row = facts.row_about(Kind.YAW, view)
+        assert row is not None
+        for path, middle, half in (
+            (dial.fan, row.measured, row.width_pct),
+            (dial.band, dial.asked, row.tolerance_pct),
+        ):
+            ends = re.findall(r"[ML]?(-?[\d.]+) (-?[\d.]+)(?=[ALZ])", path)
+            yaws = [math.degrees(math.atan2(float(x), float(y))) for x, y in ends]
+            apart = [abs((yaw - middle + 180.0) % 360.0 - 180.0) for yaw in yaws if yaw]
+            assert max(apart) == pytest.approx(half, abs=0.2)
 
 
-def test_names_in_the_plan_do_not_cover_each_other(odo: Facts, facts: Facts) -> None:
-    for section in (build_above(odo), build_above(facts)):
-        words = [(y, x, len(text) * 6.0, anchor) for text, x, y, anchor in section.words]
-        boxes = [(y, x - w if anchor == "end" else x, w) for y, x, w, anchor in words]
-        for i, (y, x, w) in enumerate(boxes):
-            for other_y, other_x, other_w in boxes[i + 1 :]:
-                apart = x + w < other_x or other_x + other_w < x
-                assert apart or abs(y - other_y) > 11.0
-        heights = [(sight.label[1], sight.anchor) for sight in section.sights]
-        assert len(set(heights)) == len(heights)
+def test_the_body_s_points_lie_to_its_left_and_front(odo: Facts) -> None:
+    points = {name: (across, depth) for name, across, _, depth, _ in build_above(odo).points}
+    assert points["elbow_l"][0] > 0 > points["elbow_r"][0]
+    assert points["nose_tip"][1] > max(points["ankle_l"][1], points["ankle_r"][1])
 
 
 def test_front_and_back_alone_say_why_not_and_what_drawing_would_do(tmp_path: Path) -> None:
@@ -135,7 +137,7 @@ def test_front_and_back_alone_say_why_not_and_what_drawing_would_do(tmp_path: Pa
     assert "the drawings all look along one line" in text
     assert "A side or three-quarter drawing with the same points on it would settle it." in text
     assert "can't be told" in text
-    assert 'class="above"' not in html
+    assert 'class="needle"' not in html
 
 
 def test_a_mirrored_three_quarter_is_called_so_in_words(tmp_path: Path) -> None:
@@ -148,10 +150,10 @@ def test_a_mirrored_three_quarter_is_called_so_in_words(tmp_path: Path) -> None:
             row[2] = str(100.0 - float(row[2]))
             lines[i] = ",".join(row)
     table.write_text("\n".join(lines) + "\n", "utf-8")
-    section = build_above(facts_of(check(folder)))
-    row = dict(section.yaws)["three_quarter"]
-    assert row is not None and "mirror image" in row.aside
-    assert any("looks mirrored" in sight.text for sight in section.sights)
+    dials = {dial.title: dial for dial in build_above(facts_of(check(folder))).dials}
+    dial = dials["Three quarter"]
+    assert "mirror image" in dial.aside
+    assert dial.says == "looks mirrored"
 
 
 # --- Arrows across
@@ -192,10 +194,12 @@ def test_the_line_up_says_what_the_drawing_reads_as_only_where_it_is_off(facts: 
 
 def test_no_contradiction_is_not_called_agreement(odo: Facts) -> None:
     section = build_outline(odo)
-    text = Page(report_of(odo.checked)).text
-    assert not section.misfits
-    assert "No contradiction was found, which is not yet agreement." in text
-    assert "what these drawings could not show is not called on model." in text
+    html = report_of(odo.checked)
+    assert not section.open and not section.follow
+    line = html[html.index('<details class="links outlines">') :].split("</summary>")[0]
+    told = r"No conflict found does not mean right: a 1 % slip would be caught on \d+ % of these"
+    assert re.search(told, Page(line).text)
+    assert "not_measured" in line and "on_model" not in line
 
 
 def test_the_contour_is_the_figure_and_keeps_to_so_many_points(odo: Facts) -> None:
@@ -238,13 +242,10 @@ def test_a_band_reaches_as_far_as_an_error_could_and_an_endless_one_is_hatched(o
     power, powerless = (
         section.figures[0].power.replace("\N{NO-BREAK SPACE}", " ") for section in sections
     )
-    assert power == (
-        "An error of 1 % of the figure would have shown along 100 % of the outline, an error of "
-        "3 % along 100 % of it."
-    )
+    assert power == ("a 1 % slip would be caught on 100 % of this outline, a 3 % slip on 100 %")
     assert powerless == (
-        "No error of up to 3 % of the figure would have shown on the outline. Along 100 % of it "
-        "no error would have shown, however large."
+        "no slip of up to 3 % would be caught on this outline; on 100 % of it none would be, "
+        "however large"
     )
     features = odo.checked.measured.features
     study = features[odo.checked.measured.views.index("front")]
@@ -262,16 +263,49 @@ def test_a_contradiction_is_bracketed_with_its_px_and_side(facts: Facts) -> None
     (aside,) = figures["Front"].brackets
     assert aside.text == ""
     assert not figures["Back"].brackets
-    (misfit,) = section.misfits
+    (misfit,) = section.open
     assert "The outlines of front and three quarter can't be of one figure" in misfit.says
     assert "Only the three quarter drawing could be at fault alone." in misfit.aside
+
+
+def test_the_offending_place_is_magnified_and_what_it_has_to_move_over_is_shaded(
+    facts: Facts,
+) -> None:
+    (misfit,) = build_outline(with_reading(facts, contradictions=(a_contradiction(),))).open
+    (strip,) = misfit.strips  # of the one drawing that could be at fault alone
+    assert (strip.title, strip.mends) == (
+        "Three quarter",
+        ["Three quarter: move the edge at the picture's left 12\N{NO-BREAK SPACE}px out"],
+    )
+    x, y, width, height = strip.box
+    measured = facts.checked.measured
+    assert y < 990.0 and 1090.0 < y + height < 990.0 + 0.3 * measured.figure_height
+    edge = measured.features[1].left
+    spots = [(float(a), int(b)) for a, b in re.findall(r"(-?\d+) (\d+)", strip.must)]
+    shown = {b for _, b in spots}
+    assert shown == set(range(990, 1091))
+    for row in shown:
+        both = sorted(a for a, b in spots if b == row)
+        assert both == pytest.approx([edge[row] - 12.0, edge[row]], abs=0.51)
+        assert all(x < a < x + width for a in both)
+
+
+def test_a_conflict_is_called_as_the_instruction_that_it_belongs_to(facts: Facts) -> None:
+    for misfit in (*build_outline(facts).open, *build_outline(facts).follow):
+        row = next(row for row in facts.rows if row.id == misfit.row)
+        assert misfit.called == str(facts.numbers[row.index])
+    section = build_outline(with_reading(facts, contradictions=(a_contradiction(),)))
+    assert section.open[0].called == "A"  # of no instruction
 
 
 @pytest.mark.parametrize(
     ("changes", "says"),
     [
         ({"remedies": ()}, "No single change would mend it"),
-        ({"kind": "mirror", "views": (0, 3)}, "they are no mirror images of each other"),
+        (
+            {"kind": "mirror", "views": (0, 3), "remedies": (Remedy(3, "left", 5.0),)},
+            "they are no mirror images of each other",
+        ),
         ({"remedies": (Remedy(1, "both", -5.0),)}, "move both edges 5.0 px in"),
         ({"remedies": (Remedy(1, "height", 30.0),)}, "lacks 30 px of height"),
         ({"symmetry": True}, "This takes the figure to be the same left and right."),
@@ -285,7 +319,7 @@ def test_each_contradiction_is_said_in_words(
     facts: Facts, changes: dict[str, object], says: str
 ) -> None:
     found = (a_contradiction(**changes),)
-    (misfit,) = build_outline(with_reading(facts, contradictions=found)).misfits
+    (misfit,) = build_outline(with_reading(facts, contradictions=found)).open
     whole = " ".join((misfit.says, *misfit.mends, misfit.aside))
     assert says in whole.replace("\N{NO-BREAK SPACE}", " ")
 
@@ -307,7 +341,9 @@ def test_a_refusal_dropped_symmetry_and_a_drawing_left_out_give_their_reasons(
 
 
 def test_the_real_contradiction_leads_to_its_row(facts: Facts) -> None:
-    for misfit in build_outline(facts).misfits:
+    section = build_outline(facts)
+    assert section.open or section.follow
+    for misfit in (*section.open, *section.follow):
         assert misfit.row in {row.id for row in facts.rows}
 
 
@@ -323,6 +359,21 @@ def test_a_fill_that_is_off_shows_both_colours_and_says_how_far(facts: Facts) ->
     assert back.says.startswith("clearly off, 5.")
     assert coat[facts.views.index("side")].says == "the same to the eye, 0.0"
     assert coat[facts.views.index("front")].says == "the reference"
+
+
+def test_only_fills_that_differ_stand_open(facts: Facts, odo: Facts) -> None:
+    def differs(cells: list[Cell]) -> bool:
+        return any(cell.verdict in OPEN or cell.kind == "missing" for cell in cells)
+
+    section, clean = build_inks(facts), build_inks(odo)
+    assert section.differing == [paint for paint in section.paints if differs(paint[2])]
+    assert 0 < len(section.differing) < len(section.paints)
+    assert not clean.differing and not clean.uneven
+    html = report_of(odo.checked)
+    line = f"{clean.agreeing} fills on model wherever drawings could be compared"
+    assert line in Page(html).text
+    assert "Each outline as heavy as it is" not in html
+    assert "Line weight: on model in every drawing" in Page(html).text
 
 
 def test_an_extra_fill_is_shown_where_it_is(facts: Facts) -> None:
@@ -447,7 +498,7 @@ def test_without_the_drawings_the_sections_say_so(pim: Checked) -> None:
     assert "Not compared: fewer than two drawings" in text
     assert text.count("no figure was found") == len(pim.sheet.views)
     assert "No flat fills were found." in text
-    weights = html.split("<h3>Line weight</h3>")[1].split("</section>")[0]
+    weights = html.split("Line weight: could not be compared")[1].split("</section>")[0]
     assert weights.count("no dark line work along its outline") == len(pim.sheet.views)
 
 

@@ -13,8 +13,7 @@ from hypothesis import strategies as st
 from tests.report.drifting import LOW_ARM, drifting_sheet, resized
 from tests.sheets import BODY, FIGURE
 from turncheck.checking import check
-from turncheck.plain import number
-from turncheck.report.driftmap import build_driftmap
+from turncheck.report.driftmap import Spot, build_driftmap
 from turncheck.report.facts import Facts, gather, slugs
 from turncheck.report.lineup import build_lineup, spread
 
@@ -142,18 +141,57 @@ def test_ids_are_unique_and_fit_for_an_address(names: list[str]) -> None:
     assert all(slug.isascii() for slug in found.values())
 
 
-def test_the_drift_map_says_low_with_a_minus_and_runs_from_head_to_foot(drifted: Facts) -> None:
-    grid = build_driftmap(drifted)
-    titles = [title for title, _ in grid]
-    order = ["crown", "chin", "left shoulder", "left knee", "left ankle"]
+def lanes_of(facts: Facts) -> dict[str, dict[str, Spot]]:
+    """The dots of the drift plot by landmark and drawing."""
+    found: dict[str, dict[str, Spot]] = {}
+    for line in build_driftmap(facts).lines:
+        for lane in line.lanes:
+            for spot in lane.spots:
+                found.setdefault(spot.row.subject.name, {})[spot.row.view] = spot
+    return found
+
+
+def test_the_drift_plot_runs_from_head_to_foot_and_low_lies_left(drifted: Facts) -> None:
+    section = build_driftmap(drifted)
+    titles = [line.title for line in section.lines]
+    order = ["crown", "chin", "left and right shoulder", "left and right knee"]
     assert [title for title in titles if title in order] == order
-    side = drifted.views.index("side")
-    shoulder = grid[titles.index("left shoulder")][1][side]
-    assert shoulder.row is not None and shoulder.step == "low-3"
+    shoulder = lanes_of(drifted)["shoulder_l"]["side"]
+    assert shoulder.x < shoulder.high < 50.0
     assert (round(shoulder.row.drift_pct, 1), shoulder.row.verdict) == (-3.0, "off_model")
-    chin = grid[titles.index("chin")][1][side]
-    assert chin.row is not None and chin.step == "level"
-    assert number(chin.row.drift_pct) == "0.0"
+    assert shoulder.label.startswith("side: left 4.8")
+    chin = lanes_of(drifted)["chin"]["side"]
+    assert (chin.x, chin.label) == (pytest.approx(50.0, abs=0.1), "")
+
+
+def test_one_scale_holds_for_all_dots_and_bands(drifted: Facts) -> None:
+    lines = build_driftmap(drifted).lines
+    spots = [spot for line in lines for lane in line.lanes for spot in lane.spots]
+    per_pct = {
+        round((spot.x - 50.0) / spot.row.drift_pct, 3)
+        for spot in spots
+        if abs(spot.row.drift_pct) > 0.1 and not spot.beyond
+    }
+    assert len(per_pct) == 1
+    (scale,) = per_pct
+    for line in lines:
+        for lane in line.lanes:
+            x, wide = lane.band
+            assert x + wide / 2 == pytest.approx(50.0)
+            assert wide / 2 == pytest.approx(scale * lane.spots[0].row.tolerance_pct, abs=0.01)
+            for spot in lane.spots:
+                if spot.low > 4.0 and spot.high < 96.0:
+                    half = (spot.high - spot.low) / 2
+                    assert half == pytest.approx(scale * spot.row.width_pct, abs=0.01)
+
+
+def test_what_lies_far_off_is_clipped_and_its_number_written(tmp_path: Path) -> None:
+    facts = facts_of(drifting_sheet(tmp_path, drift={("back", "chin"): (0.0, 14.0)}))
+    spots = lanes_of(facts)
+    chin = spots["chin"]["back"]
+    assert chin.beyond == "+8.8\N{NO-BREAK SPACE}%"
+    assert chin.x == max(spot.x for spot in spots["chin"].values()) < 100.0
+    assert not any(spot.beyond for name in spots if name != "chin" for spot in spots[name].values())
 
 
 def test_where_the_reference_is_too_large_the_marks_are_red_on_it_and_quiet_elsewhere(
@@ -167,8 +205,28 @@ def test_where_the_reference_is_too_large_the_marks_are_red_on_it_and_quiet_else
         assert "scale it to" in mark(lineup, "front", title).says
         for view in ("three_quarter", "side", "back"):
             assert mark(lineup, view, title).verdict == "on_model"
-    front = {title: cells[0].step for title, cells in build_driftmap(facts)}
-    assert front["chin"] == "odd"
+    plot = build_driftmap(facts)
+    assert plot.done == [(1, plot.done[0][1])]
+    assert plot.done[0][1].startswith("the front scaled to 96.")
+    for spots in lanes_of(facts).values():
+        assert all(spot.label == "" and abs(spot.row.drift_pct) < 0.5 for spot in spots.values())
+
+
+def test_a_drawing_that_is_too_large_is_put_right_before_its_points_are_shown(
+    tmp_path: Path,
+) -> None:
+    """One fault of size would else throw off every dot of the drawing."""
+    drift = resized("back", 0.03)
+    drift["back", "knee_r"] = (0.0, drift["back", "knee_r"][1] + 4.0)
+    facts = facts_of(drifting_sheet(tmp_path, drift=drift))
+    plot = build_driftmap(facts)
+    labels = [spot.label for line in plot.lines for spot in line.labelled]
+    assert len(labels) == 1 and labels[0].startswith("back: right 4.")
+    assert [says[:17] for _, says in plot.done] == ["the back scaled t"]
+    crown = lanes_of(facts)["crown"]["back"]
+    assert facts.rows[crown.row.index].verdict == "off_model"
+    assert crown.row.verdict == "on_model"
+    assert crown.says.endswith("on model once whole drawings are right")
 
 
 def test_of_two_knees_that_are_not_level_only_the_moved_one_is_marked_off(tmp_path: Path) -> None:
@@ -178,8 +236,27 @@ def test_of_two_knees_that_are_not_level_only_the_moved_one_is_marked_off(tmp_pa
     assert mark(lineup, "back", "left knee").verdict == "on_model"
 
 
-def test_the_drift_map_says_when_the_reference_is_the_odd_one_out(tmp_path: Path) -> None:
-    grid = build_driftmap(facts_of(drifting_sheet(tmp_path, drift={("front", "chin"): (0.0, 6.0)})))
-    front = {title: cells[0] for title, cells in grid}
-    assert front["chin"].step == "odd" and front["chin"].row is not None
-    assert front["mouth"].step == "reference"
+def test_the_drift_plot_says_when_the_reference_is_the_odd_one_out(tmp_path: Path) -> None:
+    facts = facts_of(drifting_sheet(tmp_path, drift={("front", "chin"): (0.0, 6.0)}))
+    spots = lanes_of(facts)
+    assert spots["chin"]["front"].label.startswith("front: 6.0")
+    assert not any(spots["chin"][view].label for view in facts.views if view != "front")
+    assert spots["mouth"]["front"].row.verdict == "on_model"
+
+
+def test_drawings_that_split_are_told_so_once(tmp_path: Path) -> None:
+    drift = {(view, "mouth"): (0.0, 4.0) for view in ("front", "side")}
+    plot = build_driftmap(facts_of(drifting_sheet(tmp_path, drift=drift)))
+    mouth = next(line for line in plot.lines if line.title == "mouth")
+    assert [spot.label for spot in mouth.labelled] == ["split 2 to 2: decide which is right"]
+
+
+def test_leaders_join_each_point_of_the_figure_to_its_line(drifted: Facts) -> None:
+    plot = build_driftmap(drifted)
+    assert plot.figure is not None
+    ends = [line for *_, line in plot.figure.leaders]
+    assert ends == [24.0 * (n + 0.5) for n in range(len(plot.lines))]
+    heights = [y for _, y, *_ in plot.figure.leaders]
+    assert heights == pytest.approx(sorted(heights), abs=1.0)  # head to foot, like the lines
+    wide, tall = plot.figure.size
+    assert all(0 < x < wide and 0 <= y <= tall for x, y, *_ in plot.figure.leaders)

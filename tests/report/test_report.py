@@ -285,6 +285,8 @@ def test_what_follows_from_an_instruction_is_in_all_three_files(tmp_path: Path) 
     assert {rows[n]["follows"] for n in follows} == {"1"}
     assert {rows[n]["verdict"] for n in follows} == {"off_model"}
     html = (tmp_path / "out" / "report.html").read_text("utf-8")
+    led = '<a href="#redraw-1">follows from 1</a>'
+    assert html[html.index('id="tables"') :].count(led) == len(task["follows"])
     assert "Follows:" in html[html.index('id="redraws"') : html.index('id="deciding"')]
 
 

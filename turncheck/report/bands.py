@@ -78,7 +78,7 @@ def bands_of(
             where = {"near": reach <= most, "far": (reach > most) & ~endless, "never": endless}
             for band, rows in where.items():
                 for run in _runs(seen & rows, whole):
-                    bands[band] += _strip(edges[side][run], limit[run], y[run])
+                    bands[band] += strip(edges[side][run], limit[run], y[run])
                     if band == "near":
                         bands["edge"] += _line(limit[run], y[run])
     return bands
@@ -99,5 +99,6 @@ def _line(x: Floats, y: Floats) -> str:
     return "M" + "L".join(f"{a:.0f} {b:.0f}" for a, b in zip(x, y, strict=True))
 
 
-def _strip(inner: Floats, outer: Floats, y: Floats) -> str:
+def strip(inner: Floats, outer: Floats, y: Floats) -> str:
+    """Return the path of an area that lies between two edges, (R,) px, in picture rows `y`."""
     return _line(np.r_[inner, outer[::-1]], np.r_[y, y[::-1]]) + "Z"

@@ -11,10 +11,14 @@ from typing import Any
 
 from turncheck.checks.finding import Finding, Kind
 from turncheck.checks.verdicts import key_of
+from turncheck.geometry.guard_bands import Verdict
 from turncheck.instructions import Instruction, Work, explained_by_whole
 from turncheck.instructions.result import Result
 from turncheck.plain import capital, spoken, together
 from turncheck.wording.findings import RANK, drift_phrase, note_of, subject_title, titles_of
+
+#: Verdicts of what is to be looked at.
+OPEN = (Verdict.OFF_MODEL, Verdict.UNDECIDED, Verdict.WAIVED)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -118,6 +122,16 @@ class Facts:
         return explained_by_whole(checked.measured, checked.rows, checked.instructions)
 
     @cached_property
+    def numbers(self) -> dict[int, int]:
+        """By row, the number of the instruction that answers it or that it follows from."""
+        answered = {
+            row: number
+            for number, task in enumerate(self.checked.instructions, start=1)
+            for row in task.findings
+        }
+        return {**self.checked.follows, **answered}
+
+    @cached_property
     def _resized(self) -> dict[str, Instruction]:
         """The instructions on the size or position of whole drawings, by drawing."""
         whole = [task for task in self.checked.instructions if task.work is Work.WHOLE]
@@ -198,7 +212,7 @@ def gather(checked: Result, summary: Mapping[str, Any]) -> Facts:
             index=index,
             id=row_ids[key],
             title=subject_title(finding.subject, sheet.vocabulary.landmarks),
-            says=together(drift_phrase(finding)),
+            says=together(drift_phrase(finding, sheet.vocabulary.landmarks)),
             aside=note_of(finding, titles),
             placed=tuple(name for name in names if (finding.view, name) in placed),
         )

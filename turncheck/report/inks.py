@@ -11,7 +11,7 @@ from turncheck.checks.finding import Kind
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.images.colour import difference
 from turncheck.plain import number, spoken, together
-from turncheck.report.facts import Facts, Row, view_title
+from turncheck.report.facts import OPEN, Facts, Row, view_title
 from turncheck.wording.findings import VERDICTS
 
 if TYPE_CHECKING:
@@ -58,8 +58,10 @@ class Cell:
 def build_inks(facts: Facts) -> SimpleNamespace:
     """Return the fills of all drawings in rows, what to look at, and the outlines' weights.
 
-    `paints` are a fill's name, its colour and a cell a drawing; `lines` a drawing, the row about
-    its line weight, and the line's width in px and as a share of the figure height.
+    `paints` are a fill's name, its colour and a cell a drawing, `differing` those that differ
+    somewhere, `agreeing` how many are on model somewhere; `lines` a drawing, the row about its
+    line weight, and the line's width in px and as a share of the figure height; `uneven` whether
+    one of them is to be looked at, `compared` whether any was compared.
     """
     measured, reference = facts.checked.measured, facts.checked.sheet.reference
     rows = {
@@ -82,12 +84,20 @@ def build_inks(facts: Facts) -> SimpleNamespace:
     lines = list(_lines(facts))
     return SimpleNamespace(
         paints=paints,
+        agreeing=sum(any(c.verdict == Verdict.ON_MODEL for c in cells) for *_, cells in paints),
+        differing=[paint for paint in paints if any(map(_differs, paint[2]))],
         faults=faults,
         single=single,
         lines=lines,
+        uneven=any(row.verdict in OPEN for _, row, *_ in lines if row),
+        compared=any(row.is_measured for _, row, *_ in lines if row),
         per_share=HEAVIEST / max((share for *_, share in lines if share), default=1.0),
         side=CROP_SIDE,
     )
+
+
+def _differs(cell: Cell) -> bool:
+    return cell.verdict in OPEN or cell.kind == "missing"
 
 
 def looks_like(apart: float) -> str:

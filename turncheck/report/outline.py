@@ -15,8 +15,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from turncheck.geometry.guard_bands import Verdict
+from turncheck.numerics.arrays import Floats
 from turncheck.plain import capital, listed, sentence_px, spoken, together
-from turncheck.report.bands import bands_of, contour_path, edges_at
+from turncheck.report.bands import bands_of, contour_path, edges_at, strip
 from turncheck.report.facts import Facts, Row, view_title
 
 if TYPE_CHECKING:
@@ -28,6 +29,9 @@ if TYPE_CHECKING:
 ROOM, LEAST, MOST, BESIDE, FOR_WORDS = 1250.0, 300.0, 430.0, 0.09, 0.25
 #: Least width of a picture on the screen, px: what its words need.
 NARROWEST = 228.0
+#: Width and height of a magnified place on the screen, px; paper around its rows, and its least
+#: height, in shares of the figure height; chosen by eye.
+STRIP, AROUND, SHORTEST = (264.0, 198.0), 0.04, 0.12
 #: Errors that are counted in the sentence under each picture, % of the figure height; chosen by
 #: eye: about the smallest that a viewer sees, and one that anybody sees.
 SMALL, PLAIN = 1.0, 3.0
@@ -46,8 +50,9 @@ class Bracket:
 
     Attributes
     ----------
-    number
-        Of the contradiction, from 1; 0 where none is shown.
+    number, called
+        Of the contradiction, from 1, 0 where none is shown; and what it is called: the number of
+        the instruction that it belongs to, or a letter.
     x, top, bottom, out
         Where it stands; `out` is −1 where its ends point right from the picture's left.
     text
@@ -55,6 +60,7 @@ class Bracket:
     """
 
     number: int
+    called: str
     x: float
     top: float
     bottom: float
@@ -63,7 +69,12 @@ class Bracket:
 
 
 def build_outline(facts: Facts) -> SimpleNamespace:
-    """Return each drawing with its bands and brackets, and the contradictions in words."""
+    """Return each drawing with its bands and brackets, and the contradictions in words.
+
+    `caught` says along how much of all outlines a slip would have shown; `open` are the
+    contradictions that no instruction above explains, with a picture of each place, `follow` the
+    others.
+    """
     measured = facts.checked.measured
     figures = [
         _figure(facts, view, measured.features[measured.views.index(view)]) for view in facts.views
@@ -76,11 +87,15 @@ def build_outline(facts: Facts) -> SimpleNamespace:
         spare = max(NARROWEST * figure.unit - width, 0.0)
         figure.box = (x - spare / 2, y, width + spare, height)
     reading = measured.outlines
+    misfits = [_misfit(facts, n, one) for n, one in enumerate(reading.contradictions, start=1)]
+    reaches = [figure.reach for figure in figures if figure.reach is not None]
     return SimpleNamespace(
         refusal=reading.refusal,
         note=_said(reading.symmetry_note),
         figures=figures,
-        misfits=[_misfit(facts, found) for found in reading.contradictions],
+        caught=_power(np.concatenate(reaches), "these outlines") if reaches else "",
+        open=[misfit for misfit in misfits if not misfit.follows],
+        follow=[misfit for misfit in misfits if misfit.follows],
     )
 
 
@@ -99,11 +114,11 @@ def _figure(facts: Facts, view: str, study: ImageFeatures) -> SimpleNamespace:
     right = float(np.nanmax(study.right)) if found else float(study.width)
     top = study.top if found else 0.0
     bottom = study.bottom if found else float(study.height)
-    bands, power = dict.fromkeys(("near", "edge", "far", "never"), ""), ""
+    bands, reach = dict.fromkeys(("near", "edge", "far", "never"), ""), None
     brackets: tuple[Bracket, ...] = ()
     if reading and reading.compared[v]:
         bands = bands_of(facts, v, study, reading)
-        power = _power(facts, v, study, reading)
+        reach = _reach(facts, v, study, reading)
         brackets = tuple(_brackets(facts, v, study, height))
     worded = {bracket.out for bracket in brackets if bracket.text}
     left -= height * (FOR_WORDS if -1 in worded else BESIDE)
@@ -118,30 +133,36 @@ def _figure(facts: Facts, view: str, study: ImageFeatures) -> SimpleNamespace:
         brackets=brackets,
         found_by=_FOUND_BY[study.found_by] if found else "no figure was found",
         doubts=study.doubts,
-        power=power,
+        reach=reach,
+        power="" if reach is None else _power(reach, "this outline"),
         left_out=_said(reading.left_out[v]),
     )
 
 
-def _power(facts: Facts, v: int, study: ImageFeatures, reading: OutlineComparison) -> str:
-    """Return along how much of a drawing's outline an error would have shown, in words."""
+def _reach(facts: Facts, v: int, study: ImageFeatures, reading: OutlineComparison) -> Floats | None:
+    """Return how far each place of an outline could move unnoticed, % of the figure; None if none.
+
+    At a place both ways count: the farther.
+    """
     measured = facts.checked.measured
     _, edges = edges_at(facts, v, study, reading.heights)
     reach = np.maximum(reading.outward[v], reading.inward[v])[np.isfinite(edges)]
-    if not len(reach):
-        return ""
-    percent = 100.0 * reach / (measured.figure_height * measured.size(v))
+    return 100.0 * reach / (measured.figure_height * measured.size(v)) if len(reach) else None
+
+
+def _power(percent: Floats, where: str) -> str:
+    """Return along how much of an outline a slip would have shown, in words."""
     small, plain, never = (
         f"{share.mean():.0%}".replace("%", " %")
         for share in (percent <= SMALL, percent <= PLAIN, np.isinf(percent))
     )
     if plain == NOWHERE:
-        says = f"No error of up to {PLAIN:g} % of the figure would have shown on the outline."
+        says = f"no slip of up to {PLAIN:g} % would be caught on {where}"
     else:
-        says = f"An error of {SMALL:g} % of the figure would have shown along {small} of the "
-        says += f"outline, an error of {PLAIN:g} % along {plain} of it."
+        says = f"a {SMALL:g} % slip would be caught on {small} of {where}, "
+        says += f"a {PLAIN:g} % slip on {plain}"
     if never != NOWHERE:
-        says += f" Along {never} of it no error would have shown, however large."
+        says += f"; on {never} of it none would be, however large"
     return together(says)
 
 
@@ -180,7 +201,9 @@ def _brackets(facts: Facts, v: int, study: ImageFeatures, height: float) -> Iter
                     sides["left" if side == "height" else side] = text
         for side, text in (sides or {"left": ""}).items():
             x = left - 0.02 * height if side == "left" else right + 0.02 * height
-            yield Bracket(number, x, top, bottom, -1 if side == "left" else 1, text)
+            yield Bracket(
+                number, _called(facts, number), x, top, bottom, -1 if side == "left" else 1, text
+            )
 
 
 def _short(remedy: Remedy) -> str:
@@ -190,7 +213,7 @@ def _short(remedy: Remedy) -> str:
     return f"{size} {'out' if remedy.px > 0 else 'in'}"
 
 
-def _misfit(facts: Facts, found: Contradiction) -> SimpleNamespace:
+def _misfit(facts: Facts, number: int, found: Contradiction) -> SimpleNamespace:
     names = facts.checked.measured.views
     height = facts.checked.measured.figure_height
     row = _row_of(facts, found)
@@ -215,17 +238,69 @@ def _misfit(facts: Facts, found: Contradiction) -> SimpleNamespace:
     if found.symmetry:
         aside.append("This takes the figure to be the same left and right.")
     return SimpleNamespace(
+        number=number,
+        called=_called(facts, number),
         says=together(says),
         follows=follows,
-        mends=[] if follows else [_mend(names, remedy) for remedy in found.remedies],
+        strips=[] if follows else list(_strips(facts, number, found)),
+        mends=[_mend(names, remedy) for remedy in found.remedies],
         aside="" if follows else " ".join(aside),
         verdict=row.verdict if row else Verdict.OFF_MODEL,
         row=row.id if row else "",
     )
 
 
+def _strips(facts: Facts, number: int, found: Contradiction) -> Iterator[SimpleNamespace]:
+    """Yield the place in each drawing that alone could be at fault, or in all, magnified.
+
+    `must` is the path of what the outline has to take in, or give up, at least; `says` what would
+    mend it there.
+    """
+    measured = facts.checked.measured
+    suspects = dict.fromkeys(remedy.view for remedy in found.remedies) or found.views
+    for v in suspects:
+        study, view = measured.features[v], measured.views[v]
+        height = measured.figure_height * measured.size(v)
+        brackets = [b for b in _brackets(facts, v, study, height) if b.number == number]
+        mine = [remedy for remedy in found.remedies if remedy.view == v]
+        left, right = (pick(b.x for b in brackets) for pick in (min, max))
+        top, bottom = (float(y) for y in found.rows[v])
+        tall = max(bottom - top + 2 * AROUND * height, SHORTEST * height)
+        wide = max(right - left + 4 * AROUND * height, tall * STRIP[0] / STRIP[1])
+        tall = wide * STRIP[1] / STRIP[0]
+        inward = 0.2 * wide * sum(b.out for b in brackets) / len(brackets)
+        yield SimpleNamespace(
+            title=view_title(view),
+            picture=facts.picture_ids[view],
+            box=((left + right - wide) / 2 - inward, (top + bottom - tall) / 2, wide, tall),
+            unit=wide / STRIP[0],
+            contour=contour_path(study.contours),
+            must="".join(_must(study, found.rows[v], remedy) for remedy in mine),
+            brackets=brackets,
+            mends=[_mend(measured.views, remedy) for remedy in mine],
+        )
+
+
+def _must(study: ImageFeatures, rows: Floats, remedy: Remedy) -> str:
+    """Return the path of what an edge has to move over at least."""
+    y = np.arange(max(round(rows[0]), 0), min(round(rows[1]) + 1, study.height))
+    paths = []
+    for side, edge, out in (("left", study.left[y], -1.0), ("right", study.right[y], 1.0)):
+        seen = np.isfinite(edge)
+        if remedy.side in (side, "both") and seen.sum() > 1:
+            paths.append(strip(edge[seen], edge[seen] + out * remedy.px, y[seen].astype(float)))
+    return "".join(paths)
+
+
 def _row_of(facts: Facts, found: Contradiction) -> Row | None:
     return next((row for row in facts.rows if row.subject.contradiction is found), None)
+
+
+def _called(facts: Facts, number: int) -> str:
+    """Return what a contradiction is called: by the instruction it belongs to, else by a letter."""
+    row = _row_of(facts, facts.checked.measured.outlines.contradictions[number - 1])
+    at = facts.numbers.get(row.index, 0) if row is not None else 0
+    return str(at) if at else chr(ord("A") + (number - 1) % 26)
 
 
 def _followed(facts: Facts, found: Contradiction) -> int:

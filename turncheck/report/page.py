@@ -44,11 +44,11 @@ SECTIONS = (
     Section("lineup", "The line-up", build_lineup),
     Section("redraws", "What to redraw", build_redraws),
     Section("deciding", "Decide first", build_deciding),
-    Section("driftmap", "Drift map", build_driftmap),
+    Section("driftmap", "Drift from head to foot", build_driftmap),
     Section("above", "Turn", build_above),
     Section("outline", "Outline", build_outline),
     Section("inks", "Ink and colours", build_inks),
-    Section("tables", "Check by check", build_tables),
+    Section("tables", "All measurements", build_tables),
     Section("waivers", "Waivers", build_waivers),
     Section("method", "Method", build_method),
 )

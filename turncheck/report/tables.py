@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import json
 from collections import Counter
 from collections.abc import Iterable
 from types import SimpleNamespace
 
+from turncheck.checks.finding import Blamed
 from turncheck.checks.register import all_checks
 from turncheck.geometry.guard_bands import Verdict
-from turncheck.report.facts import Facts, Row
+from turncheck.plain import listed, spoken
+from turncheck.report.facts import OPEN, Facts, Row
 
 #: By unit: what a drift is counted in, and the sign behind it.
 UNITS = {
@@ -22,7 +25,9 @@ UNITS = {
 def build_tables(facts: Facts) -> list[SimpleNamespace]:
     """Return a table for every check that found, or could not measure, anything.
 
-    `counts` are its rows by verdict; `rows` those that were measured, the worst first.
+    `counts` are its rows by verdict; `groups` the rows that were measured, those to be looked at
+    and those on model, the worst first and causes before what follows from them; each row with
+    whom it blames and how to accept it.
     """
     found: dict[str, list[Row]] = {}
     for row in facts.rows:
@@ -32,14 +37,54 @@ def build_tables(facts: Facts) -> list[SimpleNamespace]:
         rows = found.get(check.name, [])
         counts = Counter(row.verdict for row in rows)
         if rows:
+            follows = facts.checked.follows
+            measured = sorted(
+                (row for row in rows if row.is_measured),
+                key=lambda row: (row.order[0], row.index in follows, row.order[1]),
+            )
             table = SimpleNamespace(
                 check=check,
                 counts={verdict: counts[verdict] for verdict in Verdict if counts[verdict]},
-                rows=sorted((row for row in rows if row.is_measured), key=lambda row: row.order),
+                groups=[
+                    [
+                        (row, _blames(row), _waiver(facts, row))
+                        for row in measured
+                        if (row.verdict in OPEN) == is_open
+                    ]
+                    for is_open in (True, False)
+                ],
                 not_measured=_not_measured(row for row in rows if not row.is_measured),
             )
             tables.append(table)
     return tables
+
+
+def _blames(row: Row) -> str:
+    """Return whom an off-model row speaks against, in words."""
+    if not row.is_off_model:
+        return ""
+    if row.blame.kind is Blamed.NOBODY:
+        return "nobody: no majority"
+    if row.blame.kind is Blamed.SET:
+        return f"one of {listed(map(spoken, row.blame.views))}"
+    return spoken(row.blame.odd_view or row.view)
+
+
+def _waiver(facts: Facts, row: Row) -> str:
+    """Return what accepts an off-model row, once its reason and role are filled in.
+
+    '' where nothing has to be accepted by itself: what follows from another is waived with it.
+    """
+    if not row.is_off_model or not row.view or row.index in facts.checked.follows:
+        return ""
+    named = {"check": row.check, "view": row.view, "subject": row.subject.name}
+    lines = [f"{key} = {_toml(value)}" for key, value in named.items()]
+    return "\n".join(["[[waivers]]", *lines, 'reason = ""', 'by = ""'])
+
+
+def _toml(text: str) -> str:
+    """Return a text as a basic string of TOML 1.0: JSON's, and DEL escaped as well."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def _not_measured(rows: Iterable[Row]) -> list[tuple[str, list[Row]]]:

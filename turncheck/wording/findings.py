@@ -74,15 +74,16 @@ def subject_title(subject: Subject, landmarks: Mapping[str, Landmark]) -> str:
     return spoken(subject.name)
 
 
-def drift_phrase(finding: Finding) -> str:
+def drift_phrase(finding: Finding, landmarks: Mapping[str, Landmark]) -> str:
     """Return a drift in a few words: '25 px (2.5 %) too low'.
 
     >>> chin = Subject(Kind.POINT, "chin", ("chin",))
     >>> off = Verdict.OFF_MODEL
-    >>> drift_phrase(Finding("sparkle", "side", chin, drift_px=-25.0, drift_pct=-2.5, verdict=off))
+    >>> low = Finding("sparkle", "side", chin, drift_px=-25.0, drift_pct=-2.5, verdict=off)
+    >>> drift_phrase(low, {})
     '25 px (2.5 %) too low'
     >>> heads = Subject(Kind.RATIO, "head count")
-    >>> drift_phrase(Finding("sparkle", "side", heads, drift_pct=4.0, unit="pct_ratio"))
+    >>> drift_phrase(Finding("sparkle", "side", heads, drift_pct=4.0, unit="pct_ratio"), {})
     '4.0 % more'
     """
     kind, px, pct = finding.subject.kind, finding.drift_px, finding.drift_pct
@@ -109,7 +110,10 @@ def drift_phrase(finding: Finding) -> str:
     if kind is Kind.SEAT:
         return f"{size} apart"
     if kind is Kind.LEVEL:
-        return f"left {size} {'higher' if up else 'lower'}"
+        left, right = (landmarks[name] for name in finding.subject.landmarks)
+        twins = left.title.removeprefix("left ") == right.title.removeprefix("right ")
+        than = "right" if twins else right.title
+        return f"{left.title} {size} {'higher' if up else 'lower'} than {than}"
     if finding.subject.sideways:
         return f"{size} to the picture's {'right' if up else 'left'}"
     if kind is Kind.GROUND:

@@ -7,7 +7,6 @@ function go(id, others = []) {
   const target = document.getElementById(id);
   if (!target) return false;
   for (let box = target.closest("details"); box; box = box.parentElement.closest("details")) box.open = true;
-  if (target.matches("tr.is-on_model")) only(false);
   if (target.classList.contains("mark")) {
     if (target.classList.contains("gone")) { all(".tools input").forEach((box) => { box.checked = true; }); filter(); }
     reveal(target);

@@ -2,7 +2,7 @@
 const SHEET = 1030, PAPER = 335; // px: the width of a page, and what the verdict leaves of it
 let shut = [];
 window.addEventListener("beforeprint", () => {
-  shut = all("details:not([open])");
+  shut = all("details:not([open], .calm, .accept)");
   shut.forEach((box) => { box.open = true; });
   home = framed(SHEET, 0, PAPER);
   view = { ...home };
@@ -13,19 +13,10 @@ window.addEventListener("afterprint", () => {
   grow(false);
 });
 
-// --- Words in other pictures: none on another in the plan, none cut at a picture's edge.
+// --- Words in other pictures: none cut at a picture's edge.
 function lettered() {
   letters();
   measure();
-  const kept = [];
-  all(".above .word").forEach((word) => {
-    word.classList.remove("gone");
-    const box = word.getBoundingClientRect();
-    const over = kept.some((other) => box.left < other.right && other.left < box.right
-      && box.top + 3 < other.bottom && other.top + 3 < box.bottom);
-    word.classList.toggle("gone", over);
-    if (!over) kept.push(box);
-  });
   all(".bracket text").forEach((text) => {
     text.removeAttribute("x");
     const box = text.getBoundingClientRect(), room = text.closest("svg").getBoundingClientRect();
@@ -34,7 +25,6 @@ function lettered() {
   });
 }
 
-if (onlyBox) only(true);
 filter();
 await lettersLoaded();
 lettered();

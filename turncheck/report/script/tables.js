@@ -1,10 +1,4 @@
 // --- Tables: sorted by their headings.
-const onlyBox = document.getElementById("only-open");
-function only(on) {
-  if (onlyBox) onlyBox.checked = on;
-  root.classList.toggle("only-open", on);
-}
-if (onlyBox) onlyBox.addEventListener("change", () => only(onlyBox.checked));
 all("table.rows").forEach((table) => {
   const body = table.tBodies[0], rows = [...body.rows];
   const button = (head) => {
