@@ -21,12 +21,13 @@ SCATTER_BELIEF, SCATTER_BELIEF_HIDDEN = 20.0, 5.0
 #: drifts is no noise. And the mean square of normal errors so cut (Huber 1981, Robust Statistics,
 #: proposal 2; the figure by integration).
 _CUT, _CUT_SQUARE = 2.5, 0.9776
-#: A placing strays that stands apart by so many standard deviations of the usual ones: beyond, it
-#: is a drift. So many strays are wild, parts that drift as one counted once, beside those of the
-#: drawing that has most of them. Chosen by the measurement in tests/figures/sheets.md.
-STRAYS_FROM, STRAYS_TO, STRAYS_WILD = 2.8, 7.0, 3
-#: The usual placings are taken to be no surer than this share of what is stated.
-_USUAL_LEAST = 0.5
+#: What residuals are told apart by: normal errors or Student's t with three degrees of freedom,
+#: each at the scale that fits it best; a share of either, spread evenly so wide, are drifts.
+_SCALES = np.geomspace(0.4, 3.0, 25)[:, None]
+_DRIFTS, _DRIFTS_WIDE = 0.01, 60.0
+#: Standard deviations beyond which parts that drift as one count once, and the drawing that has
+#: most of them as the next.
+_TAIL_FROM = 2.0
 #: Factors below this are chance; the uncertainty stays as stated.
 SCATTER_LEAST = 1.1
 
@@ -40,13 +41,18 @@ class Scatter:
     seen, hidden
         By how much those of seen and hidden landmarks are less certain than stated; at least 1,
         never raised by chance.
-    wild
-        Whether so many of several drawings stand apart that single ones may be slips of the hand.
+    heavy
+        How probably errors have heavy tails, so that single placings may be slips of the hand.
     """
 
     seen: float = 1.0
     hidden: float = 1.0
-    wild: bool = False
+    heavy: float = 0.0
+
+    @property
+    def wild(self) -> bool:
+        """Whether single placings rather are slips of the hand than not."""
+        return self.heavy > 0.5
 
     @property
     def raised(self) -> bool:
@@ -81,15 +87,37 @@ def find_scatter(residuals: Floats, hidden: Bools, parts: Sequence[str]) -> Scat
     there, behind = np.isfinite(residuals), np.stack([hidden, hidden])
     classes = (there & ~behind, SCATTER_BELIEF), (there & behind, SCATTER_BELIEF_HIDDEN)
     seen, unseen = (_factor(residuals[which], belief) for which, belief in classes)
-    usual = median_sd(residuals[classes[0][0]]) if classes[0][0].any() else seen
-    apart = np.abs(residuals) / np.where(behind, unseen, np.clip(usual, _USUAL_LEAST, seen))
-    strays = (apart > STRAYS_FROM) & (apart < STRAYS_TO)
-    groups = {
-        (view, parts[mark], way, residuals[way, view, mark] > 0)
-        for way, view, mark in zip(*np.nonzero(strays), strict=True)
-    }
-    by_view = sorted(Counter(view for view, *_ in groups).values())
-    return Scatter(seen, unseen, sum(by_view[:-1]) >= STRAYS_WILD)
+    return Scatter(seen, unseen, _heavy(residuals / np.where(behind, unseen, seen), parts))
+
+
+def _heavy(residuals: Floats, parts: Sequence[str]) -> float:
+    """Return how probably residuals, (2, V, N), are of Student's t and not normal.
+
+    Both have the same standard deviation. A drift far out speaks for neither.
+    """
+    there = np.nonzero(np.isfinite(residuals))
+    seen = residuals[there]
+    if not len(seen):
+        return 0.0
+    root = np.sqrt(3.0)
+    scaled = seen / _SCALES
+    normal = np.exp(-(scaled**2) / 2.0) / np.sqrt(2.0 * np.pi)
+    student = 2.0 / np.pi / (1.0 + scaled**2) ** 2  # three degrees of freedom, times sqrt(3)
+    spread = _DRIFTS / _DRIFTS_WIDE
+    likely = [np.log((1.0 - _DRIFTS) * one / _SCALES + spread) for one in (normal, student)]
+    against, speaks_for = (one[one.sum(axis=1).argmax()] for one in likely)
+    gain = speaks_for - against
+    tail = (np.abs(seen) > _TAIL_FROM) & (gain > 0.0)
+    groups: dict[tuple[int, str, int, bool], float] = {}
+    for way, view, mark, right, by in zip(*(x[tail] for x in (*there, seen > 0.0, gain)), strict=True):
+        group = int(view), parts[mark], int(way), bool(right)
+        groups[group] = max(groups.get(group, 0.0), float(by))
+    by_view: Counter[int] = Counter()
+    for group, by in groups.items():
+        by_view[group[0]] += by
+    most = sorted(by_view.values(), reverse=True)
+    odds = gain[~tail].sum() + sum(most[1:2] + most[1:])
+    return float(1.0 / (1.0 + np.exp(-np.clip(odds, -50.0, 50.0))))
 
 
 def _factor(residuals: Floats, belief: float) -> float:

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from turncheck.checks.finding import Cause, Finding, Kind
-from turncheck.geometry.guard_bands import Verdict
+from turncheck.geometry.guard_bands import Verdict, certain
 from turncheck.geometry.measurement import Measurement
 from turncheck.instructions.instruction import (
     Instruction,
@@ -99,7 +99,7 @@ def is_explained(measured: Measurement, finding: Finding, resized: Collection[st
     own = own_drift(measured, finding, resized)
     if math.isnan(own):
         return False
-    then = replace(finding, drift_pct=own).judged().verdict
+    then = replace(finding, drift_pct=own).judged(certain(measured.scatter.heavy)).verdict
     undecided = finding.verdict is Verdict.UNDECIDED
     return then is Verdict.ON_MODEL if undecided else then is not Verdict.OFF_MODEL
 
