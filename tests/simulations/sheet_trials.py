@@ -101,7 +101,7 @@ def group_of(row: Finding) -> str:
 
 @cache
 def figures(name: str, sheets: int, bodies: Bodies = body, first: int = 0) -> dict[str, float]:
-    """All figures of a case by name, from a first seed on; shares unless the name says otherwise."""
+    """All figures of a case by name; shares unless the name says how they are counted."""
     trials = [trial(CASES[name], seed, bodies) for seed in range(first, first + sheets)]
     rows = pd.DataFrame([row for number, one in enumerate(trials) for row in _rows(number, one)])
     return {

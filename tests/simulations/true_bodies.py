@@ -9,7 +9,7 @@ from tests.simulations.sheet_bodies import HEIGHT, Body
 
 
 def true_body(rng: np.random.Generator, asymmetry: float = 0.0, arm_raised: bool = False) -> Body:
-    """One of the humans at random, as tall as all; its 29 landmarks.
+    """One of the humans at random, as tall as all; its 33 landmarks.
 
     Raises
     ------

@@ -168,11 +168,17 @@ class Stand:
     line_errors: Floats
 
     @property
+    def covariance(self) -> Floats:
+        """(V, 2, 2) of each drawing's stand, base px, and its size."""
+        errors = np.stack([self.above_errors, self.scale_errors], axis=1)
+        product: Floats = errors @ errors.transpose(0, 2, 1)
+        return product
+
+    @property
     def shows(self) -> Bools:
         """(V,) whether size and stand are for certain not the common ones."""
         off = np.stack([self.above, self.scales - 1.0], axis=1)
-        errors = np.stack([self.above_errors, self.scale_errors], axis=1)
-        inverse = np.linalg.pinv(errors @ errors.transpose(0, 2, 1), rcond=1e-12, hermitian=True)
+        inverse = np.linalg.pinv(self.covariance, rcond=1e-12, hermitian=True)
         beyond: Bools = np.einsum("vi,vij,vj->v", off, inverse, off) > STAND_CHI_SQUARE
         return beyond
 

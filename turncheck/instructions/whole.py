@@ -212,9 +212,6 @@ def _strays(measured: Measurement) -> tuple[Floats, Floats, Floats, Floats, Floa
     stand = measured.stand
     known = np.array([fit.trusted for fit in measured.fitted])
     stands, sizes = (np.where(known, one, np.nan) for one in (stand.above, stand.scales))
-    stands_sd, sizes_sd = (
-        np.maximum(np.sqrt((errors**2).sum(axis=1)), 1e-12)
-        for errors in (stand.above_errors, stand.scale_errors)
-    )
-    shared = (stand.above_errors * stand.scale_errors).sum(axis=1)
-    return stands, sizes, stands_sd, sizes_sd, shared / (stands_sd * sizes_sd)
+    covariance = stand.covariance
+    stands_sd, sizes_sd = (np.maximum(np.sqrt(covariance[:, at, at]), 1e-12) for at in range(2))
+    return stands, sizes, stands_sd, sizes_sd, covariance[:, 0, 1] / (stands_sd * sizes_sd)
