@@ -21,7 +21,7 @@ MAJORITY: Tried = {
 
 SHEETS: Tried = {
     "geometry.guard_bands.CERTAIN": (3.291, 4.0, 5.0),
-    "geometry.guard_bands.CERTAIN_WILD": (8.0, 10.0, 12.0),
+    "geometry.guard_bands.CERTAIN_WILD": (8.0, 12.0, 16.0),
     "geometry.height_adjustment.STAND_CHI_SQUARE": (13.8, 18.4, 25.0),
     "geometry.height_adjustment.STAND_SLIPS_TO": (2.0, 3.0, 5.0),
     "geometry.height_adjustment.STAND_BELIEF": (1.5, 3.0, 100.0),

@@ -31,6 +31,9 @@ _TAIL_FROM = 2.0
 #: How many times less likely heavy tails are than normal ones before anything is seen of a sheet.
 #: Chosen by the measurement in tests/figures/sheets.md.
 HEAVY_LESS_LIKELY = 8.0
+#: How probable heavy tails are from where a verdict needs half as much again as without; common
+#: practice, no source.
+HEAVY_TOLD_FROM = 0.125
 #: Factors below this are chance; the uncertainty stays as stated.
 SCATTER_LEAST = 1.1
 
@@ -54,8 +57,8 @@ class Scatter:
 
     @property
     def wild(self) -> bool:
-        """Whether single placings rather are slips of the hand than not."""
-        return self.heavy > 0.5
+        """Whether slips of the hand are so likely that people are told of them."""
+        return self.heavy > HEAVY_TOLD_FROM
 
     @property
     def raised(self) -> bool:
@@ -110,8 +113,10 @@ def _heavy(residuals: Floats, parts: Sequence[str]) -> float:
         np.log((1.0 - _DRIFTS) * density / _SCALES + _DRIFTS / _DRIFTS_WIDE)
         for density in (normal, student)
     ]
-    against, speaking = (one[one.sum(axis=1).argmax()] for one in likely)
-    gain = speaking - against
+    best = [int(one.sum(axis=1).argmax()) for one in likely]
+    if not best[0]:  # so much surer than stated that no tail reaches far
+        return 0.0
+    gain = likely[1][best[1]] - likely[0][best[0]]
     tail = (np.abs(seen) > _TAIL_FROM) & (gain > 0.0)
     groups: dict[tuple[int, str, int, bool], float] = {}
     for at in np.flatnonzero(tail):
