@@ -21,13 +21,13 @@ MAJORITY: Tried = {
 
 SHEETS: Tried = {
     "geometry.guard_bands.CERTAIN": (3.291, 4.0, 5.0),
-    "geometry.guard_bands.CERTAIN_WILD": (4.0, 6.0, 8.0),
-    "geometry.height_adjustment.STAND_CHI_SQUARE": (13.8, 25.0, 50.0),
+    "geometry.guard_bands.CERTAIN_WILD": (8.0, 12.0, 16.0),
+    "geometry.height_adjustment.STAND_CHI_SQUARE": (13.8, 18.4, 25.0),
+    "geometry.height_adjustment.STAND_SLIPS_TO": (2.0, 3.0, 5.0),
+    "geometry.height_adjustment.STAND_BELIEF": (1.5, 3.0, 100.0),
     "geometry.scatter.SCATTER_BELIEF": (5.0, 20.0, 80.0),
     "geometry.scatter.SCATTER_BELIEF_HIDDEN": (1.0, 5.0, 20.0),
-    "geometry.scatter.STRAYS_FROM": (2.6, 2.8, 3.2),
-    "geometry.scatter.STRAYS_TO": (5.0, 7.0, 50.0),
-    "geometry.scatter.STRAYS_WILD": (2, 3, 5),
+    "geometry.scatter.HEAVY_LESS_LIKELY": (1.0, 8.0, 100.0),
 }
 
 ROBUST_START: Tried = {

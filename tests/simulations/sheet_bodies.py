@@ -75,6 +75,8 @@ class Planted:
 
 
 Plant = Callable[[np.random.Generator, Collection[Place]], Planted]
+#: A body drawn at random, as `body` does: its pairs alike but for an asymmetry, an arm raised.
+Bodies = Callable[[np.random.Generator, float, bool], Body]
 
 
 @dataclass(frozen=True)
@@ -258,10 +260,10 @@ def sheet(case: Case) -> Sheet:
     )
 
 
-def trial(case: Case, seed: int) -> Trial:
+def trial(case: Case, seed: int, bodies: Bodies = body) -> Trial:
     """Draw, place and check one sheet; the same seed gives every case the same bodies."""
-    bodies, gaps, noise, plants = np.random.default_rng((2311, seed)).spawn(4)
-    of = body(bodies, case.asymmetry, case.posed)
+    shapes, gaps, noise, plants = np.random.default_rng((2311, seed)).spawn(4)
+    of = bodies(shapes, case.asymmetry, case.posed)
     always = {(view, "ground") for view in case.views} | {(REFERENCE, "crown")}
     everything = [(view, name) for view in case.views for name in of]
     dice = dict(zip(everything, gaps.random(len(everything)), strict=True))

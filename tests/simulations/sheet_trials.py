@@ -18,9 +18,11 @@ from tests.figures.markdown import table
 from tests.simulations.sheet_bodies import (
     FOUR,
     YAWS,
+    Bodies,
     Case,
     Trial,
     accused,
+    body,
     height_drift,
     sideways_midline,
     sideways_pair,
@@ -43,6 +45,7 @@ CASES: Mapping[str, Case] = {
     "stated and true 0.3 %": Case(stated=0.3),
     "drift 1.5 %": Case(plant=height_drift(1.5)),
     "drift 2 %": Case(plant=height_drift(2.0)),
+    "drift 2 %, noise twice": Case(noise=2.0, plant=height_drift(2.0)),
     "drift 1.5 % in the reference": Case(plant=height_drift(1.5, "front")),
     "drift 2 % in the reference": Case(plant=height_drift(2.0, "front")),
     "ground 1.2 % low": Case(plant=whole_drawing(ground_low=1.2)),
@@ -82,7 +85,11 @@ TABLES = {
     "True drifts within 1.96 u (of a seat's distance, 85 % are right)": ("covered: ",),
     "Root mean square of error over u (of a seat's distance, 1.41 is right)": ("z: ",),
     "Sheets with a false or further off-model row of the check": ("sheets off by: ",),
-    "Called turned, and yaws within 1.96 u": ("turned: ", "yaw covered: "),
+    "Called turned, yaws within 1.96 u, and how far they are off in the mean, degrees": (
+        "turned: ",
+        "yaw covered: ",
+        "yaw bias: ",
+    ),
 }
 
 
@@ -93,9 +100,9 @@ def group_of(row: Finding) -> str:
 
 
 @cache
-def figures(name: str, sheets: int) -> dict[str, float]:
+def figures(name: str, sheets: int, bodies: Bodies = body, first: int = 0) -> dict[str, float]:
     """All figures of a case by name; shares unless the name says how they are counted."""
-    trials = [trial(CASES[name], seed) for seed in range(sheets)]
+    trials = [trial(CASES[name], seed, bodies) for seed in range(first, first + sheets)]
     rows = pd.DataFrame([row for number, one in enumerate(trials) for row in _rows(number, one)])
     return {
         **_sheet_figures(rows, sheets),
@@ -185,8 +192,11 @@ def _yaw_figures(rows: pd.DataFrame, sheets: int, views: tuple[str, ...]) -> dic
     off = yaws.groupby("view").off.sum().reindex(views, fill_value=0) / sheets
     z = yaws.error.abs() / yaws.u
     held = (z[z.notna()] <= 1.96).groupby(yaws.view).mean()
-    return {f"turned: {view}": share for view, share in off.items()} | {
-        f"yaw covered: {view}": share for view, share in held.items()
+    bias = yaws.error[z.notna()].groupby(yaws.view).mean().abs()
+    return {
+        f"{figure}: {view}": share
+        for figure, shares in (("turned", off), ("yaw covered", held), ("yaw bias", bias))
+        for view, share in shares.items()
     }
 
 

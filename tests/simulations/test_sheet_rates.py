@@ -9,6 +9,8 @@ from tests.simulations.sheet_bodies import biped, body, trial
 from tests.simulations.sheet_trials import CASES, figures
 
 SHEETS = 60
+#: Of a case whose limit lies near what is usual: of 150 sheets 86 % are known to 2.8 %.
+MORE_SHEETS = {"drift 1.5 %": 150}
 
 #: The least and the most that a case's figure may be.
 LIMITS: dict[tuple[str, str], tuple[float, float]] = {
@@ -24,9 +26,10 @@ LIMITS: dict[tuple[str, str], tuple[float, float]] = {
     ("hidden four times worse", "sheets off"): (0.0, 0.10),
     ("noise twice", "sheets off"): (0.0, 0.25),
     ("stated and true 0.3 %", "sheets off"): (0.0, 0.10),
-    ("drift 1.5 %", "named"): (0.78, 1.0),
+    ("drift 1.5 %", "named"): (0.81, 1.0),
     ("drift 2 %", "named"): (0.94, 1.0),
     ("drift 2 %", "innocent"): (0.0, 0.02),
+    ("drift 2 %, noise twice", "found"): (0.70, 1.0),
     ("drift 2 % in the reference", "named"): (0.94, 1.0),
     ("ground 1.2 % low", "found"): (0.80, 1.0),
     ("front at 8 degrees", "named"): (0.95, 1.0),
@@ -44,7 +47,7 @@ LIMITS: dict[tuple[str, str], tuple[float, float]] = {
 @pytest.mark.parametrize(("case", "figure"), LIMITS)
 def test_a_figure_keeps_its_limits(case, figure):
     least, most = LIMITS[case, figure]
-    assert least <= figures(case, SHEETS)[figure] <= most
+    assert least <= figures(case, MORE_SHEETS.get(case, SHEETS))[figure] <= most
 
 
 @pytest.mark.parametrize(

@@ -18,9 +18,8 @@ from turncheck.checks.finding import (
 )
 from turncheck.checks.note import LandmarkName, Note, ViewName, joined, noted
 from turncheck.geometry.guard_bands import (
-    CERTAIN,
-    CERTAIN_WILD,
     Verdict,
+    certain,
     largest_decidable,
     undecidable,
 )
@@ -161,7 +160,7 @@ def judged_as_placed(measured: Measurement, finding: Finding) -> Finding:
     That is where a perfect drawing would be undecided too often; only what is off for certain is
     then said to be off.
     """
-    row = finding.judged(CERTAIN_WILD if measured.scatter.wild else CERTAIN)
+    row = finding.judged(certain(measured.scatter.heavy))
     if row.is_off_model or not undecidable(row.uncertainty_pct, row.tolerance_pct):
         return row
     enough = measured.placing.pct * largest_decidable(row.tolerance_pct) / row.uncertainty_pct

@@ -25,9 +25,14 @@ _RESPONSE_LEAST = 0.2
 #: What a placing that fits nothing counts at least where no other says anything.
 _KEPT_LEAST = 1e-6
 #: Chi-square beyond which a drawing's size and ground are for certain not those of the others; of
-#: two normal errors one pair in 270,000 lies beyond (2 degrees of freedom: exp(-x / 2)). Chosen by
+#: two normal errors one pair in 10,000 lies beyond (2 degrees of freedom: exp(-x / 2)). Chosen by
 #: the measurement in tests/figures/sheets.md.
-STAND_CHI_SQUARE = 25.0
+STAND_CHI_SQUARE = 18.4
+#: Whoever places a drawing may set its ground line off from all its other points alike. How far
+#: shows in how the other drawings stand: each counts up to so many standard uncertainties from
+#: their median, beyond it is drawn so; what is stated is worth so many degrees of freedom beside
+#: them. Chosen by the measurement in tests/figures/sheets.md.
+STAND_SLIPS_TO, STAND_BELIEF = 3.0, 3.0
 
 
 @dataclass(frozen=True)
@@ -171,11 +176,17 @@ class Stand:
     line_errors: Floats
 
     @property
+    def covariance(self) -> Floats:
+        """(V, 2, 2) of each drawing's stand, base px, and its size."""
+        errors = np.stack([self.above_errors, self.scale_errors], axis=1)
+        product: Floats = errors @ errors.transpose(0, 2, 1)
+        return product
+
+    @property
     def shows(self) -> Bools:
         """(V,) whether size and stand are for certain not the common ones."""
         off = np.stack([self.above, self.scales - 1.0], axis=1)
-        errors = np.stack([self.above_errors, self.scale_errors], axis=1)
-        inverse = np.linalg.pinv(errors @ errors.transpose(0, 2, 1), rcond=1e-12, hermitian=True)
+        inverse = np.linalg.pinv(self.covariance, rcond=1e-12, hermitian=True)
         beyond: Bools = np.einsum("vi,vij,vj->v", off, inverse, off) > STAND_CHI_SQUARE
         return beyond
 
@@ -192,19 +203,45 @@ def stand_on(adjusted: HeightAdjustment, lines: Floats, ground: int | None) -> S
     """
     sizes = np.array([one.scale for one in adjusted.scales])
     grounds = np.array([one.ground for one in adjusted.scales])
+    above = (lines - grounds) / sizes
     line_errors = np.zeros(adjusted.ground_errors.shape)
     if ground is not None:
         views, landmarks = adjusted.table.sd.shape
         rows = np.arange(views)
         placed = np.nan_to_num(adjusted.table.sd[:, ground])
         line_errors[rows, rows * landmarks + ground] = -placed * sizes
+        errors = (line_errors - adjusted.ground_errors) / sizes[:, None]
+        line_errors *= _looseness(above, np.sqrt((errors**2).sum(axis=1)))[:, None]
     return Stand(
         scales=sizes,
-        above=(lines - grounds) / sizes,
+        above=above,
         scale_errors=adjusted.scale_errors,
         above_errors=(line_errors - adjusted.ground_errors) / sizes[:, None],
         line_errors=line_errors,
     )
+
+
+def _looseness(above: Floats, sd: Floats) -> Floats:
+    """Return (V,) by how much each drawing's line is less certain than its placing, at least 1.
+
+    Parameters
+    ----------
+    above, sd
+        (V,) how far each figure stands above its line, and how surely that is known, base px.
+
+    Examples
+    --------
+    >>> _looseness(np.array([0.0, 9.0, 0.1, -0.1]), np.ones(4)).round(2).tolist()
+    [1.55, 1.0, 1.55, 1.55]
+    """
+    found = np.ones(len(above))
+    for v in range(len(above)):
+        others, u = np.delete(above, v), np.delete(sd, v)
+        if len(others) > 1:
+            apart = np.abs(others - np.median(others)) / np.maximum(u, 1e-12)
+            squares = float(np.sum(np.minimum(apart, STAND_SLIPS_TO) ** 2))
+            found[v] = np.sqrt((STAND_BELIEF + squares) / (STAND_BELIEF + len(others) - 1))
+    return np.maximum(found, 1.0)
 
 
 def adjust_heights(

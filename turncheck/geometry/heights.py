@@ -223,11 +223,11 @@ def solve_heights(
     sd = sure.px * scatter.of(hidden)
 
     adjusted = adjust_heights(y, sd, tall, base=base, ground=ground)
-    lines, click = y[:, ground], sd[:, ground]
-    if sheet.placing == "canvas":
-        lines, click = np.full_like(lines, lines[base]), np.zeros_like(click)
-    stand = stand_on(adjusted, lines, None if sheet.placing == "canvas" else ground)
-    placed = [fixed_height_scale(float(at), float(u)) for at, u in zip(lines, click, strict=True)]
+    canvas = sheet.placing == "canvas"
+    lines = np.full(len(views), y[base, ground]) if canvas else y[:, ground]
+    stand = stand_on(adjusted, lines, None if canvas else ground)
+    line_sd = np.sqrt((stand.line_errors**2).sum(axis=1))
+    placed = [fixed_height_scale(float(at), float(u)) for at, u in zip(lines, line_sd, strict=True)]
     trusted = [fit.trusted for fit in adjusted.scales]
     surer = [
         sheet.placing == "fit"

@@ -82,11 +82,11 @@ def measure(
     spots = {(one.view, one.landmark, one.x, one.y): one for one in placings}  # without copies
     turn = _turn(heights)
     scatter = _scatter(heights, turn)
-    if not scatter.raised:
-        heights = replace(heights, scatter=scatter)
-    else:
+    if scatter.raised:
         heights = solve_heights(sheet, averages, scatter)
         turn = _turn(heights)
+        scatter = replace(scatter, heavy=_scatter(heights, turn).heavy)
+    heights = replace(heights, scatter=scatter)
     seen = tuple(features.get(name, NO_FEATURES) for name in heights.views)
     camera = _camera(heights, turn)
     return Measurement(
@@ -106,7 +106,7 @@ def _scatter(heights: Heights, turn: Turn) -> Scatter:
     marks = heights.sheet.vocabulary.landmarks
     parts = [marks[name].part or name for name in heights.landmarks]
     found = find_scatter(np.stack([heights.residuals, sideways]), heights.hidden, parts)
-    return Scatter(wild=found.wild) if heights.placing.learned else found
+    return Scatter(heavy=found.heavy) if heights.placing.learned else found
 
 
 def _turn(heights: Heights) -> Turn:

@@ -4,7 +4,7 @@ What is left of each placing after one body and one scale explain the drawings, 
 uncertainty, is of size 1 where placings are as sure as said.
 """
 
-from collections import Counter
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -21,12 +21,19 @@ SCATTER_BELIEF, SCATTER_BELIEF_HIDDEN = 20.0, 5.0
 #: drifts is no noise. And the mean square of normal errors so cut (Huber 1981, Robust Statistics,
 #: proposal 2; the figure by integration).
 _CUT, _CUT_SQUARE = 2.5, 0.9776
-#: A placing strays that stands apart by so many standard deviations of the usual ones: beyond, it
-#: is a drift. So many strays are wild, parts that drift as one counted once, beside those of the
-#: drawing that has most of them. Chosen by the measurement in tests/figures/sheets.md.
-STRAYS_FROM, STRAYS_TO, STRAYS_WILD = 2.8, 7.0, 3
-#: The usual placings are taken to be no surer than this share of what is stated.
-_USUAL_LEAST = 0.5
+#: Two kinds of errors are told apart, normal ones and Student's t with three degrees of freedom,
+#: each at the scale of these that fits it best; of either this share are drifts, spread evenly so
+#: wide. In the tails, beyond so many standard deviations, what may be a drift is counted once.
+#: Common practice, no source.
+_SCALES = np.geomspace(0.4, 3.0, 25)[:, None]
+_DRIFTS, _DRIFTS_WIDE = 0.01, 60.0
+_TAIL_FROM = 2.0
+#: How many times less likely heavy tails are than normal ones before anything is seen of a sheet.
+#: Chosen by the measurement in tests/figures/sheets.md.
+HEAVY_LESS_LIKELY = 8.0
+#: How probable heavy tails are from where a verdict needs half as much again as without; common
+#: practice, no source.
+HEAVY_TOLD_FROM = 0.125
 #: Factors below this are chance; the uncertainty stays as stated.
 SCATTER_LEAST = 1.1
 
@@ -40,13 +47,18 @@ class Scatter:
     seen, hidden
         By how much those of seen and hidden landmarks are less certain than stated; at least 1,
         never raised by chance.
-    wild
-        Whether so many of several drawings stand apart that single ones may be slips of the hand.
+    heavy
+        How probably errors have heavy tails, so that single placings may be slips of the hand.
     """
 
     seen: float = 1.0
     hidden: float = 1.0
-    wild: bool = False
+    heavy: float = 0.0
+
+    @property
+    def wild(self) -> bool:
+        """Whether slips of the hand are so likely that people are told of them."""
+        return self.heavy > HEAVY_TOLD_FROM
 
     @property
     def raised(self) -> bool:
@@ -69,7 +81,8 @@ def find_scatter(residuals: Floats, hidden: Bools, parts: Sequence[str]) -> Scat
     hidden
         (V, N) which landmarks lie behind another part.
     parts
-        (N,) what part of the body each landmark is of: one that drifts as one counts once.
+        (N,) what part of the body each landmark is of: in the tails one that drifts as one counts
+        once, and the drawing that has most of them as much as the next.
 
     Examples
     --------
@@ -81,15 +94,40 @@ def find_scatter(residuals: Floats, hidden: Bools, parts: Sequence[str]) -> Scat
     there, behind = np.isfinite(residuals), np.stack([hidden, hidden])
     classes = (there & ~behind, SCATTER_BELIEF), (there & behind, SCATTER_BELIEF_HIDDEN)
     seen, unseen = (_factor(residuals[which], belief) for which, belief in classes)
-    usual = median_sd(residuals[classes[0][0]]) if classes[0][0].any() else seen
-    apart = np.abs(residuals) / np.where(behind, unseen, np.clip(usual, _USUAL_LEAST, seen))
-    strays = (apart > STRAYS_FROM) & (apart < STRAYS_TO)
-    groups = {
-        (view, parts[mark], way, residuals[way, view, mark] > 0)
-        for way, view, mark in zip(*np.nonzero(strays), strict=True)
-    }
-    by_view = sorted(Counter(view for view, *_ in groups).values())
-    return Scatter(seen, unseen, sum(by_view[:-1]) >= STRAYS_WILD)
+    return Scatter(seen, unseen, _heavy(residuals / np.where(behind, unseen, seen), parts))
+
+
+def _heavy(residuals: Floats, parts: Sequence[str]) -> float:
+    """Return how probably residuals, (2, V, N), are of Student's t and not normal.
+
+    A drift far out speaks for neither.
+    """
+    way, view, mark = np.nonzero(np.isfinite(residuals))
+    if not len(way):
+        return 0.0
+    seen = residuals[way, view, mark]
+    scaled = seen / _SCALES
+    normal = np.exp(-(scaled**2) / 2.0) / np.sqrt(2.0 * np.pi)
+    student = 2.0 / np.pi / (1.0 + scaled**2) ** 2  # of the same standard deviation
+    likely = [
+        np.log((1.0 - _DRIFTS) * density / _SCALES + _DRIFTS / _DRIFTS_WIDE)
+        for density in (normal, student)
+    ]
+    best = [int(one.sum(axis=1).argmax()) for one in likely]
+    if not best[0]:  # so much surer than stated that no tail reaches far
+        return 0.0
+    gain = likely[1][best[1]] - likely[0][best[0]]
+    tail = (np.abs(seen) > _TAIL_FROM) & (gain > 0.0)
+    groups: dict[tuple[int, str, int, bool], float] = {}
+    for at in np.flatnonzero(tail):
+        group = int(view[at]), parts[mark[at]], int(way[at]), bool(seen[at] > 0.0)
+        groups[group] = max(groups.get(group, 0.0), float(gain[at]))
+    by_view = np.zeros(residuals.shape[1])
+    for group, most in groups.items():
+        by_view[group[0]] += most
+    by_view.sort()
+    odds = float(gain[~tail].sum() + np.minimum(by_view, by_view[-2:][0]).sum())
+    return 1.0 / (1.0 + HEAVY_LESS_LIKELY * math.exp(-min(max(odds, -50.0), 50.0)))
 
 
 def _factor(residuals: Floats, belief: float) -> float:

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from turncheck.checks.finding import Cause, Finding, Kind
-from turncheck.geometry.guard_bands import Verdict
+from turncheck.geometry.guard_bands import Verdict, certain
 from turncheck.geometry.measurement import Measurement
 from turncheck.instructions.instruction import (
     Instruction,
@@ -97,7 +97,7 @@ def is_explained(measured: Measurement, finding: Finding, resized: Collection[st
     own = own_drift(measured, finding, resized)
     if math.isnan(own):
         return False
-    then = replace(finding, drift_pct=own).judged().verdict
+    then = replace(finding, drift_pct=own).judged(certain(measured.scatter.heavy)).verdict
     undecided = finding.verdict is Verdict.UNDECIDED
     return then is Verdict.ON_MODEL if undecided else then is not Verdict.OFF_MODEL
 
@@ -216,9 +216,6 @@ def _strays(measured: Measurement) -> tuple[Floats, Floats, Floats, Floats, Floa
     stand = measured.stand
     known = np.array([fit.trusted for fit in measured.fitted])
     stands, sizes = (np.where(known, one, np.nan) for one in (stand.above, stand.scales))
-    stands_sd, sizes_sd = (
-        np.maximum(np.sqrt((errors**2).sum(axis=1)), 1e-12)
-        for errors in (stand.above_errors, stand.scale_errors)
-    )
-    shared = (stand.above_errors * stand.scale_errors).sum(axis=1)
-    return stands, sizes, stands_sd, sizes_sd, shared / (stands_sd * sizes_sd)
+    covariance = stand.covariance
+    stands_sd, sizes_sd = (np.maximum(np.sqrt(covariance[:, at, at]), 1e-12) for at in range(2))
+    return stands, sizes, stands_sd, sizes_sd, covariance[:, 0, 1] / (stands_sd * sizes_sd)
