@@ -214,7 +214,7 @@ def test_a_waiver_names_who_and_why_and_whether_it_is_needed(tmp_path: Path) -> 
     text = Page(report_of(check(folder))).text
     waivers = text[text.index("Departures that are meant") :]
     assert "chin Side Heights always drawn so art lead in use" in waivers
-    assert "mouth Side Heights always drawn so art lead not needed" in waivers
+    assert "mouth Side Heights always drawn so art lead is not needed" in waivers
     assert 'lead waives nothing: it is not compared there; did you mean "chin"?' in waivers
 
 
