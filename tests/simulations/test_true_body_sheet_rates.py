@@ -1,4 +1,4 @@
-"""How often whole sheets of true bodies are told right: bodies that no constant was chosen on.
+"""How often whole sheets of true bodies are told right: bodies that the trials' generator has not.
 
 Humans of the wheel that `tests/outside/bodies.py` reads, which have 33 of the biped's landmarks.
 The limits are the goals. Of n sheets a share p is known to sqrt(p (1 - p) / n): of 150 sheets 8 %
@@ -12,8 +12,10 @@ from tests.simulations.sheet_bodies import FOUR
 from tests.simulations.sheet_trials import figures
 from tests.simulations.true_bodies import true_body
 
-#: First seed; no sheet from here on was looked at while anything was chosen.
-FIRST = 90_000
+#: First seed. The constants are chosen on the generator of `sheet_trials`; sheets of true bodies
+#: before this one were looked at between changes, none from here on. Of heavy tails other seeds
+#: gave 7 to 11 % of sheets, of drifts of 1.5 % 75 to 86 % named.
+FIRST = 120_000
 #: Sheets of a case, and the least and the most that each of its figures may be.
 LIMITS: dict[str, tuple[int, dict[str, tuple[float, float]]]] = {
     "clean": (

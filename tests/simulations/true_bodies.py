@@ -1,4 +1,4 @@
-"""Sheets of the open bodies in `tests/outside`, which no constant of turncheck was chosen on."""
+"""Sheets of the open bodies in `tests/outside`, beside the generator that constants are chosen on."""
 
 from __future__ import annotations
 
