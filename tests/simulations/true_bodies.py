@@ -1,4 +1,4 @@
-"""Sheets of the open bodies in `tests/outside`, beside the generator that constants are chosen on."""
+"""Sheets of the open bodies in `tests/outside`, beside the generator of `sheet_bodies`."""
 
 from __future__ import annotations
 
