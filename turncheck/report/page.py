@@ -9,6 +9,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import sys
+import textwrap
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
@@ -59,6 +60,9 @@ SECTIONS = (
     Section("method", "Method", build_method),
 )
 
+#: Letters at the edge of the paper, at most: half of an A4 sheet's width.
+EDGE = 90
+
 #: The page's own styles and scripts in their order; a later one has the last word.
 STYLES = (
     "page",
@@ -76,16 +80,17 @@ SCRIPTS = ("lineup", "links", "tables", "paper")
 
 def render(facts: Facts) -> str:
     """Return the page."""
-    style, script = _style(), _script()
+    style, script, own_style = _style(), _script(), _own_style(facts)
     page = _environment().get_template("page.html.j2")
     return page.render(
         policy=(
             "default-src 'none'; img-src data:; font-src data:; "
-            f"style-src '{_hash(style)}'; script-src '{_hash(script)}'; "
+            f"style-src '{_hash(style)}' '{_hash(own_style)}'; script-src '{_hash(script)}'; "
             "base-uri 'none'; form-action 'none'"
         ),
-        # all three are files of this package; style and script are hashed as they stand
+        # files of this package, hashed as they stand; a sheet's own style holds no markup
         style=Markup(style),
+        own_style=Markup(own_style),
         script=Markup(script),
         shapes=Markup(assets.text("shapes.svg")),
         facts=facts,
@@ -138,6 +143,18 @@ def _style() -> str:
         held = base64.b64encode(font).decode("ascii")
         style = style.replace(f'url("{name}")', f'url("data:font/woff2;base64,{held}")')
     return style
+
+
+def _own_style(facts: Facts) -> str:
+    """Return what a sheet alone says in its style: whose page this is, for the edge of the paper.
+
+    Escaped as CSS Syntax Level 3 has it (4.3.7), all but letters and digits, so that it can't be
+    markup.
+    """
+    sheet = facts.checked.sheet
+    says = textwrap.shorten(f"{sheet.character}, revision {sheet.revision}", EDGE, placeholder="…")
+    escaped = "".join(one if one.isascii() and one.isalnum() else f"\\{ord(one):x} " for one in says)
+    return f':root {{ --sheet-name: "{escaped}"; }}'
 
 
 @cache
