@@ -102,7 +102,7 @@ def test_a_sheet_off_model_gives_status_1(tmp_path: Path) -> None:
     folder = make_sheet(tmp_path / "tib")
     edit(folder / "landmarks.csv", "side,chin,69.600,37.600", "side,chin,69.600,44.000")
     shown = run("check", folder, "--out", tmp_path / "out")
-    assert shown.exit_code == 1 and "OFF MODEL" in shown.stdout and "chin" in shown.stdout
+    assert shown.exit_code == 1 and "OFF MODEL" in shown.stdout and "side: Chin" in shown.stdout
 
 
 def test_new_says_what_it_guessed_and_where_it_wrote(tmp_path: Path) -> None:

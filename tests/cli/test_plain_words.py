@@ -115,7 +115,8 @@ def test_strict_says_that_undecided_counts_as_off_model(folder: Path, tmp_path: 
     undecided = json.loads((out / "summary.json").read_text("utf-8"))["counts"]["undecided"]
     assert loose.exit_code == 0 and undecided > 0 and "--strict" not in loose.stdout
     strict = run("check", folder, "--out", out, "--strict")
-    rows = "1 undecided row counts" if undecided == 1 else f"{undecided} undecided rows count"
+    s, count = ("", "counts") if undecided == 1 else ("s", "count")
+    rows = f"{undecided} comparison{s} too close to call {count}"
     assert strict.exit_code == 1 and f"--strict: {rows} as off model" in strict.stdout
 
 

@@ -24,6 +24,7 @@ from turncheck.instructions import (
 from turncheck.instructions.outlines_and_ink import redraw_outlines
 from turncheck.instructions.refills import lacked_for, refills
 from turncheck.instructions.whole import _outvoted
+from turncheck.plain import capital
 from turncheck.sheet.model import Waiver
 
 ARM = ("shoulder_l", "elbow_l", "wrist_l", "fingertip_l")
@@ -55,27 +56,29 @@ def test_a_clean_sheet_needs_no_redrawing():
 def test_an_arm_that_hangs_low_is_one_instruction_that_names_its_drawing(view, placing):
     found = instructions({(view, name): -1.5 for name in ARM}, placing=placing)
     assert [(i.view, i.work) for i in found] == [(view, Work.PART)]
-    assert found[0].says == "The whole left arm is 15 px (1.5 %) too low; raise it 15 px."
+    assert found[0].says == "Left arm 15 px too low: raise it 15 px (1.5 %)."
     assert found[0].landmarks == ARM
 
 
 def test_part_of_an_arm_is_named_by_its_points():
     found = instructions({("side", "elbow_l"): 2.0, ("side", "wrist_l"): 2.0})
     assert len(found) == 1
-    assert found[0].says.startswith("The left arm: left elbow and left wrist are 20 px")
+    assert found[0].says.startswith(
+        "Left arm: left elbow and left wrist 20 px too high: lower them"
+    )
 
 
 def test_one_arm_up_and_one_leg_down_are_two_instructions_parts_first():
     drift = {("side", name): 1.2 for name in ARM} | {("side", "knee_l"): -3.0}
     found = instructions(drift)
     assert [i.work for i in found] == [Work.PART, Work.POINT]
-    assert found[1].says == "The left knee is 30 px (3.0 %) too low; raise it 30 px."
+    assert found[1].says == "Left knee 30 px too low: raise it 30 px (3.0 %)."
 
 
 def test_a_drawing_that_is_too_large_is_the_only_cause():
     found = instructions(change=enlarge("back", 1.04))
     assert [(i.view, i.work) for i in found] == [("back", Work.WHOLE)]
-    assert "4.0 % larger than the other drawings; scale it to 96.2 %" in found[0].says
+    assert found[0].says == "Whole drawing 4.0 % too large: scale it to 96.2 %."
 
 
 def test_a_drawing_turned_to_another_angle_is_said_with_both_angles():
@@ -86,7 +89,8 @@ def test_a_drawing_turned_to_another_angle_is_said_with_both_angles():
 
     (found,) = instructions(change=change)
     assert (found.view, found.work) == ("three_quarter", Work.WHOLE)
-    assert "where 45° was asked for" in found.says
+    assert found.headline == "Turned 36°, not 45°"
+    assert found.mend == "redraw it at 45°, or set yaw = 36 in sheet.toml"
 
 
 def test_a_large_drawing_with_a_low_chin_is_scaled_first_then_the_chin():
@@ -99,15 +103,14 @@ def test_a_large_drawing_with_a_low_chin_is_scaled_first_then_the_chin():
 def test_a_front_that_is_too_large_is_named_though_it_is_the_reference():
     found = instructions(change=enlarge("front", 1.03))
     assert [(i.view, i.work) for i in found] == [("front", Work.WHOLE)]
-    assert "3.0 % larger" in found[0].says
+    assert "3.0 % too large" in found[0].says
 
 
 def test_two_drawings_that_disagree_get_an_instruction_that_blames_nobody():
     found = instructions({("three_quarter", "knee_l"): 2.0}, views=2)
     assert [i.settled for i in found] == [False]
     assert found[0].says == (
-        "The left knee: three quarter has it 20 px (2.0 %) higher than front; "
-        "decide which is right."
+        "Left knee: three quarter has it 20 px (2.0 %) higher than front: decide which is right."
     )
     assert found[0].views == ("front", "three_quarter")
     assert found[0].move_px == {
@@ -135,9 +138,7 @@ def chin_to_the_right(table):
 def test_a_chin_too_far_to_the_right_is_said_once_though_the_midline_shows_it_too():
     (found,) = instructions(change=chin_to_the_right)
     assert found.sideways
-    assert found.says == (
-        "The chin is 20 px (2.0 %) too far to the picture's right; move it 20 px left."
-    )
+    assert found.says == ("Chin 20 px too far to the picture's right: move it 20 px (2.0 %) left.")
 
 
 def test_without_a_side_drawing_a_point_beside_the_midline_is_still_moved_back():
@@ -147,7 +148,7 @@ def test_without_a_side_drawing_a_point_beside_the_midline_is_still_moved_back()
 
     (found,) = instructions(change=change)
     assert found.says == (
-        "Chin lies 20 px (2.0 %) to the picture's right of the midline; move it 20 px left."
+        "Chin 20 px to the picture's right of the midline: move it 20 px (2.0 %) left."
     )
 
 
@@ -218,7 +219,7 @@ def checked(change, waivers=(), **of):
 def test_a_ground_too_low_is_told_though_its_own_row_is_undecided(view, placing):
     findings, (found,) = checked(lowered(view, 13.0), placing=placing)
     assert (found.view, found.kind, found.work) == (view, Kind.GROUND, Work.WHOLE)
-    assert found.says.startswith("The whole drawing stands 13 px below")
+    assert found.says.startswith("Whole drawing 13 px below")
     assert found.move_px == {view: (0.0, pytest.approx(-13.0, abs=0.1))}
     off = {row for row, finding in enumerate(findings) if finding.is_off_model}
     assert len(off) > 5
@@ -252,7 +253,7 @@ def test_what_a_low_ground_leaves_of_a_chin_is_told_of_the_chin_alone():
 
     _, found = checked(change)
     assert [i.kind for i in found] == [Kind.GROUND, Kind.POINT]
-    assert found[1].says == "The chin is 25 px (2.5 %) too low; raise it 25 px."
+    assert found[1].says == "Chin 25 px too low: raise it 25 px (2.5 %)."
 
 
 def test_a_knee_that_is_off_carries_the_rows_that_follow_from_it():
@@ -344,7 +345,7 @@ def test_drawings_that_contradict_each_other_sideways_are_one_question():
     )
     (found,) = what_to_redraw(body, rows)
     assert found.says == (
-        "The nose tip: three quarter and side contradict each other: 20 px left in the three "
+        "Nose tip: three quarter and side contradict each other: 20 px left in the three "
         "quarter or 28 px right in the side; a back three-quarter drawing would decide."
     )
     assert (found.work, found.view, found.settled) == (Work.DECIDE, "", False)
@@ -373,7 +374,7 @@ def test_two_drawings_against_two_are_one_question(both):
     rows = question(body, Subject(Kind.POINT, "chin", ("chin",)), blame, drifts)
     (found,) = what_to_redraw(body, rows)
     assert found.says == (
-        "The chin: front and side have it 14 px (1.4 %) higher than three quarter and back; "
+        "Chin: front and side have it 14 px (1.4 %) higher than three quarter and back: "
         "decide which is right."
     )
     down, up = (0.0, pytest.approx(14.0)), (0.0, pytest.approx(-14.0))
@@ -384,8 +385,8 @@ def test_an_arm_on_which_two_drawings_stand_against_two_is_one_question():
     drift = {(view, name): -2.0 for name in ARM for view in ("side", "back")}
     (found,) = instructions(drift)
     assert found.says == (
-        "The whole left arm: front and three quarter have it 20 px (2.0 %) higher than side "
-        "and back; decide which is right."
+        "Left arm: front and three quarter have it 20 px (2.0 %) higher than side "
+        "and back: decide which is right."
     )
     assert found.landmarks == ARM
 
@@ -394,7 +395,7 @@ def test_drawings_that_all_differ_are_one_question():
     drift = {("three_quarter", "waist"): 3.0, ("side", "waist"): -3.0}
     (found,) = instructions(drift, views=3)
     assert found.says == (
-        "The waist: front 30 px and three quarter 60 px higher than side; decide which is right."
+        "Waist: front 30 px and three quarter 60 px higher than side: decide which is right."
     )
 
 
@@ -501,8 +502,8 @@ def test_the_rows_of_an_outline_are_counted_from_the_top_in_px():
     )
     (found,) = redraw_outlines(body, [(0, finding)])
     assert found.says == (
-        "63 to 117 px from the top in the side drawing the outline does not fit the other "
-        "drawings; three quarter: add 9 px of height there."
+        "Outline does not fit the other drawings, 63 to 117 px from the top in the side drawing: "
+        "three quarter: add 9 px of height there."
     )
     assert not found.settled
 
@@ -542,7 +543,10 @@ def test_a_fill_in_place_of_a_missing_one_is_one_thing_to_refill():
         ("three_quarter", lacked, THREE_QUARTER, Cause.MISSING),
         ("three_quarter", extra, THREE_QUARTER, Cause.EXTRA),
     )
-    says = f"Refill {GREEN.label} near (5, 5) with {FILL.label}, which this drawing lacks."
+    says = (
+        f"{capital(GREEN.label)} near (5, 5) where {FILL.label} belongs: "
+        f"refill it with {FILL.label}, which this drawing lacks."
+    )
     assert found == [("three_quarter", says, (1, 0))]
 
 
@@ -551,8 +555,8 @@ def test_an_extra_fill_in_place_of_nothing_names_the_nearest_colour():
     row = ("three_quarter", extra, THREE_QUARTER, Cause.EXTRA)
     ((_, says, _),) = refilled([shared, extra], row)
     assert says == (
-        f"Refill {GREEN.label} near (5, 5) as in the other drawings: none has this colour; "
-        f"the nearest elsewhere is {GREY.label}."
+        f"{capital(GREEN.label)} near (5, 5) is in no other drawing: "
+        f"refill it as in the other drawings; the nearest elsewhere is {GREY.label}."
     )
 
 
@@ -576,7 +580,7 @@ def test_a_missing_fill_is_filled_in_where_another_drawing_has_it():
     paint = MatchedColour((FILL, None, FILL))
     row = ("three_quarter", paint, THREE_QUARTER, Cause.MISSING)
     ((_, says, _),) = refilled([paint], row)
-    assert says.endswith("is missing; fill it in again: the front drawing has it near (0, 0).")
+    assert says.endswith("is missing: fill it in again: the front drawing has it near (0, 0).")
 
 
 def test_a_reference_whose_scale_is_not_known_outvotes_nobody():

@@ -336,11 +336,15 @@ def test_an_extra_fill_is_shown_where_it_is(facts: Facts) -> None:
         (task, crops[0])
         for group in build_redraws(facts).tasks.values()
         for _, task, crops in group
-        if task.says.startswith("Refill green")
+        if task.says.startswith("Green")
     )
     assert crop.points == [green.at]
     as_hex = ["#{:02x}{:02x}{:02x}".format(*colour) for colour in (OTHER_SCARF, SCARF)]
-    says = "Refill green {} near the neck with red {}, which this drawing lacks.".format(*as_hex)
+    green_hex, red_hex = as_hex
+    says = (
+        f"Green {green_hex} near the neck where red {red_hex} belongs: "
+        f"refill it with red {red_hex}, which this drawing lacks."
+    )
     assert task.says == green.do == says
 
 
@@ -354,10 +358,8 @@ def test_an_extra_fill_has_a_row_in_the_table_of_fills(facts: Facts) -> None:
 
 def test_a_drawing_inked_too_heavily_is_told_at_how_many_px_to_redraw_it(facts: Facts) -> None:
     px = {view: width for view, _, width, _ in build_inks(facts).lines}
-    (says,) = [i.says for i in facts.checked.instructions if i.says.startswith("The outline is")]
-    found = re.fullmatch(
-        r"The outline is (\d+) px, \d+ % too heavy; redraw the outline at ([\d.]+) px\.", says
-    )
+    (says,) = [i.says for i in facts.checked.instructions if i.says.startswith("Outline ")]
+    found = re.fullmatch(r"Outline (\d+) px, \d+ % too heavy: redraw it at ([\d.]+) px\.", says)
     assert found is not None
     assert float(found[1]) == pytest.approx(px["side"], abs=0.5)
     assert float(found[2]) == pytest.approx(px["front"], abs=0.1)

@@ -78,26 +78,27 @@ def _check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: bo
 
 
 def _say(checked: Checked, summary: dict[str, Any], strict: bool, report: Path) -> None:
-    """Print the verdict, the counts, the worst drifts with what to do, and the report's path."""
+    """Print the verdict, how much there is to redraw, the worst of it, and the report's path."""
     from turncheck.checks.verdicts import astray
     from turncheck.errors import quoted, shown
-    from turncheck.plain import spoken
+    from turncheck.plain import counted, spoken
     from turncheck.wording.drawings import drawing_remarks
-    from turncheck.wording.findings import subject_title
+    from turncheck.wording.findings import VERDICTS, subject_title
     from turncheck.wording.instructions import DECIDE_FIRST, also_mends
     from turncheck.wording.placing import placing_remarks
 
     verdict = summary["verdict"]
-    words = click.style(verdict.replace("_", " ").upper(), fg=_COLOURS[verdict], bold=True)
-    click.echo(f"{checked.sheet.character}, revision {checked.sheet.revision}: {words}")
-    tally = [f"{n} {name.replace('_', ' ')}" for name, n in summary["counts"].items() if n]
-    click.echo(f"  {', '.join(tally)}")
+    words = click.style(VERDICTS[verdict].upper(), fg=_COLOURS[verdict], bold=True)
+    tally = "" if verdict == "undecided" and not checked.instructions else f", {checked.how_much}"
+    undecided = summary["counts"]["undecided"]
+    tally += f"; {undecided} {VERDICTS['undecided']}" if undecided else ""
+    click.echo(f"{checked.sheet.character}, revision {checked.sheet.revision}: {words}{tally}")
     for warning in checked.warnings:
         click.echo(click.style(f"  First: {warning.says}.", bold=True))
-    undecided = summary["counts"]["undecided"]
     if strict and undecided:
-        rows = "1 undecided row counts" if undecided == 1 else f"{undecided} undecided rows count"
-        click.echo(f"  --strict: {rows} as off model here")
+        rows = f"{counted(undecided, 'comparison')} {VERDICTS['undecided']}"
+        counts = "counts" if undecided == 1 else "count"
+        click.echo(f"  --strict: {rows} {counts} as off model here")
     pictures = [view.picture for view in checked.sheet.views.values()]
     for remark in (*drawing_remarks(pictures), *placing_remarks(checked.measured)):
         click.echo(f"  {remark}")
@@ -110,10 +111,10 @@ def _say(checked: Checked, summary: dict[str, Any], strict: bool, report: Path) 
     def title(row: int) -> str:
         return subject_title(checked.rows[row].subject, checked.sheet.vocabulary.landmarks)
 
-    for instruction in checked.instructions[:_MOST_INSTRUCTIONS]:
-        where = spoken(instruction.view) or DECIDE_FIRST
-        also = also_mends([title(row) for row in instruction.follows])
-        click.echo(f"  {where}: {instruction.says}{also}")
+    for number, task in enumerate(checked.instructions[:_MOST_INSTRUCTIONS], start=1):
+        where = spoken(task.view) or DECIDE_FIRST
+        also = also_mends([title(row) for row in task.follows])
+        click.echo(f"  {number}  {where}: {task.says}{also}")
     more = len(checked.instructions) - _MOST_INSTRUCTIONS
     if more > 0:
         click.echo(f"  and {more} more in the report")

@@ -130,9 +130,9 @@ def _as_checks_say(measured: Measurement, rows: list[Row]) -> list[Instruction]:
     for row in rows:
         finding = row[1]
         title = subject_title(finding.subject, marks)
-        says = words.other(title, drift_phrase(finding), mends[finding.check])
+        told = words.other(title, drift_phrase(finding), mends[finding.check])
         found.append(
-            ((finding.check, finding.subject.name), asked(measured, row, Work.OTHER, says))
+            ((finding.check, finding.subject.name), asked(measured, row, Work.OTHER, told))
         )
     return answer(found)
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from turncheck.checks.finding import Finding, Kind
 from turncheck.geometry.measurement import Measurement
 from turncheck.plain import spoken
+from turncheck.wording.instructions import Telling
 
 #: A row's place among the findings, and the finding.
 Row = tuple[int, Finding]
@@ -34,8 +35,8 @@ class Instruction:
     ----------
     views, kind
         The drawing to change, or those of which one is wrong; and what its findings are about.
-    says
-        One sentence: what is off, by how much, what to do.
+    told
+        What is off and by how much, and what to do, in words.
     drifts_px, amount_pct
         The drift in each of `views`, px of that drawing, NaN where there is none, up or to the
         right; and the largest in its finding's unit, NaN where there is none.
@@ -50,13 +51,28 @@ class Instruction:
     views: tuple[str, ...]
     work: Work
     kind: Kind
-    says: str
+    told: Telling
     drifts_px: tuple[float, ...] = ()
     amount_pct: float = math.nan
     sideways: bool = False
     landmarks: tuple[str, ...] = ()
     findings: tuple[int, ...] = ()
     follows: tuple[int, ...] = ()
+
+    @property
+    def headline(self) -> str:
+        """What is off and by how much, without the drawing's name."""
+        return self.told.headline
+
+    @property
+    def mend(self) -> str:
+        """What to do."""
+        return self.told.mend
+
+    @property
+    def says(self) -> str:
+        """What is off, by how much and what to do, as one sentence."""
+        return self.told.says
 
     @property
     def settled(self) -> bool:
@@ -116,7 +132,7 @@ def target_of(measured: Measurement, finding: Finding) -> Target:
     return Target(blame.views or tuple(dict.fromkeys((finding.view, *others))), finding.drift_pct)
 
 
-def asked(measured: Measurement, row: Row, work: Work, says: str) -> Instruction:
+def asked(measured: Measurement, row: Row, work: Work, told: Telling) -> Instruction:
     """Return the instruction to change the drawing that a row says to change, by its drift."""
     index, finding = row
     target = target_of(measured, finding)
@@ -124,7 +140,7 @@ def asked(measured: Measurement, row: Row, work: Work, says: str) -> Instruction
         target.views,
         work if target.settled else min(work, Work.DECIDE),
         finding.subject.kind,
-        says,
+        told,
         (finding.drift_px,) if target.settled else (),
         target.amount,
         findings=(index,),

@@ -226,17 +226,17 @@ def _instruction(measured: Measurement, group: list[Move]) -> Instruction:
     )
     settled = len(first.views) == 1
     if settled:
-        says = words.move(subject, px[first.views[0]], largest, first.sideways)
+        told = words.move(subject, px[first.views[0]], largest, first.sideways)
     elif first.sideways:
-        says = words.contradict(subject, first.sides, px, first.clause)
+        told = words.contradict(subject, first.sides, px, first.clause)
     else:
-        says = words.disagree(subject, first.sides, px, pct)
+        told = words.disagree(subject, first.sides, px, pct)
     work = Work.PART if len(group) > 1 else Work.POINT
     return Instruction(
         views=first.views,
         work=work if settled else Work.DECIDE,
         kind=Kind.POINT,
-        says=says,
+        told=told,
         drifts_px=tuple(px.get(view, math.nan) for view in first.views),
         amount_pct=largest,
         sideways=first.sideways,
@@ -269,13 +269,13 @@ def uneven_pairs(measured: Measurement, rows: Sequence[Row]) -> list[Instruction
     found = []
     for row in rows:
         finding, subject = row[1], row[1].subject
-        says = _uneven(finding, [marks[name].title for name in subject.landmarks])
-        one = asked(measured, row, Work.POINT, says)
+        told = _uneven(finding, [marks[name].title for name in subject.landmarks])
+        one = asked(measured, row, Work.POINT, told)
         found.append(replace(one, sideways=subject.sideways, landmarks=subject.landmarks))
     return found
 
 
-def _uneven(finding: Finding, titles: Sequence[str]) -> str:
+def _uneven(finding: Finding, titles: Sequence[str]) -> words.Telling:
     px, pct = finding.drift_px, finding.drift_pct
     if finding.subject.kind is Kind.MIDDLE:
         return words.centre(titles, px, pct)
@@ -289,7 +289,7 @@ def ratios(measured: Measurement, rows: Sequence[Row]) -> list[Instruction]:
     for row in rows:
         finding, subject = row[1], row[1].subject
         target = target_of(measured, finding)
-        says = words.ratio(subject.name, finding.view, target.amount, target.settled)
-        one = replace(asked(measured, row, Work.RATIO, says), landmarks=subject.landmarks)
+        told = words.ratio(subject.name, finding.view, target.amount, target.settled)
+        one = replace(asked(measured, row, Work.RATIO, told), landmarks=subject.landmarks)
         found.append(((finding.check, subject.name), one))
     return answer(found)

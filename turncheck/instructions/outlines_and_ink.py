@@ -22,8 +22,8 @@ def redraw_outlines(measured: Measurement, rows: Sequence[Row]) -> list[Instruct
         place, opposite = outline_place(subject.rows), broken.kind == "mirror"
         if len(target_of(measured, finding).views) > 1:
             place += f" in the {spoken(finding.view)} drawing"
-        says = words.outline(place, opposite, finding.note.spoken(titles))
-        found.append(asked(measured, row, Work.OUTLINE, says))
+        told = words.outline(place, opposite, finding.note.spoken(titles))
+        found.append(asked(measured, row, Work.OUTLINE, told))
     return found
 
 
@@ -35,7 +35,7 @@ def reink(measured: Measurement, rows: Sequence[Row]) -> list[Instruction]:
     )
 
 
-def _line_weight(measured: Measurement, finding: Finding) -> str:
+def _line_weight(measured: Measurement, finding: Finding) -> words.Telling:
     target = target_of(measured, finding)
     view = target.views[0]
     size, own = (measured.size(measured.views.index(v)) for v in (view, finding.view))

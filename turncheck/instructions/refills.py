@@ -37,22 +37,22 @@ def refills(measured: Measurement, rows: Sequence[Row]) -> list[Instruction]:
             missing[target.views, paint.label] = len(found)
             w = paint.fills.index(paint.first)
             where = _where(measured, w, paint.first)
-            says = words.fill_in(paint.label, measured.views[w], where)
+            told = words.fill_in(paint.label, measured.views[w], where)
         elif not others:
             lacked, where = lacked_for(measured.paints, v, own), _where(measured, v, own)
             if lacked is not None:
                 answered[target.views, lacked.label] = len(found)
-                says = words.refill_as_lacked(own.label, where, lacked.label)
+                told = words.refill_as_lacked(own.label, where, lacked.label)
             else:
                 nearest = finding.subject.nearest
                 instead = nearest.label if nearest else "another"
-                says = words.refill_unknown(own.label, where, instead)
+                told = words.refill_unknown(own.label, where, instead)
         else:
             there = paint.fills[measured.views.index(finding.view)]
             other = there if there in others else others[0]
             where = _where(measured, v, own)
-            says = words.refill(target.views[0], own.label, where, other.label, target.settled)
-        found.append((paint.label, asked(measured, row, Work.INK, says)))
+            told = words.refill(target.views[0], own.label, where, other.label, target.settled)
+        found.append((paint.label, asked(measured, row, Work.INK, told)))
     into = {missing[key]: answered[key] for key in missing.keys() & answered}
     for gone, kept in into.items():
         label, one = found[kept]

@@ -17,6 +17,7 @@ from turncheck.instructions.instruction import Instruction
 from turncheck.mistakes.slip import Slip
 from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import Sheet
+from turncheck.wording.instructions import how_much
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -52,6 +53,14 @@ class Result:
         """The sheet's verdict; under a warning none is on model."""
         found = overall(self.rows)
         return Verdict.UNDECIDED if self.warnings and found is Verdict.ON_MODEL else found
+
+    @property
+    def how_much(self) -> str:
+        """How much there is to redraw and to decide, in words."""
+        settled = [task for task in self.instructions if task.settled]
+        to_decide = len(self.instructions) - len(settled)
+        drawings = {task.view for task in settled}
+        return how_much(len(settled), to_decide, len(drawings), len(self.sheet.views))
 
     def is_warned_of(self, view: str) -> bool:
         """Whether a warning is about a drawing."""

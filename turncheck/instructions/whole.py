@@ -22,8 +22,6 @@ from turncheck.numerics.arrays import Floats
 from turncheck.wording import instructions as words
 from turncheck.wording.findings import titles_of
 
-#: The least that is said after ±, degrees.
-YAW_LEAST_SAID = 0.1
 #: Standard uncertainties beyond which a drawing's size or stand is off for certain: passed by
 #: chance once in a hundred (normal distribution, two sides).
 STRAY_CERTAIN_FROM = 2.576
@@ -37,8 +35,8 @@ def whole_drawings(measured: Measurement, rows: Sequence[Row]) -> list[Instructi
     for row in rows:
         finding = row[1]
         if finding.subject.kind.is_of_whole_drawing:
-            says, px, amount = _asks(measured, finding)
-            one = asked(measured, row, Work.WHOLE, says)
+            told, px, amount = _asks(measured, finding)
+            one = asked(measured, row, Work.WHOLE, told)
             drifts = (px,) if one.settled else ()
             found.append((one.kind, replace(one, drifts_px=drifts, amount_pct=amount)))
     return answer(found)
@@ -117,7 +115,7 @@ def explained_by_whole(
     }
 
 
-def _asks(measured: Measurement, finding: Finding) -> tuple[str, float, float]:
+def _asks(measured: Measurement, finding: Finding) -> tuple[words.Telling, float, float]:
     """Return what to do, and how far the drawing is off in px and in what its row is about."""
     kind, target = finding.subject.kind, target_of(measured, finding)
     view = target.views[0]
@@ -126,30 +124,35 @@ def _asks(measured: Measurement, finding: Finding) -> tuple[str, float, float]:
     if kind is Kind.SCALE:
         # in the reference's px the others have size - amount, whichever view is blamed
         times = size / (size - target.amount / 100.0)
-        return _resize(measured, target.views, times), px, 100.0 * (times - 1.0)
+        told = _told(target.views, _resize(measured, target.views, times))
+        return told, px, 100.0 * (times - 1.0)
     if kind is Kind.GROUND:
-        return _stand(measured, target.views, px * size), px * size, target.amount
+        told = _told(target.views, _stand(measured, target.views, px * size))
+        return told, px * size, target.amount
     if kind is Kind.RULER:
         return words.unruled(str(finding.note)), math.nan, math.nan
     note = finding.note.spoken(titles_of(measured.sheet))
     if finding.cause is not Cause.UNKNOWN:
-        says = words.misread(finding.view, note, target.settled)
+        told = words.misread(finding.view, finding.cause, note, target.settled)
     else:
-        within = max(finding.width_pct, YAW_LEAST_SAID)
         reads, asked_for = finding.measured, finding.expected
-        says = words.turn(finding.view, reads, within, asked_for, note, target.settled)
-    return says, math.nan, finding.drift_pct
+        told = words.turn(finding.view, reads, asked_for, note, target.settled)
+    return told, math.nan, finding.drift_pct
 
 
-def _resize(measured: Measurement, views: tuple[str, ...], times: float) -> str:
+def _told(views: tuple[str, ...], *faults: words.Telling) -> words.Telling:
+    return words.whole(views[0], faults, len(views) == 1)
+
+
+def _resize(measured: Measurement, views: tuple[str, ...], times: float) -> words.Telling:
     settled = len(views) == 1
     against = "the other drawings" if settled else reference_words(measured)
-    return words.resize(views[0], times, against, settled)
+    return words.resize(times, against, settled)
 
 
-def _stand(measured: Measurement, views: tuple[str, ...], px: float) -> str:
+def _stand(measured: Measurement, views: tuple[str, ...], px: float) -> words.Telling:
     line = "the common ground" if measured.sheet.placing == "canvas" else "its ground line"
-    return words.stand(views[0], px, line, reference_words(measured), len(views) == 1)
+    return words.stand(px, line, reference_words(measured), len(views) == 1)
 
 
 def _hanging(measured: Measurement, v: int) -> Instruction | None:
@@ -184,7 +187,7 @@ def _hanging(measured: Measurement, v: int) -> Instruction | None:
         views=views,
         work=Work.WHOLE,
         kind=Kind.GROUND if of_stand else Kind.SCALE,
-        says=" ".join(told),
+        told=_told(views, *told),
         drifts_px=(px if of_stand else (times - 1.0) * measured.figure_height,),
         amount_pct=100.0 * (px / measured.figure_height if of_stand else times - 1.0),
     )

@@ -68,6 +68,8 @@ def _instruction(number: int, task: Instruction) -> dict[str, Any]:
         "number": number,
         "cause": task.work.name.lower(),
         "views": list(task.views),
+        "headline": task.headline,
+        "mend": task.mend,
         "says": task.says,
         "landmarks": list(task.landmarks),
         "move_px": {view: [round(px, 3) for px in way] for view, way in task.move_px.items()},

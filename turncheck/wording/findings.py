@@ -11,7 +11,8 @@ from turncheck.sheet.vocabulary import Landmark
 
 #: Verdict by value: the words beside its mark, from worst to best.
 VERDICTS: Mapping[str, str] = {
-    verdict.value: verdict.value.replace("_", " ") for verdict in Verdict
+    **{verdict.value: verdict.value.replace("_", " ") for verdict in Verdict},
+    Verdict.UNDECIDED: "too close to call",
 }
 #: How bad a verdict is, 0 the worst.
 RANK: Mapping[str, int] = {name: rank for rank, name in enumerate(VERDICTS)}

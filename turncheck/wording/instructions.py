@@ -1,8 +1,10 @@
-"""What to redraw, one sentence each: what is off, by how much, what to do."""
+"""What to redraw in words: what is off and by how much, and what to do."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
-from turncheck.plain import capital, listed, sentence_px, spoken
+from turncheck.checks.finding import Cause
+from turncheck.plain import capital, counted, degrees, listed, sentence_px, spoken
 
 #: What to do where the drawings disagree and none is outvoted.
 DECIDE = "decide which is right"
@@ -12,48 +14,82 @@ DECIDE_FIRST = "decide first"
 FEW = 2
 
 
-def resize(view: str, times: float, against: str, settled: bool) -> str:
+@dataclass(frozen=True)
+class Telling:
+    """What is off and what to do about it, in words.
+
+    Attributes
+    ----------
+    headline
+        What is off and by how much, without the drawing's name: 'Left arm 26 px too low'.
+    mend
+        What to do: 'raise it 26 px (2.4 %)'.
+    """
+
+    headline: str
+    mend: str
+
+    @property
+    def says(self) -> str:
+        """Both as one sentence."""
+        return f"{self.headline}: {self.mend}."
+
+
+def whole(view: str, faults: Sequence[Telling], settled: bool) -> Telling:
+    """Return what is told of a whole drawing, of its size and its stand."""
+    called = "Whole drawing" if settled else f"Whole {spoken(view)} drawing"
+    headline = " and ".join(fault.headline for fault in faults)
+    return Telling(f"{called} {headline}", ", then ".join(fault.mend for fault in faults))
+
+
+def resize(times: float, against: str, settled: bool) -> Telling:
     """Return that a whole drawing is so many times as large as it should be."""
     amount = 100.0 * (times - 1.0)
-    too = "larger" if amount > 0 else "smaller"
-    do = f"scale it to {100.0 / times:.1f} %" if settled else DECIDE
-    return f"{_whole(view, settled)} is {abs(amount):.1f} % {too} than {against}; {do}."
+    size = f"{abs(amount):.1f} %"
+    if settled:
+        too = "large" if amount > 0 else "small"
+        return Telling(f"{size} too {too}", f"scale it to {100.0 / times:.1f} %")
+    return Telling(f"{size} {'larger' if amount > 0 else 'smaller'} than {against}", DECIDE)
 
 
-def stand(view: str, px: float, line: str, reference: str, settled: bool) -> str:
+def stand(px: float, line: str, reference: str, settled: bool) -> Telling:
     """Return that a whole drawing stands px above a line."""
     where, move = ("above", "down") if px > 0 else ("below", "up")
-    do = f"move it {move} {sentence_px(px)}" if settled else DECIDE
     given = "" if settled else f" if {reference} is right"
-    return (
-        f"{_whole(view, settled)} stands {sentence_px(px)} {where} {line}{given}; {do}, "
-        "or place the ground again."
-    )
+    do = f"move it {move} {sentence_px(px)}" if settled else DECIDE
+    return Telling(f"{sentence_px(px)} {where} {line}{given}", f"{do}, or place the ground again")
 
 
-def _whole(view: str, settled: bool) -> str:
-    return "The whole drawing" if settled else f"The whole {spoken(view)} drawing"
-
-
-def turn(view: str, reads: float, within: float, asked: float, note: str, settled: bool) -> str:
+def turn(view: str, reads: float, asked: float, note: str, settled: bool) -> Telling:
     """Return that a whole drawing faces another way than it was asked to, degrees."""
-    says = f"{_whole(view, settled)} reads as {reads:.1f}° ± {within:.1f}° "
-    says += f"where {asked:.0f}° was asked for; "
-    if not settled:
-        return f"{says}{note}; {DECIDE}." if note else f"{says}{DECIDE}."
-    return (
-        f"{says}redraw it at {asked:.0f}°, or say yaw = {reads:.0f} in the sheet if that is meant."
-    )
+    decimals = 0 if f"{reads:.0f}" != f"{asked:.0f}" else 1
+    is_turned, meant = degrees(reads, decimals), degrees(asked, 0)
+    if settled:
+        yaw = f"{reads:.{decimals}f}"
+        mend = f"redraw it at {meant}, or set yaw = {yaw} in sheet.toml"
+        return Telling(f"Turned {is_turned}, not {meant}", mend)
+    headline = f"{capital(spoken(view))} turned {is_turned}, not {meant}"
+    return Telling(headline, f"{note}; {DECIDE}" if note else DECIDE)
 
 
-def misread(view: str, note: str, settled: bool) -> str:
+#: What a whole drawing looks like instead.
+_MISREAD = {
+    Cause.MIRRORED: "Facing the other way",
+    Cause.SWAPPED: "Left and right names exchanged",
+    Cause.BOTH: "Flipped together with its points",
+}
+
+
+def misread(view: str, cause: Cause, note: str, settled: bool) -> Telling:
     """Return what a whole drawing looks like instead."""
-    return f"{capital(note)}." if settled else f"{_whole(view, settled)}: {note}; {DECIDE}."
+    if settled:
+        return Telling(_MISREAD[cause], note)
+    return Telling(f"{capital(spoken(view))}: {_lower(_MISREAD[cause])}", f"{note}; {DECIDE}")
 
 
-def unruled(note: str) -> str:
+def unruled(note: str) -> Telling:
     """Return that a whole drawing can't be measured at all."""
-    return f"It can't be put on the ruler: {note}; look at the placings first."
+    return Telling("Can't be put on the ruler", f"{note}; look at its points first")
 
 
 def subject(points: Sequence[str], part: str, whole_part: bool) -> tuple[str, bool]:
@@ -66,14 +102,13 @@ def subject(points: Sequence[str], part: str, whole_part: bool) -> tuple[str, bo
     part, whole_part
         The part they belong to, and whether they are all of it.
     """
-    if len(points) > 1 and whole_part:
-        return capital(part.replace("the ", "the whole ", 1)), False
+    part = capital(part.removeprefix("the "))
     if len(points) > 1:
-        return f"{capital(part)}: {listed(points)}", True
-    return f"The {points[0]}", False
+        return (part, False) if whole_part else (f"{part}: {listed(points)}", True)
+    return capital(points[0]), False
 
 
-def move(called: tuple[str, bool], px: float, pct: float, sideways: bool) -> str:
+def move(called: tuple[str, bool], px: float, pct: float, sideways: bool) -> Telling:
     """Return that points lie too far up, down or to one side.
 
     Parameters
@@ -84,14 +119,14 @@ def move(called: tuple[str, bool], px: float, pct: float, sideways: bool) -> str
         Their drift, up or to the picture's right positive, and in % of the figure height.
     """
     subject, many = called
-    verb, it = ("are", "them") if many else ("is", "it")
+    it, size = "them" if many else "it", sentence_px(px)
     if sideways:
         side, back = ("right", "left") if px > 0 else ("left", "right")
-        too, do = f"too far to the picture's {side}", f"move {it} {sentence_px(px)} {back}"
+        too, do = f"too far to the picture's {side}", f"move {it} {_size(px, pct)} {back}"
     else:
         too, do = ("too high", f"lower {it}") if px > 0 else ("too low", f"raise {it}")
-        do += f" {sentence_px(px)}"
-    return f"{subject} {verb} {_size(px, pct)} {too}; {do}."
+        do += f" {_size(px, pct)}"
+    return Telling(f"{subject} {size} {too}", do)
 
 
 def disagree(
@@ -99,7 +134,7 @@ def disagree(
     sides: Sequence[Sequence[str]],
     px: Mapping[str, float],
     pct: Mapping[str, float],
-) -> str:
+) -> Telling:
     """Return that some drawings have points higher than others, none of them outvoted.
 
     Parameters
@@ -119,7 +154,7 @@ def disagree(
         first, *others = sorted(sides, key=lambda side: px[side[0]])
         each = [f"{_views(side)} {sentence_px(px[side[0]] - px[first[0]])}" for side in others]
         says = f"{listed(each)} higher than {_views(first)}"
-    return f"{called[0]}: {says}; {DECIDE}."
+    return Telling(f"{called[0]}: {says}", DECIDE)
 
 
 def contradict(
@@ -127,7 +162,7 @@ def contradict(
     sides: Sequence[Sequence[str]],
     px: Mapping[str, float],
     clause: str,
-) -> str:
+) -> Telling:
     """Return that drawings contradict each other sideways, and what would mend it in each.
 
     Parameters
@@ -142,86 +177,112 @@ def contradict(
         for view, amount in px.items()
     ]
     views = _views([view for side in sides for view in side])
-    return f"{called[0]}: {views} contradict each other: {' or '.join(mends)}; {clause or DECIDE}."
+    mend = f"{' or '.join(mends)}; {clause or DECIDE}"
+    return Telling(f"{called[0]}: {views} contradict each other", mend)
 
 
-def _views(views: Sequence[str]) -> str:
-    return listed(map(spoken, views))
-
-
-def level(one: str, other: str, px: float, pct: float) -> str:
+def level(one: str, other: str, px: float, pct: float) -> Telling:
     """Return that one of two points lies px above the other."""
     where = "higher" if px > 0 else "lower"
-    return f"The {one} is {_size(px, pct)} {where} than the {other}; level them."
+    return Telling(f"{capital(one)} {_size(px, pct)} {where} than the {other}", "level them")
 
 
-def centre(points: Sequence[str], px: float, pct: float) -> str:
+def centre(points: Sequence[str], px: float, pct: float) -> Telling:
     """Return that a pair's middle, or a point of the midline, lies px beside the midline."""
     to, back = ("right", "left") if px > 0 else ("left", "right")
-    what = f"The middle of {listed(points)}" if len(points) > 1 else capital(points[0])
-    return (
-        f"{what} lies {_size(px, pct)} to the picture's {to} of the midline; "
-        f"move it {sentence_px(px)} {back}."
+    what = f"Middle of {listed(points)}" if len(points) > 1 else capital(points[0])
+    return Telling(
+        f"{what} {sentence_px(px)} to the picture's {to} of the midline",
+        f"move it {_size(px, pct)} {back}",
     )
 
 
-def seat(one: str, other: str, px: float, pct: float) -> str:
+def seat(one: str, other: str, px: float, pct: float) -> Telling:
     """Return that two points that belong on one spot do not sit there."""
-    return f"The {one} is {_size(px, pct)} away from the {other}; put them on one spot."
+    headline = f"{capital(one)} {_size(px, pct)} away from the {other}"
+    return Telling(headline, "put them on one spot")
 
 
-def ratio(name: str, view: str, pct: float, settled: bool) -> str:
+def ratio(name: str, view: str, pct: float, settled: bool) -> Telling:
     """Return that a ratio of lengths is off."""
-    more = "more" if pct > 0 else "less"
     if settled:
         where, do = "than in the other drawings", "look at the points that it rests on"
     else:
         where, do = f"in the {spoken(view)} drawing than in the reference", DECIDE
-    return f"{capital(spoken(name))} is {abs(pct):.1f} % {more} {where}; {do}."
+    more = "more" if pct > 0 else "less"
+    return Telling(f"{capital(spoken(name))} {abs(pct):.1f} % {more} {where}", do)
 
 
-def outline(place: str, opposite: bool, note: str) -> str:
+def outline(place: str, opposite: bool, note: str) -> Telling:
     """Return that no body has an outline, and what would mend it."""
     other = "the opposite drawing" if opposite else "the other drawings"
-    return f"{capital(place)} the outline does not fit {other}; {note}."
+    return Telling(f"Outline does not fit {other}, {place}", note)
 
 
-def line_weight(view: str, now: float, right: float, pct: float, settled: bool) -> str:
+def line_weight(view: str, now: float, right: float, pct: float, settled: bool) -> Telling:
     """Return that an outline is too heavy or too light, px."""
+    size = f"{sentence_px(now)}, {abs(pct):.0f} %"
     if settled:
-        weight = f"too {'heavy' if pct > 0 else 'light'}"
-        do = f"redraw the outline at {sentence_px(right)}"
-        return f"The outline is {sentence_px(now)}, {abs(pct):.0f} % {weight}; {do}."
+        headline = f"Outline {size} too {'heavy' if pct > 0 else 'light'}"
+        return Telling(headline, f"redraw it at {sentence_px(right)}")
     weight = f"{'heavier' if pct > 0 else 'lighter'} than in the reference"
-    outline = f"The outline of the {spoken(view)} drawing"
-    return f"{outline} is {sentence_px(now)}, {abs(pct):.0f} % {weight}; {DECIDE}."
+    return Telling(f"Outline of the {spoken(view)} drawing {size} {weight}", DECIDE)
 
 
-def fill_in(colour: str, view: str, where: str) -> str:
+def fill_in(colour: str, view: str, where: str) -> Telling:
     """Return that a drawing lacks a fill that another has at a place."""
     there = f"the {spoken(view)} drawing has it{where}"
-    return f"{capital(colour)} is missing; fill it in again: {there}."
+    return Telling(f"{capital(colour)} is missing", f"fill it in again: {there}")
 
 
-def refill(view: str, colour: str, where: str, instead: str, settled: bool) -> str:
+def refill(view: str, colour: str, where: str, instead: str, settled: bool) -> Telling:
     """Return that a fill should have the colour of the other drawings."""
     if settled:
-        return f"Refill {colour}{where} with {instead}, as in the other drawings."
+        headline = f"{capital(colour)}{where} is not this colour elsewhere"
+        return Telling(headline, f"refill it with {instead}, as in the other drawings")
     differs = f"{capital(colour)}{where} in the {spoken(view)} drawing is {instead} in another"
-    return f"{differs}; {DECIDE}."
+    return Telling(differs, DECIDE)
 
 
-def refill_as_lacked(colour: str, where: str, lacked: str) -> str:
+def refill_as_lacked(colour: str, where: str, lacked: str) -> Telling:
     """Return that a fill took the place of one that the drawing lacks."""
-    return f"Refill {colour}{where} with {lacked}, which this drawing lacks."
+    headline = f"{capital(colour)}{where} where {lacked} belongs"
+    return Telling(headline, f"refill it with {lacked}, which this drawing lacks")
 
 
-def refill_unknown(colour: str, where: str, nearest: str) -> str:
+def refill_unknown(colour: str, where: str, nearest: str) -> Telling:
     """Return that no other drawing has a fill, and which comes nearest there."""
-    return (
-        f"Refill {colour}{where} as in the other drawings: none has this colour; "
-        f"the nearest elsewhere is {nearest}."
-    )
+    headline = f"{capital(colour)}{where} is in no other drawing"
+    mend = f"refill it as in the other drawings; the nearest elsewhere is {nearest}"
+    return Telling(headline, mend)
+
+
+def other(title: str, drift: str, mend: str) -> Telling:
+    """Return what a check of any other kind found, and how it says to mend it."""
+    return Telling(f"{capital(title)}, {drift}" if title else capital(drift), mend)
+
+
+def how_much(redraw: int, decide: int, drawings: int, of: int) -> str:
+    """Return how much there is to do.
+
+    Parameters
+    ----------
+    redraw, decide
+        The things to redraw, and those to decide first.
+    drawings, of
+        The drawings that have something to redraw, of how many.
+
+    Examples
+    --------
+    >>> how_much(5, 1, 3, 4)
+    '1 thing to decide, 5 things to redraw in 3 of 4 drawings'
+    >>> how_much(0, 0, 0, 4)
+    'nothing to redraw'
+    """
+    told = [f"{counted(decide, 'thing')} to decide"] if decide else []
+    if redraw:
+        told.append(f"{counted(redraw, 'thing')} to redraw in {drawings} of {of} drawings")
+    return ", ".join(told) or "nothing to redraw"
 
 
 def also_mends(titles: Sequence[str]) -> str:
@@ -230,9 +291,12 @@ def also_mends(titles: Sequence[str]) -> str:
     return few if len(titles) <= FEW else f" Also mends {len(titles)} more findings."
 
 
-def other(title: str, drift: str, mend: str) -> str:
-    """Return what a check of any other kind found, and how it says to mend it."""
-    return f"{capital(title)}: {drift}; {mend}." if title else f"{capital(drift)}; {mend}."
+def _views(views: Sequence[str]) -> str:
+    return listed(map(spoken, views))
+
+
+def _lower(text: str) -> str:
+    return text[:1].lower() + text[1:]
 
 
 def _size(px: float, pct: float) -> str:
