@@ -5,7 +5,7 @@ from __future__ import annotations
 from types import SimpleNamespace
 
 from turncheck.geometry.guard_bands import Verdict
-from turncheck.plain import counted, spoken
+from turncheck.plain import capital, spoken
 from turncheck.report.facts import Facts, view_title
 from turncheck.wording.drawings import drawing_remarks
 from turncheck.wording.placing import placing_remarks
@@ -45,15 +45,8 @@ def _compared_with(facts: Facts) -> str:
 
 def _sentence(facts: Facts, verdict: Verdict) -> str:
     """Return what the verdict comes to: how many things are to be done, in how many drawings."""
-    drawings = counted(len(facts.views), "drawing")
-    tasks = facts.checked.instructions
-    if tasks:
-        settled = {task.view for task in tasks if task.settled}
-        count = sum(task.settled for task in tasks)
-        told = [f"{counted(count, 'thing')} to redraw in {len(settled)} of {drawings}"]
-        if count < len(tasks):
-            told = [*(told if count else []), f"{len(tasks) - count} to decide first"]
-        return ", ".join(told)
+    if facts.checked.instructions:
+        return capital(facts.checked.how_much)
     if facts.checked.warnings:
         return "Mend this first: all below is measured with it"
     measured = [row for row in facts.rows if row.verdict != Verdict.NOT_MEASURED]
@@ -64,4 +57,4 @@ def _sentence(facts: Facts, verdict: Verdict) -> str:
         return "Nothing could be measured: place more points"
     if verdict is Verdict.UNDECIDED:
         return "The placings are not sure enough to tell: zoom in and place again"
-    return f"Nothing to redraw in {drawings}"
+    return capital(facts.checked.how_much)

@@ -1,7 +1,9 @@
 // --- Paper: the whole line-up, everything open.
-const SHEET = 1030, PAPER = 335; // px: the width of a page, and what the verdict leaves of it
+const SHEET = 1030, PAPER = 400; // px: the width of a page, and what verdict and cards leave of it
 let shut = [];
 window.addEventListener("beforeprint", () => {
+  const today = new Date().toLocaleDateString("en-GB", { dateStyle: "long" });
+  root.style.setProperty("--printed", `"printed on ${today}"`);
   shut = all("details:not([open])");
   shut.forEach((box) => { box.open = true; });
   home = framed(SHEET, 0, PAPER);
