@@ -23,13 +23,13 @@ from turncheck.report.outline import brackets_of
 from turncheck.wording.findings import RANK, VERDICTS
 
 FIGURE = 1000.0
-#: Room left and right of a figure, and what is shown of the drawing beyond its landmarks;
-#: chosen by eye: bags, hair and tails stay whole, empty paper does not push the views apart.
-ROOM = 0.11 * FIGURE
+#: Room left and right of a figure, paper above and below it, and what is shown of the drawing
+#: beyond its landmarks at most; chosen by eye: bags, hair and tails stay whole.
+ROOM, PAPER = 0.11 * FIGURE, 0.03 * FIGURE
 SHOWN = 0.38 * FIGURE
-#: From a whole drawing's bracket to the figure; rows above and below a point that its balloon
-#: keeps clear of; shares of the figure height, chosen by eye.
-BRACKET, CLEAR = 0.045 * FIGURE, 0.05
+#: From a whole drawing's bracket to the figure, and how far down it its balloon sits; rows above
+#: and below a point that its balloon keeps clear of; shares of the figure height, chosen by eye.
+BRACKET, HIGH, CLEAR = 0.045 * FIGURE, 0.12, 0.05
 #: Screen px: the width that the page is laid out for until the script has measured the words,
 #: the room below the ground and the space of one name in the margin; from a drawing to its names,
 #: what the ruler takes, the width of a letter (wider than in most fonts); from the figure to the
@@ -59,7 +59,7 @@ def build_lineup(facts: Facts) -> SimpleNamespace:
         right_edge = drawings[-1].edge
     top = min(drawing.clip[1] for drawing in drawings)
     bottom = max(drawing.clip[1] + drawing.clip[3] for drawing in drawings)
-    bottom = max(bottom, 0.0) + 0.02 * FIGURE
+    bottom = max(bottom, PAPER)
     heights = _heights(facts)
     wide = {
         side: AWAY + 8.0 + LETTER * max((len(title) for title, _ in names), default=0)
@@ -91,7 +91,7 @@ def _numbered(facts: Facts) -> list[tuple[int, Instruction]]:
 
 
 def _placed(
-    facts: Facts, view: str, left: float, rows: dict[tuple[str, str], dict[str, Row]]
+    facts: Facts, view: str, left: float, said: dict[tuple[str, str], dict[str, Row]]
 ) -> SimpleNamespace:
     """Return a drawing put in its place, its figure from x = `left` on.
 
@@ -116,9 +116,14 @@ def _placed(
     first, last = float(placed_x.min()) * scale, float(placed_x.max()) * scale
     clip_left = max(first - SHOWN, -0.5 * scale)
     clip_right = min(last + SHOWN, (picture.width - 0.5) * scale)
-    clip_top = max(float(placed_y.min()) * scale - SHOWN, -0.5 * scale)
-    clip_bottom = min(float(placed_y.max()) * scale + 0.1 * FIGURE, (picture.height - 0.5) * scale)
     seen_left, seen_right = (x * scale for x in _edges(facts, v, 0.0, float(picture.height)))
+    figure = measured.features[v]
+    highest = float(np.nanmin([figure.top, *placed_y])) * scale
+    lowest = float(np.nanmax([figure.bottom, *placed_y])) * scale
+    clip_top = max(float(placed_y.min()) * scale - SHOWN, highest - PAPER, -0.5 * scale)
+    clip_bottom = min(
+        float(placed_y.max()) * scale + SHOWN, lowest + PAPER, (picture.height - 0.5) * scale
+    )
     first, last = max(min(first, seen_left), clip_left), min(max(last, seen_right), clip_right)
     x0 = left + ROOM - first
     clip = (x0 + clip_left, y0 + clip_top, clip_right - clip_left, clip_bottom - clip_top)
@@ -127,11 +132,12 @@ def _placed(
         at = facts.placed(view, name)
         if at is not None:
             spot = (x0 + at[0] * scale, y0 + at[1] * scale)
-            marks.append(_mark(facts, view, name, spot, scale, rows.get((view, name), {})))
+            marks.append(_mark(facts, view, name, spot, scale, said.get((view, name), {})))
     own = [(number, task) for number, task in _numbered(facts) if view in task.views]
     drawn = measured.trusted_scales[v]
     ends = (float(drawn.y_at(measured.figure_height)), drawn.ground)
     bracket = (x0 + first - BRACKET, *(y0 + y * scale for y in ends))
+    balloons = [_balloon(facts, n, task, view, (x0, y0, scale), bracket) for n, task in own]
     return SimpleNamespace(
         name=view,
         scale=scale,
@@ -140,10 +146,8 @@ def _placed(
         clip=clip,
         start=left,
         edge=x0 + last + ROOM,
-        bracket=bracket if any(task.work is Work.WHOLE for _, task in own) else None,
-        balloons=[
-            _balloon(facts, number, task, view, (x0, y0, scale), bracket) for number, task in own
-        ],
+        bracket=bracket if any(balloon.is_whole for balloon in balloons) else None,
+        balloons=balloons,
         tasks=[(number, task) for number, task in own if task.settled],
         unsettled=sum(not task.settled for _, task in own),
         # where marks lie close the worst is on top, to be seen and pointed at
@@ -189,15 +193,15 @@ def _balloon(
         x, y = spots[len(spots) // 2]
         around = CLEAR * measured.figure_height * measured.size(v)
         left, right = _edges(facts, v, y - around, y + around)
-        out = min(left - x, 0.0, key=abs) if x - left < right - x else max(right - x, 0.0)
-        if math.isinf(left):
-            out = 0.0
+        out = min(left - x, -1.0) if x - left < right - x else max(right - x, 1.0)
+        if math.isinf(out):
+            out = 1.0
         gutter += out > 0
         at = x0 + x * scale, y0 + y * scale, out * scale
     else:
         x, top, bottom = bracket
-        at = x, (top + bottom) / 2, 0.0
-        if math.isfinite(task.amount_px):
+        at = x, top + HIGH * (bottom - top), 0.0
+        if task.work is Work.WHOLE and math.isfinite(task.amount_px):
             to = (x, top + task.amount_px * scale)
     return SimpleNamespace(
         id=f"balloon-{number}" if view == task.views[0] else f"balloon-{number}-{v}",
@@ -209,6 +213,7 @@ def _balloon(
         gutter=gutter,
         size=_size(facts, task, view),
         to=to,
+        is_whole=not spots,
     )
 
 

@@ -15,7 +15,7 @@ const [X, Y, W, H] = svg.dataset.box.split(" ").map(Number);
 const LINE = 14, AWAY = 22, FOOT = 10; // px: a line of names, from a drawing to them, below the ground
 const BESIDE = 20; // px: from a figure to the middle of a balloon
 const PART = 0.28; // of the width, that the names of one side take at most
-const NARROW = 700; // px: no names in the margins of a narrower line-up
+const NARROW = { left: 700, right: 1000 }; // px: no names in that margin of a narrower line-up
 const margins = { left: margin("left", -1), right: margin("right", 1) };
 let line = LINE, size = { w: 0, h: 0 }, home = null, view = null, k = 1, tall = false;
 
@@ -39,9 +39,9 @@ function letters() {
 
 // Gives the margins the room that their names need.
 function margined(w) {
-  Object.values(margins).forEach((side) => {
+  Object.entries(margins).forEach(([name, side]) => {
     side.wide = 18;
-    if (w < NARROW) return;
+    if (w < NARROW[name]) return;
     const used = AWAY + Math.max(0, ...side.numbers.map((text) => 25 + text.getComputedTextLength()));
     const free = Math.min(8 + Math.max(0, ...side.labels.map(({ wide }) => wide)), PART * w - used);
     side.labels.forEach(({ text, says, wide }) => { text.textContent = shortened(says, wide, free); });
@@ -63,7 +63,7 @@ function framed(w, least, most) {
 
 function measure() {
   const w = svg.clientWidth;
-  const rest = stage.getBoundingClientRect().top + window.scrollY + captions.offsetHeight;
+  const rest = stage.getBoundingClientRect().top + window.scrollY + captions.offsetHeight + 64;
   const most = Math.max(window.innerHeight - (tall ? 60 : rest), window.innerHeight * 0.4, 180);
   const next = framed(w, tall ? most : 0, most);
   svg.style.height = `${size.h}px`;
@@ -89,7 +89,7 @@ function show() {
   balloons();
   label(margins.left, view.x, view.x + margins.left.wide * k);
   label(margins.right, view.x + view.w - margins.right.wide * k, view.x + view.w);
-  ticks(svg.querySelector(".scale"));
+  svg.querySelector(".scale").setAttribute("transform", `translate(${view.x} 0) scale(${k} 1)`);
   tip.hidden = true;
 }
 
@@ -118,7 +118,7 @@ function balloons() {
 function label({ out, paper, labels }, from, to) {
   const edge = out < 0 ? to : from;
   paper.setAttribute("x", from);
-  paper.setAttribute("width", to - from);
+  paper.setAttribute("width", to - from + 9);
   const low = view.y + line * k, high = view.y + view.h - 6 * k;
   const seen = labels.filter(({ y, label: shown }) => {
     const inside = y > view.y && y < view.y + view.h;
@@ -129,16 +129,6 @@ function label({ out, paper, labels }, from, to) {
   seen.forEach(({ y, label: shown }, i) => {
     shown.querySelector("path").setAttribute("d", `M${edge} ${y}L${edge + out * 18 * k} ${places[i]}`);
     shown.querySelector("g").setAttribute("transform", `translate(${edge + out * AWAY * k} ${places[i]})`);
-  });
-}
-
-function ticks(scale) {
-  scale.setAttribute("transform", `translate(${view.x} 0)`);
-  scale.querySelector("path").setAttribute("d", Array.from({ length: 201 }, (_, n) =>
-    -n * 10 < Y ? "" : `M0 ${-n * 10}h${(n % 10 ? (n % 5 ? 5 : 9) : 14) * k}`).join(""));
-  all("g", scale).forEach((g) => {
-    const y = g.getAttribute("transform").match(/[ ,](-?[\d.]+)\)/)[1];
-    g.setAttribute("transform", `translate(${17 * k} ${y})`);
   });
 }
 

@@ -1,5 +1,5 @@
 // --- Paper: the whole line-up, everything open.
-const SHEET = 1030, PAPER = 400; // px: the width of a page, and what verdict and cards leave of it
+const SHEET = 1030, PAPER = 378; // px: the width of a page, and what verdict and cards leave of it
 let shut = [];
 window.addEventListener("beforeprint", () => {
   const today = new Date().toLocaleDateString("en-GB", { dateStyle: "long" });
