@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import re
 import sys
 import textwrap
 from collections.abc import Callable
@@ -159,9 +160,13 @@ def _own_style(facts: Facts) -> str:
 
 @cache
 def _script() -> str:
-    """Return the scripts as one module: what one exports the other finds beside it."""
+    """Return the scripts as one module: what one exports the other finds beside it.
+
+    Lines of comments and indents stay behind.
+    """
     own = (_asset(f"script/{name}.js") for name in SCRIPTS)
-    return "\n".join([assets.text("lettering.js"), *own])
+    whole = "\n".join([assets.text("lettering.js"), *own])
+    return re.sub(r"^[ \t]*(?:(?://|/?\*).*\n)?", "", whole, flags=re.MULTILINE)
 
 
 @cache

@@ -63,8 +63,8 @@ function framed(w, least, most) {
 
 function measure() {
   const w = svg.clientWidth;
-  const rest = stage.getBoundingClientRect().top + window.scrollY + captions.offsetHeight + 64;
-  const most = Math.max(window.innerHeight - (tall ? 60 : rest), window.innerHeight * 0.4, 180);
+  const rest = stage.getBoundingClientRect().top + window.scrollY;
+  const most = Math.max(window.innerHeight - rest - (tall ? 12 : captions.offsetHeight + 64), window.innerHeight * 0.4, 180);
   const next = framed(w, tall ? most : 0, most);
   svg.style.height = `${size.h}px`;
   const zoomed = view && home && view.w < home.w * 0.999;
@@ -105,7 +105,7 @@ function balloons() {
   Map.groupBy(numbers, (b) => b.dataset.gutter).forEach((some) => {
     const high = (b) => place(b)[1];
     some.sort((a, b) => high(a) - high(b));
-    const places = spread(some.map(high), gap * k, Y + 16 * k, Math.max(Y + H - gap * k, view.y + view.h - gap * k));
+    const places = spread(some.map(high), gap * k, Y + 16 * k, Y + H - gap * k);
     some.forEach((b, i) => {
       const out = Number(b.dataset.out), x = out + Math.sign(out) * BESIDE * k, y = places[i] - high(b);
       b.querySelector(".at").setAttribute("transform", `translate(${x} ${y})`);
@@ -282,8 +282,8 @@ svg.addEventListener("pointerover", (event) => {
 svg.addEventListener("pointerleave", leave);
 tip.addEventListener("pointerenter", () => clearTimeout(leaving));
 tip.addEventListener("pointerleave", leave);
-svg.addEventListener("focusin", (event) => { const mark = event.target.closest(".mark"); if (mark) name(mark); });
-svg.addEventListener("focusout", leave);
+stage.addEventListener("focusin", (event) => { const mark = event.target.closest(".mark"); if (mark) name(mark); });
+stage.addEventListener("focusout", leave);
 
 // --- What is shown.
 function filter() {

@@ -19,6 +19,7 @@ window.addEventListener("afterprint", () => {
 function lettered() {
   letters();
   measure();
+  measure(); // now that the cards stand in their columns
   const kept = [];
   all(".above .word").forEach((word) => {
     word.classList.remove("gone");
