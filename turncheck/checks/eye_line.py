@@ -55,7 +55,7 @@ CHECK = Check(
     unit="pct_height",
     tolerance=0.5,
     judges=("eye",),
-    measures="the height of the eye line against the reference, whether both eyes are level, "
+    measures="the height of the eye line from drawing to drawing, whether both eyes are level, "
     "and where the line cuts the head",
     why="the eyes are what the audience looks at: a drop of a few px makes the face jump",
     mend="move the eyes, not the head, by the px given",

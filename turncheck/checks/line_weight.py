@@ -61,10 +61,9 @@ CHECK = Check(
     order=80,
     unit="pct_ratio",
     tolerance=15.0,  # common practice, no source
-    measures="how wide the outline is drawn, on the whole, against the reference, drawings "
-    "brought to one size",
+    measures="how wide the outline is drawn, on the whole, with the drawings brought to one size",
     why="a heavier or lighter outline makes one drawing stand out from the others",
-    mend="ink the drawing again with the reference's brush; a line that was scaled with its "
+    mend="ink the drawing again with the brush of the others; a line that was scaled with its "
     "drawing goes with the size",
     run=find_line_weight_drift,
 )

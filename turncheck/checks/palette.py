@@ -196,8 +196,8 @@ CHECK = Check(
     # Just noticeable: Mahy, Van Eycken and Oosterlinck, Color Res. Appl. 19 (1994) 105-121, who
     # give 2.3 in CIE76; the figure is quoted from memory
     tolerance=2.3,
-    measures="each flat fill's colour against the reference, as the CIEDE2000 difference",
+    measures="each flat fill's colour from drawing to drawing, as the CIEDE2000 difference",
     why="a coat that changes colour between drawings is painted wrong in the rig as well",
-    mend="pick the colour from the reference drawing and fill again",
+    mend="pick the colour from a drawing that has it right and fill again",
     run=find_palette_drift,
 )

@@ -61,7 +61,7 @@ CHECK = Check(
     unit="pct_height",
     tolerance=0.75,
     judges=("pivot",),
-    measures="the height of each pivot against the reference, left against right, and pivots "
+    measures="the height of each pivot from drawing to drawing, left against right, and pivots "
     "that must sit on each other",
     why="a pivot at another height bends the limb in the wrong place in that view",
     mend="move the joint, and the drawing around it, by the px given",

@@ -59,8 +59,8 @@ CHECK = Check(
     order=10,
     unit="pct_height",
     tolerance=1.0,
-    measures="how large each whole drawing is against the reference, and whether it stands on "
-    "its ground line",
+    measures="how large each whole drawing is beside the others, and whether it stands on its "
+    "ground line",
     why="a drawing that is larger or floats shifts every pivot in it at once",
     mend="scale or move the whole drawing before anything else in it is redrawn",
     run=find_size_drift,
