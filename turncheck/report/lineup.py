@@ -135,8 +135,8 @@ def _placed(
             marks.append(_mark(facts, view, name, spot, scale, said.get((view, name), {})))
     own = [(number, task) for number, task in _numbered(facts) if view in task.views]
     drawn = measured.trusted_scales[v]
-    ends = (float(drawn.y_at(measured.figure_height)), drawn.ground)
-    bracket = (x0 + first - BRACKET, *(y0 + y * scale for y in ends))
+    above = y0 + float(drawn.y_at(measured.figure_height)) * scale
+    bracket = (x0 + first - BRACKET, above, y0 + drawn.ground * scale)
     balloons = [_balloon(facts, n, task, view, (x0, y0, scale), bracket) for n, task in own]
     return SimpleNamespace(
         name=view,
@@ -186,7 +186,9 @@ def _balloon(
     measured = facts.checked.measured
     v = measured.views.index(view)
     x0, y0, scale = frame
-    spots = [] if task.work is Work.WHOLE else sorted(_spots(facts, task, view), key=lambda at: at[1])
+    spots = (
+        [] if task.work is Work.WHOLE else sorted(_spots(facts, task, view), key=lambda at: at[1])
+    )
     gutter = facts.views.index(view)
     to = None
     if spots:
@@ -234,7 +236,9 @@ def _spots(facts: Facts, task: Instruction, view: str) -> list[tuple[float, floa
     names = task.landmarks or tuple(name for row in rows for name in row.placed)
     found = [at for name in names if (at := facts.placed(view, name)) is not None]
     if not found and task.kind is Kind.OUTLINE:
-        found = [(b.x, (b.top + b.bottom) / 2) for row in rows for b in brackets_of(facts, row, view)]
+        found = [
+            (b.x, (b.top + b.bottom) / 2) for row in rows for b in brackets_of(facts, row, view)
+        ]
     if not found and task.kind is Kind.FILL:
         found = [at for row in rows if (at := place_of(facts, row, view)) is not None]
     return found

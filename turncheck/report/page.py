@@ -154,7 +154,9 @@ def _own_style(facts: Facts) -> str:
     """
     sheet = facts.checked.sheet
     says = textwrap.shorten(f"{sheet.character}, revision {sheet.revision}", EDGE, placeholder="…")
-    escaped = "".join(one if one.isascii() and one.isalnum() else f"\\{ord(one):x} " for one in says)
+    escaped = "".join(
+        one if one.isascii() and one.isalnum() else f"\\{ord(one):x} " for one in says
+    )
     return f':root {{ --sheet-name: "{escaped}"; }}'
 
 
