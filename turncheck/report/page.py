@@ -16,7 +16,9 @@ from contextlib import suppress
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
+from itertools import pairwise
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 from jinja2 import Environment, FunctionLoader, StrictUndefined
@@ -36,6 +38,7 @@ from turncheck.report.method import build_method, build_waivers
 from turncheck.report.outline import build_outline
 from turncheck.report.redraws import CROP, build_redraws
 from turncheck.report.tables import UNITS, build_tables
+from turncheck.sheet.model import Sheet
 from turncheck.wording.findings import VERDICTS
 from turncheck.wording.instructions import DECIDE_FIRST
 
@@ -81,7 +84,8 @@ SCRIPTS = ("lineup", "links", "tables", "paper")
 
 def render(facts: Facts) -> str:
     """Return the page."""
-    style, script, own_style = _style(), _script(), _own_style(facts)
+    built = [section.build(facts) for section in SECTIONS]
+    style, script, own_style = _style(), _script(), _own_style(facts.checked.sheet, built[0])
     page = _environment().get_template("page.html.j2")
     return page.render(
         policy=(
@@ -98,7 +102,7 @@ def render(facts: Facts) -> str:
         sheet=facts.checked.sheet,
         summary=facts.summary,
         head=build_masthead(facts),
-        sections=[(section, section.build(facts)) for section in SECTIONS],
+        sections=list(zip(SECTIONS, built, strict=True)),
         words=VERDICTS,
         crop=CROP,
         units=UNITS,
@@ -146,18 +150,18 @@ def _style() -> str:
     return style
 
 
-def _own_style(facts: Facts) -> str:
-    """Return what a sheet alone says in its style: whose page this is, for the edge of the paper.
+def _own_style(sheet: Sheet, lineup: SimpleNamespace) -> str:
+    """Return what a sheet alone says in its style: its name, and where its drawings' cards stand.
 
-    Escaped as CSS Syntax Level 3 has it (4.3.7), all but letters and digits, so that it can't be
-    markup.
+    The name is escaped as CSS Syntax Level 3 has it (4.3.7), all but letters and digits, so that
+    it can't be markup.
     """
-    sheet = facts.checked.sheet
     says = textwrap.shorten(f"{sheet.character}, revision {sheet.revision}", EDGE, placeholder="…")
-    escaped = "".join(
-        one if one.isascii() and one.isalnum() else f"\\{ord(one):x} " for one in says
-    )
-    return f':root {{ --sheet-name: "{escaped}"; }}'
+    name = "".join(one if one.isascii() and one.isalnum() else f"\\{ord(one):x} " for one in says)
+    starts = [lineup.view[0], *(drawing.start for drawing in lineup.drawings)]
+    wide = [f"{100.0 * (b - a) / lineup.view[2]:.2f}%" for a, b in pairwise(starts)]
+    columns = f"{' '.join(wide)} minmax(0, 1fr)"
+    return f':root {{ --sheet-name: "{name}"; }} .captions {{ grid-template-columns: {columns}; }}'
 
 
 @cache

@@ -84,8 +84,7 @@ function show() {
   svg.style.setProperty("--k", k.toFixed(4));
   // on a small figure full-size marks would hide it
   svg.style.setProperty("--m", (k * Math.min(1, Math.max(0.55, 1000 / k / 420))).toFixed(4));
-  const whole = view.w > home.w * 0.999;
-  captions.style.gridTemplateColumns = whole ? columns() : "";
+  captions.style.gridTemplateColumns = columns();
   balloons();
   label(margins.left, view.x, view.x + margins.left.wide * k);
   label(margins.right, view.x + view.w - margins.right.wide * k, view.x + view.w);
@@ -93,9 +92,9 @@ function show() {
   tip.hidden = true;
 }
 
-// Puts each drawing's cards under it.
+// Puts each drawing's cards under it, as it stands in the whole line-up.
 function columns() {
-  const at = spans.map(([x]) => ((x - view.x) / view.w) * 100);
+  const at = spans.map(([x]) => ((x - home.x) / home.w) * 100);
   return at.map((x, i) => `${x - (at[i - 1] ?? 0)}%`).join(" ") + " minmax(0, 1fr)";
 }
 
