@@ -40,7 +40,6 @@ from turncheck.report.redraws import CROP, build_redraws
 from turncheck.report.tables import UNITS, build_tables
 from turncheck.sheet.model import Sheet
 from turncheck.wording.findings import VERDICTS
-from turncheck.wording.instructions import DECIDE_FIRST
 
 
 @dataclass(frozen=True)
@@ -84,8 +83,10 @@ SCRIPTS = ("lineup", "links", "tables", "paper")
 
 def render(facts: Facts) -> str:
     """Return the page."""
-    built = [section.build(facts) for section in SECTIONS]
-    style, script, own_style = _style(), _script(), _own_style(facts.checked.sheet, built[0])
+    sections = [
+        (section, content) for section in SECTIONS if (content := section.build(facts)) is not None
+    ]
+    style, script, own_style = _style(), _script(), _own_style(facts.checked.sheet, sections[0][1])
     page = _environment().get_template("page.html.j2")
     return page.render(
         policy=(
@@ -102,11 +103,10 @@ def render(facts: Facts) -> str:
         sheet=facts.checked.sheet,
         summary=facts.summary,
         head=build_masthead(facts),
-        sections=list(zip(SECTIONS, built, strict=True)),
+        sections=sections,
         words=VERDICTS,
         crop=CROP,
         units=UNITS,
-        decide_first=DECIDE_FIRST,
         coverage=COVERAGE,
         width=WIDTH,
     )
