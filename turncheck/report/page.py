@@ -40,6 +40,7 @@ from turncheck.report.redraws import CROP, build_redraws
 from turncheck.report.tables import UNITS, build_tables
 from turncheck.sheet.model import Sheet
 from turncheck.wording.findings import VERDICTS
+from turncheck.wording.instructions import DECIDE_FIRST
 
 
 @dataclass(frozen=True)
@@ -107,6 +108,7 @@ def render(facts: Facts) -> str:
         words=VERDICTS,
         crop=CROP,
         units=UNITS,
+        decide_first=DECIDE_FIRST,
         coverage=COVERAGE,
         width=WIDTH,
     )
