@@ -666,7 +666,7 @@ def test_arrows_across_lie_level_and_point_the_right_way(faults_looked_at: Page)
     way = page.locator(".move[data-mark='mark-three_quarter-knee_r']")
     box = way.locator(".way").bounding_box()
     head = way.locator(".head").bounding_box()
-    at = page.locator("#mark-three_quarter-knee_r .spot").bounding_box()
+    at = page.locator("#mark-three_quarter-knee_r .origin").bounding_box()
     assert box is not None and head is not None and at is not None
     assert box["width"] > 8.0
     assert box["height"] < 3.0
