@@ -27,9 +27,10 @@ FIGURE = 1000.0
 #: beyond its landmarks at most; chosen by eye: bags, hair and tails stay whole.
 ROOM, PAPER = 0.11 * FIGURE, 0.03 * FIGURE
 SHOWN = 0.38 * FIGURE
-#: From a whole drawing's bracket to the figure, and how far down it its balloon sits; rows above
-#: and below a point that its balloon keeps clear of; shares of the figure height, chosen by eye.
-BRACKET, HIGH, CLEAR = 0.045 * FIGURE, 0.12, 0.05
+#: From a whole drawing's bracket to the figure and to its arrow, and how far down it its balloon
+#: sits; rows above and below a point that its balloon keeps clear of; shares of the figure height,
+#: chosen by eye.
+BRACKET, ASIDE, HIGH, CLEAR = 0.045 * FIGURE, 0.02 * FIGURE, 0.12, 0.05
 #: Screen px: the width that the page is laid out for until the script has measured the words,
 #: the room below the ground and the space of one name in the margin; from a drawing to its names,
 #: what the ruler takes, the width of a letter (wider than in most fonts); from the figure to the
@@ -204,7 +205,7 @@ def _balloon(
         x, top, bottom = bracket
         at = x, top + HIGH * (bottom - top), 0.0
         if task.work is Work.WHOLE and math.isfinite(task.amount_px):
-            to = (x, top + task.amount_px * scale)
+            to = (x - ASIDE, top + task.amount_px * scale)
     return SimpleNamespace(
         id=f"balloon-{number}" if view == task.views[0] else f"balloon-{number}-{v}",
         number=number,
@@ -287,6 +288,9 @@ def _says(facts: Facts, view: str, name: str, worst: Row | None) -> str:
         return f"{start}: {'the reference' if is_reference else 'not compared'}"
     what = "" if worst.subject.name == name else f"{worst.title}, "
     says = f"{start}: {VERDICTS[worst.verdict]}; {what}{worst.says}"
+    number = facts.checked.follows.get(worst.index)
+    if number and worst.is_off_model:
+        return f"{says}; follows from {number}"
     return f"{says} ({worst.aside})" if worst.aside else says
 
 

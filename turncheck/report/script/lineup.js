@@ -7,17 +7,19 @@ const stage = document.querySelector(".stage");
 const tip = stage.querySelector(".tip");
 const captions = document.querySelector(".captions");
 const marks = all(".mark", svg), numbers = all(".balloon", svg);
-const spans = all(".drawing", svg).map((drawing) => drawing.dataset.span.split(" ").map(Number));
+const drawings = all(".drawing", svg), pictures = all(".picture", svg);
+const spans = drawings.map((drawing) => drawing.dataset.span.split(" ").map(Number));
 const RANKS = ["off_model", "undecided", "waived", "on_model", "not_measured", "reference"];
 
 // --- The line-up's frame: screen px per unit is 1 / k; marks and words keep their size.
 const [X, Y, W, H] = svg.dataset.box.split(" ").map(Number);
 const LINE = 14, AWAY = 22, FOOT = 10; // px: a line of names, from a drawing to them, below the ground
 const BESIDE = 20; // px: from a figure to the middle of a balloon
+const APART = 400; // units that drawings are moved apart at most, where there is room beside them
 const PART = 0.28; // of the width, that the names of one side take at most
 const NARROW = { left: 700, right: 1000 }; // px: no names in that margin of a narrower line-up
 const margins = { left: margin("left", -1), right: margin("right", 1) };
-let line = LINE, size = { w: 0, h: 0 }, home = null, view = null, k = 1, tall = false;
+let line = LINE, size = { w: 0, h: 0 }, home = null, view = null, k = 1, apart = 0, tall = false;
 
 function written(text) { return { text, says: text.textContent }; }
 
@@ -56,7 +58,9 @@ function framed(w, least, most) {
   const room = Math.max(w - left.wide - right.wide, 200);
   const h = Math.min(Math.max((H / W) * room + FOOT, least), most);
   const unit = Math.max(W / room, H / (h - FOOT));
-  const spare = (room * unit - W) / 2;
+  apart = Math.min((room * unit - W) / spans.length, APART);
+  [drawings, pictures].forEach((row) => row.forEach((g, i) => g.setAttribute("transform", `translate(${moved(i)} 0)`)));
+  const spare = (room * unit - W - apart * spans.length) / 2;
   size = { w, h };
   return { x: X - left.wide * unit - spare, y: Y - (h * unit - H - FOOT * unit) / 2, w: w * unit, h: h * unit };
 }
@@ -94,7 +98,7 @@ function show() {
 
 // Puts each drawing's cards under it, as it stands in the whole line-up.
 function columns() {
-  const at = spans.map(([x]) => ((x - home.x) / home.w) * 100);
+  const at = spans.map(([x], i) => ((x + moved(i) - home.x) / home.w) * 100);
   return at.map((x, i) => `${x - (at[i - 1] ?? 0)}%`).join(" ") + " minmax(0, 1fr)";
 }
 
@@ -131,7 +135,12 @@ function label({ out, paper, labels }, from, to) {
   });
 }
 
-function place(group) { return group.getAttribute("transform").match(/-?[\d.]+/g).map(Number); }
+function moved(i) { return apart * (i + 0.5); }
+
+function place(mark) {
+  const [x, y] = mark.getAttribute("transform").match(/-?[\d.]+/g).map(Number);
+  return [x + moved(drawings.indexOf(mark.parentElement)), y];
+}
 
 function zoom(factor, x = view.x + view.w / 2, y = view.y + view.h / 2) {
   const w = Math.min(Math.max(view.w * factor, home.w / 24), home.w);
@@ -146,14 +155,15 @@ function grow(on) {
   measure();
 }
 
-function frame(x, w) {
+function frame(i) {
   grow(true);
+  const [x, w] = spans[i];
   const { left, right } = margins;
   const room = size.w - left.wide - right.wide;
   const unit = Math.max(w / Math.max(room, 120), H / (size.h - FOOT));
   view.w = size.w * unit;
   view.h = size.h * unit;
-  view.x = x + w / 2 - (left.wide + room / 2) * unit;
+  view.x = x + moved(i) + w / 2 - (left.wide + room / 2) * unit;
   view.y = Y;
   show();
 }
@@ -195,7 +205,7 @@ all("[data-zoom]").forEach((button) => button.addEventListener("click", () => {
   if (kind === "in") zoom(0.7);
   else if (kind === "out") zoom(1 / 0.7);
   else if (kind === "all") grow(false);
-  else frame(...spans[button.dataset.drawing]);
+  else frame(Number(button.dataset.drawing));
 }));
 
 // --- Marks: one stop for Tab in each drawing, arrows between them.
@@ -207,7 +217,7 @@ marks.forEach((mark) => {
 });
 const visible = (drawing) => all(".balloon, .mark", drawing).filter((mark) => mark.checkVisibility());
 function stops() {
-  all(".drawing", svg).forEach((drawing) => {
+  drawings.forEach((drawing) => {
     all(".mark", drawing).forEach((mark) => mark.setAttribute("tabindex", "-1"));
     const shown = visible(drawing), first = shown.find((mark) => mark.matches(".balloon")) || shown[0];
     if (first) first.setAttribute("tabindex", "0");
