@@ -15,7 +15,7 @@ def main() -> None:
     turncheck.check(ROOT / "sample_views" / "pim").save(FOLDER)
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=ARGUMENTS)
-        page = browser.new_page(viewport={"width": 1440, "height": 1130})
+        page = browser.new_page(viewport={"width": 1440, "height": 900})
         page.goto((FOLDER / "report.html").as_uri())
         page.screenshot(path=FOLDER / "pim.png")
         browser.close()

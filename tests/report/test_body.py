@@ -183,10 +183,16 @@ def test_joined_moves_keep_what_each_says_and_settle_only_together() -> None:
     assert Move(3.0, 0.0, True).joined(Move(0.0, -2.0, False)) == Move(3.0, -2.0, False)
 
 
-def test_the_line_up_says_what_the_drawing_reads_as_only_where_it_is_off(facts: Facts) -> None:
-    reads = {drawing.name: drawing.reads for drawing in build_lineup(facts).drawings}
-    assert reads.pop("three_quarter").startswith(("35.", "36."))
-    assert set(reads.values()) == {""}
+def test_the_line_up_says_how_a_drawing_is_turned_only_where_that_is_off(facts: Facts) -> None:
+    drawings = build_lineup(facts).drawings
+    turned = {
+        drawing.name: balloon.size
+        for drawing in drawings
+        for balloon in drawing.balloons
+        if balloon.task.kind is Kind.YAW
+    }
+    assert turned == {"three_quarter": "36°"}
+    assert {drawing.name for drawing in drawings if drawing.bracket} >= {"three_quarter", "back"}
 
 
 # --- Outline
@@ -502,10 +508,10 @@ def test_without_the_drawings_the_sections_say_so(pim: Checked) -> None:
     assert weights.count("no dark line work along its outline") == len(pim.sheet.views)
 
 
-def test_the_tolerances_at_the_top_have_their_own_units(pim: Checked) -> None:
-    top = Page(report_of(pim).split('id="lineup"')[0]).text
-    assert re.search(r"Colours \d[\d.]*(?! %)", top)
-    assert "Colours 2.3 %" not in top
+def test_the_tolerances_have_their_own_units_and_stand_with_the_method(pim: Checked) -> None:
+    first, method = report_of(pim).split('id="method"')
+    assert "Colours 2.3 colour difference (CIEDE2000)" in Page(method).text
+    assert "Tolerance" not in Page(first.split('id="redraws"')[0]).text
 
 
 def test_doubts_about_the_figure_are_escaped_text(pim: Checked) -> None:

@@ -73,24 +73,32 @@ def html(drifted: Checked) -> str:
     return report_of(drifted)
 
 
-def test_the_verdict_and_the_worst_drift_are_said_at_the_top(html: str) -> None:
-    top = Page(html[: html.index('id="lineup"')]).text
-    assert "Off model" in top
-    assert "Side: left arm 4.8 px too low: raise it 4.8 px (3.0 %)." in top
+def first_screen(html: str) -> str:
+    """The text of what stands before What to redraw."""
+    return Page(html[: html.index('id="redraws"')]).text
 
 
-def test_the_headline_says_how_much_more_there_is_to_redraw(tmp_path: Path) -> None:
+def test_the_verdict_and_what_to_redraw_are_said_at_the_top(html: str) -> None:
+    top = first_screen(html)
+    assert "Off model 1 thing to redraw in 1 of 4 drawings" in top
+    assert "compared with the front" in top
+    assert "Side 90° 1 Left arm 4.8 px too low raise it 4.8 px (3.0 %)" in top
+
+
+def test_the_first_line_counts_what_the_list_and_the_cards_count(tmp_path: Path) -> None:
     drift = LOW_ARM | {("back", "knee_r"): (0.0, 4.0), ("front", "chin"): (0.0, 6.0)}
     checked = check(drifting_sheet(tmp_path, drift=drift))
     html = report_of(checked)
-    more = len(checked.instructions) - 1
-    assert more > 1
-    assert f'<a href="#redraws">And {more} more to redraw</a>' in html
-    assert f"Of {len(checked.rows)} comparisons (one fault shows in several):" in html
-
-
-def test_one_thing_to_redraw_is_not_said_to_be_one_of_more(html: str) -> None:
-    assert "more to redraw" not in html
+    tasks = checked.instructions
+    assert len(tasks) == 3
+    assert "3 things to redraw in 3 of 4 drawings" in first_screen(html)
+    cards = [name for name in Page(html).ids if name.startswith("card-")]
+    assert sorted(cards) == ["card-1", "card-2", "card-3"]
+    for number, task in enumerate(tasks, start=1):
+        assert f'id="balloon-{number}"' in html and f'href="#redraw-{number}"' in html
+        assert task.headline.replace("\N{NO-BREAK SPACE}", " ") in first_screen(html)
+    method = Page(html[html.index('id="method"') :]).text
+    assert f"{len(checked.rows)} comparisons (one fault shows in several):" in method
 
 
 def test_plus_or_minus_is_led_back_to_the_column_of_the_findings(html: str) -> None:
@@ -119,13 +127,17 @@ def test_undecided_is_counted_beside_an_on_model_verdict(tmp_path: Path) -> None
     checked = check(drifting_sheet(tmp_path, drift=drift))
     undecided = sum(row.verdict is Verdict.UNDECIDED for row in checked.rows)
     assert undecided
-    assert f"On model , {undecided} undecided: place again" in Page(report_of(checked)).text
+    top = first_screen(report_of(checked))
+    assert "On model Nothing to redraw" in top
+    assert f"{undecided} too close to call" in top
 
 
 def test_a_clean_sheet_is_told_so_pleasantly(tmp_path: Path) -> None:
-    text = Page(report_of(check(drifting_sheet(tmp_path)))).text
+    html = report_of(check(drifting_sheet(tmp_path)))
+    text = Page(html).text
     assert "Nothing. These drawings are ready to be built on." in text
-    assert "All 4 drawings" in text
+    assert first_screen(html).count("nothing to redraw") == 4  # each drawing
+    assert "The nearest to its tolerance is" in text
 
 
 def test_the_same_sheet_gives_the_same_bytes(
@@ -252,14 +264,13 @@ def test_what_no_majority_settles_is_shown_as_such(tmp_path: Path) -> None:
     assert not task.settled
     html = report_of(checked)
     page = Page(html)
-    assert "Decide first: chin: side has it 6.0 px (3.8 %) higher than front" in page.text
+    assert "Decide first 1 Chin: side has it 6.0 px (3.8 %) higher than front" in page.text
     redraws = html[html.index('id="redraws"') : html.index('id="deciding"')]
     assert "To be decided first" in redraws
     deciding = html[html.index('id="deciding"') : html.index('id="driftmap"')]
     assert "Which is right?" in deciding
     assert deciding.count('<div class="wipe">') == 2
-    states = html[html.index('class="states"') : html.index("</ul>", html.index('class="states"'))]
-    assert states.count("1 to decide") == 2
+    assert first_screen(html).count("1 to decide") == 2
 
 
 def test_what_follows_from_an_instruction_is_in_all_three_files(tmp_path: Path) -> None:
@@ -293,7 +304,7 @@ def test_what_follows_from_an_instruction_is_in_all_three_files(tmp_path: Path) 
 def test_the_consensus_may_be_the_reference(tmp_path: Path) -> None:
     folder = drifting_sheet(tmp_path, drift=LOW_ARM, reference="consensus")
     text = Page(report_of(check(folder))).text
-    assert "left arm 4.8 px too low" in text
+    assert "Left arm 4.8 px too low" in text
     assert "height that most drawings agree on" in text
 
 

@@ -15,19 +15,28 @@ import numpy as np
 from turncheck.checks.finding import Kind
 from turncheck.checks.register import all_checks
 from turncheck.geometry.guard_bands import Verdict
-from turncheck.plain import degrees, spoken
+from turncheck.instructions import Instruction, Work
+from turncheck.plain import degrees, sentence_px, spoken
 from turncheck.report.facts import Facts, Row
+from turncheck.report.inks import place_of
+from turncheck.report.outline import brackets_of
 from turncheck.wording.findings import RANK, VERDICTS
 
 FIGURE = 1000.0
-#: Room left and right of a drawing's landmarks, and what is shown of the drawing beyond them;
-#: chosen by eye: bags, hair and tails stay whole, empty paper does not push the views apart.
-ROOM = 0.20 * FIGURE
+#: Room left and right of a figure, paper above and below it, and what is shown of the drawing
+#: beyond its landmarks at most; chosen by eye: bags, hair and tails stay whole.
+ROOM, PAPER = 0.11 * FIGURE, 0.03 * FIGURE
 SHOWN = 0.38 * FIGURE
+#: From a whole drawing's bracket to the figure and to its arrow, and how far down it its balloon
+#: sits; rows above and below a point that its balloon keeps clear of; shares of the figure height,
+#: chosen by eye.
+BRACKET, ASIDE, HIGH, CLEAR = 0.045 * FIGURE, 0.02 * FIGURE, 0.12, 0.05
 #: Screen px: the width that the page is laid out for until the script has measured the words,
-#: the room below for names and the space of one name in the margin; from a drawing to its names,
-#: what the ruler takes, the width of a letter (wider than in most fonts); chosen by eye.
-SCREEN, FOOT, LINE, AWAY, RULER, LETTER = 1260.0, 42.0, 14.0, 22.0, 44.0, 6.6
+#: the room below the ground and the space of one name in the margin; from a drawing to its names,
+#: what the ruler takes, the width of a letter (wider than in most fonts); from the figure to the
+#: middle of a balloon, and what a balloon takes with its px; chosen by eye.
+SCREEN, FOOT, LINE, AWAY, RULER, LETTER = 1260.0, 10.0, 14.0, 22.0, 44.0, 6.6
+BESIDE, BALLOON = 20.0, 42.0
 #: Letters of a name in the margin, at most.
 LETTERS = 36
 #: Pairs whose heights differ by less share one line in the margin, in % of the figure height;
@@ -40,7 +49,8 @@ def build_lineup(facts: Facts) -> SimpleNamespace:
 
     `box` and `view` are x, y, width and height of the drawings, and with the bands of names;
     `unit` is line-up units per px of a screen `SCREEN` px wide. `rules` are heights of the
-    reference: a name, y, y of where the name stands, and the side.
+    reference: a name, y, y of where the name stands, and the side. `open` are the number and the
+    instruction of what is to be decided first.
     """
     marks = _verdicts_of_marks(facts)
     drawings: list[SimpleNamespace] = []
@@ -50,40 +60,47 @@ def build_lineup(facts: Facts) -> SimpleNamespace:
         right_edge = drawings[-1].edge
     top = min(drawing.clip[1] for drawing in drawings)
     bottom = max(drawing.clip[1] + drawing.clip[3] for drawing in drawings)
-    bottom = max(bottom, 0.0) + 0.02 * FIGURE
+    bottom = max(bottom, PAPER)
     heights = _heights(facts)
     wide = {
         side: AWAY + 8.0 + LETTER * max((len(title) for title, _ in names), default=0)
         for side, names in heights.items()
     }
-    foot = FOOT + (LINE if any(drawing.reads for drawing in drawings) else 0.0)
     unit = right_edge / (SCREEN - RULER - wide["left"] - wide["right"])
     rules = []
     for side, names in heights.items():
         places = spread([y for _, y in names], LINE * unit, top + LINE * unit, bottom)
         rules += [(*name, place, side) for name, place in zip(names, places, strict=True)]
+    _lay_out([balloon for drawing in drawings for balloon in drawing.balloons], unit, top)
     checks = {check for said in marks.values() for check in said}
     verdicts = {mark.verdict for drawing in drawings for mark in drawing.marks}
     left = -(RULER + wide["left"]) * unit
     return SimpleNamespace(
         box=(0.0, top, right_edge, bottom - top),
-        view=(left, top, SCREEN * unit, bottom - top + foot * unit),
+        view=(left, top, SCREEN * unit, bottom - top + FOOT * unit),
         unit=unit,
         drawings=drawings,
         rules=rules,
+        open=[(n, task) for n, task in _numbered(facts) if not task.settled],
         checks=[check for check in all_checks() if check.name in checks],
         verdicts=[verdict for verdict in VERDICTS if verdict in verdicts],
     )
 
 
+def _numbered(facts: Facts) -> list[tuple[int, Instruction]]:
+    return list(enumerate(facts.checked.instructions, start=1))
+
+
 def _placed(
-    facts: Facts, view: str, left: float, rows: dict[tuple[str, str], dict[str, Row]]
+    facts: Facts, view: str, left: float, said: dict[tuple[str, str], dict[str, Row]]
 ) -> SimpleNamespace:
-    """Return a drawing put in its place, its landmarks from x = `left` on.
+    """Return a drawing put in its place, its figure from x = `left` on.
 
     `x`, `y` are where its pixel (0, 0) falls, `scale` is line-up units per px of it; `clip` is x,
-    y, width and height of what is shown; `middle` is x of its name, `edge` where the next may
-    start; `reads` is the yaw that it reads as where that is off, else ''.
+    y, width and height of what is shown; `start` and `edge` are where it and the next may begin.
+    `bracket` is x, top and bottom of a whole drawing that is off, else None; `tasks` are the
+    number and the instruction of what is to be redrawn in it, `unsettled` how much is to be
+    decided.
     """
     measured = facts.checked.measured
     v = measured.views.index(view)
@@ -98,33 +115,143 @@ def _placed(
     if not len(placed_x):
         placed_x = np.array([0.0, float(picture.width)])
     first, last = float(placed_x.min()) * scale, float(placed_x.max()) * scale
-    room_left = min(ROOM, max(first + 0.5 * scale, 0.0))
-    room_right = min(ROOM, max((picture.width - 0.5) * scale - last, 0.0))
-    x0 = left + room_left - first
     clip_left = max(first - SHOWN, -0.5 * scale)
     clip_right = min(last + SHOWN, (picture.width - 0.5) * scale)
-    clip_top = max(float(placed_y.min()) * scale - SHOWN, -0.5 * scale)
-    clip_bottom = min(float(placed_y.max()) * scale + 0.1 * FIGURE, (picture.height - 0.5) * scale)
+    seen_left, seen_right = (x * scale for x in _edges(facts, v, 0.0, float(picture.height)))
+    figure = measured.features[v]
+    highest = float(np.nanmin([figure.top, *placed_y])) * scale
+    lowest = float(np.nanmax([figure.bottom, *placed_y])) * scale
+    clip_top = max(float(placed_y.min()) * scale - SHOWN, highest - PAPER, -0.5 * scale)
+    clip_bottom = min(
+        float(placed_y.max()) * scale + SHOWN, lowest + PAPER, (picture.height - 0.5) * scale
+    )
+    first, last = max(min(first, seen_left), clip_left), min(max(last, seen_right), clip_right)
+    x0 = left + ROOM - first
     clip = (x0 + clip_left, y0 + clip_top, clip_right - clip_left, clip_bottom - clip_top)
     marks = []
     for name in measured.landmarks:
         at = facts.placed(view, name)
         if at is not None:
             spot = (x0 + at[0] * scale, y0 + at[1] * scale)
-            marks.append(_mark(facts, view, name, spot, scale, rows.get((view, name), {})))
-    yaw = facts.row_about(Kind.YAW, view)
+            marks.append(_mark(facts, view, name, spot, scale, said.get((view, name), {})))
+    own = [(number, task) for number, task in _numbered(facts) if view in task.views]
+    drawn = measured.trusted_scales[v]
+    above = y0 + float(drawn.y_at(measured.figure_height)) * scale
+    bracket = (x0 + first - BRACKET, above, y0 + drawn.ground * scale)
+    balloons = [_balloon(facts, n, task, view, (x0, y0, scale), bracket) for n, task in own]
     return SimpleNamespace(
         name=view,
-        reads=degrees(yaw.measured, 1) if yaw is not None and yaw.is_off_model else "",
         scale=scale,
         x=x0,
         y=y0,
         clip=clip,
-        middle=x0 + (first + last) / 2,
-        edge=x0 + last + room_right,
+        start=left,
+        edge=x0 + last + ROOM,
+        bracket=bracket if any(balloon.is_whole for balloon in balloons) else None,
+        balloons=balloons,
+        tasks=[(number, task) for number, task in own if task.settled],
+        unsettled=sum(not task.settled for _, task in own),
         # where marks lie close the worst is on top, to be seen and pointed at
         marks=sorted(marks, key=lambda mark: -RANK.get(mark.verdict, len(RANK))),
     )
+
+
+def _edges(facts: Facts, v: int, top: float, bottom: float) -> tuple[float, float]:
+    """Return how far left and right the figure reaches between two rows, px of its drawing.
+
+    Infinite, the wrong way round, where none is seen.
+    """
+    study = facts.checked.measured.features[v]
+    rows = slice(max(round(top), 0), max(round(bottom) + 1, 1))
+    left, right = study.left[rows], study.right[rows]
+    some = np.isfinite(left)
+    if not some.any():
+        return math.inf, -math.inf
+    return float(left[some].min()), float(right[some].max())
+
+
+def _balloon(
+    facts: Facts,
+    number: int,
+    task: Instruction,
+    view: str,
+    frame: tuple[float, float, float],
+    bracket: tuple[float, float, float],
+) -> SimpleNamespace:
+    """Return an instruction's number beside the place in a drawing that it is about.
+
+    `x`, `y` is the place; `out` from there to the edge of the figure, right positive, 0 on a
+    bracket; `gutter` tells the spaces between drawings apart; `size` is the move in words, and `to`
+    where it takes the end of a bracket.
+    """
+    measured = facts.checked.measured
+    v = measured.views.index(view)
+    x0, y0, scale = frame
+    spots = (
+        [] if task.work is Work.WHOLE else sorted(_spots(facts, task, view), key=lambda at: at[1])
+    )
+    gutter = facts.views.index(view)
+    to = None
+    if spots:
+        x, y = spots[len(spots) // 2]
+        around = CLEAR * measured.figure_height * measured.size(v)
+        left, right = _edges(facts, v, y - around, y + around)
+        out = min(left - x, -1.0) if x - left < right - x else max(right - x, 1.0)
+        if math.isinf(out):
+            out = 1.0
+        gutter += out > 0
+        at = x0 + x * scale, y0 + y * scale, out * scale
+    else:
+        x, top, bottom = bracket
+        at = x, top + HIGH * (bottom - top), 0.0
+        if task.work is Work.WHOLE and math.isfinite(task.amount_px):
+            to = (x - ASIDE, top + task.amount_px * scale)
+    return SimpleNamespace(
+        id=f"balloon-{number}" if view == task.views[0] else f"balloon-{number}-{v}",
+        number=number,
+        task=task,
+        x=at[0],
+        y=at[1],
+        out=at[2],
+        gutter=gutter,
+        size=_size(facts, task, view),
+        to=to,
+        is_whole=not spots,
+    )
+
+
+def _size(facts: Facts, task: Instruction, view: str) -> str:
+    """Return how far an instruction moves something in a drawing, '' where nothing moves."""
+    if task.kind is Kind.YAW:
+        found = [facts.rows[index].measured for index in task.findings]
+        return degrees(found[0], 0) if found and math.isfinite(found[0]) else ""
+    if view in task.move_px:
+        return sentence_px(math.hypot(*task.move_px[view]))
+    whole = task.kind is Kind.SCALE and math.isfinite(task.amount_px)
+    return sentence_px(task.amount_px) if whole else ""
+
+
+def _spots(facts: Facts, task: Instruction, view: str) -> list[tuple[float, float]]:
+    """Return where in a drawing an instruction is about, px of the drawing."""
+    rows = [facts.rows[index] for index in task.findings]
+    names = task.landmarks or tuple(name for row in rows for name in row.placed)
+    found = [at for name in names if (at := facts.placed(view, name)) is not None]
+    if not found and task.kind is Kind.OUTLINE:
+        found = [
+            (b.x, (b.top + b.bottom) / 2) for row in rows for b in brackets_of(facts, row, view)
+        ]
+    if not found and task.kind is Kind.FILL:
+        found = [at for row in rows if (at := place_of(facts, row, view)) is not None]
+    return found
+
+
+def _lay_out(balloons: list[SimpleNamespace], unit: float, top: float) -> None:
+    """Give the balloons of each gap between drawings heights at which none covers another."""
+    for gutter in {balloon.gutter for balloon in balloons}:
+        some = sorted((b for b in balloons if b.gutter == gutter), key=lambda b: b.y)
+        places = spread([b.y for b in some], BALLOON * unit, top + BALLOON * unit / 2, 0.0)
+        for balloon, place in zip(some, places, strict=True):
+            balloon.at = balloon.out + np.sign(balloon.out) * BESIDE * unit, place - balloon.y
 
 
 def _mark(
@@ -150,6 +277,7 @@ def _mark(
         verdict=worst.verdict if worst is not None else "reference",
         said=said,
         row=worst,
+        is_fault=move is not None,
     )
 
 
@@ -160,6 +288,9 @@ def _says(facts: Facts, view: str, name: str, worst: Row | None) -> str:
         return f"{start}: {'the reference' if is_reference else 'not compared'}"
     what = "" if worst.subject.name == name else f"{worst.title}, "
     says = f"{start}: {VERDICTS[worst.verdict]}; {what}{worst.says}"
+    number = facts.checked.follows.get(worst.index)
+    if number and worst.is_off_model:
+        return f"{says}; follows from {number}"
     return f"{says} ({worst.aside})" if worst.aside else says
 
 

@@ -8,7 +8,7 @@ from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.register import all_checks, tolerances_for
 from turncheck.checks.verdicts import waiver_remarks
 from turncheck.geometry.camera import Camera
-from turncheck.geometry.guard_bands import WIDTH
+from turncheck.geometry.guard_bands import WIDTH, Verdict
 from turncheck.geometry.placing_error import people_apart
 from turncheck.plain import number, spoken
 from turncheck.report.facts import Facts
@@ -36,14 +36,16 @@ def build_waivers(facts: Facts) -> list[tuple[Waiver, str, str, str]]:
 def build_method(facts: Facts) -> SimpleNamespace:
     """Return what the verdict rests on.
 
-    `sure` is how sure a placing is taken to be, in words; `camera` says where the drawings are seen
-    from; `scales` are by view how it lies on the common ruler, and where its ground is, px;
-    `errors` and `people` how well points are placed, and who places apart from whom.
+    `nearest` tells of a clean sheet what is nearest to its tolerance; `sure` is how sure a placing
+    is taken to be, in words; `camera` says where the drawings are seen from; `scales` are by view
+    how it lies on the common ruler, and where its ground is, px; `errors` and `people` how well
+    points are placed, and who places apart from whom.
     """
     sheet, measured = facts.checked.sheet, facts.checked.measured
     known = measured.placing
     return SimpleNamespace(
         placing=PLACINGS[sheet.placing],
+        nearest=_nearest(facts),
         sure=placing_words(known.pct, sheet.placing_sd, learned=known.learned),
         camera=_seen_from(measured.camera),
         tolerances=tolerance_lines(facts),
@@ -53,6 +55,18 @@ def build_method(facts: Facts) -> SimpleNamespace:
         ],
         errors=measured.placing_error,
         people=people_apart(facts.checked.placings),
+    )
+
+
+def _nearest(facts: Facts) -> str:
+    measured = [row for row in facts.rows if row.is_measured]
+    decided = [row for row in measured if row.verdict is Verdict.ON_MODEL and row.excess]
+    if not decided or any(row.is_off_model for row in measured):
+        return ""
+    nearest = max(decided, key=lambda row: row.excess)
+    return (
+        f"The nearest to its tolerance is {nearest.title} in the {spoken(nearest.view)} drawing, "
+        f"{nearest.says}."
     )
 
 

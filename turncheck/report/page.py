@@ -6,9 +6,13 @@ adding it to `SECTIONS`. One whose builder returns None is left out.
 
 from __future__ import annotations
 
+import re
+import textwrap
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
+from types import SimpleNamespace
 from typing import Any
 
 from markupsafe import Markup
@@ -28,6 +32,7 @@ from turncheck.report.method import build_method, build_waivers
 from turncheck.report.outline import build_outline
 from turncheck.report.redraws import build_redraws
 from turncheck.report.tables import UNITS, build_tables
+from turncheck.sheet.model import Sheet
 from turncheck.wording.findings import VERDICTS
 
 
@@ -53,6 +58,9 @@ SECTIONS = (
     Section("method", "Method", build_method),
 )
 
+#: Letters at the edge of the paper, at most: half of an A4 sheet's width.
+EDGE = 90
+
 #: The page's own styles and scripts in their order; a later one has the last word.
 STYLES = (
     "page",
@@ -70,22 +78,23 @@ SCRIPTS = ("lineup", "links", "tables", "wipe", "paper")
 
 def render(facts: Facts) -> str:
     """Return the page."""
+    sections = [
+        (section, content) for section in SECTIONS if (content := section.build(facts)) is not None
+    ]
     looks, script = style("turncheck.report", STYLES), _script()
+    own_looks = _own_style(facts.checked.sheet, sections[0][1])
     page = environment("turncheck.report").get_template("page.html.j2")
     return page.render(
-        policy=policy([looks], [script]),
+        policy=policy([looks, own_looks], [script]),
         style=looks,
+        own_style=own_looks,
         script=script,
         shapes=Markup(assets.text("shapes.svg")),
         facts=facts,
         sheet=facts.checked.sheet,
         summary=facts.summary,
         head=build_masthead(facts),
-        sections=[
-            (section, content)
-            for section in SECTIONS
-            if (content := section.build(facts)) is not None
-        ],
+        sections=sections,
         words=VERDICTS,
         picture=PICTURE,
         few=FEW,
@@ -95,8 +104,28 @@ def render(facts: Facts) -> str:
     )
 
 
+def _own_style(sheet: Sheet, lineup: SimpleNamespace) -> Markup:
+    """Return what a sheet alone says in its style: its name, and where its drawings' cards stand.
+
+    The name is escaped as CSS Syntax Level 3 has it (4.3.7), all but letters and digits, so that
+    it can't be markup.
+    """
+    says = textwrap.shorten(f"{sheet.character}, revision {sheet.revision}", EDGE, placeholder="…")
+    name = "".join(one if one.isascii() and one.isalnum() else f"\\{ord(one):x} " for one in says)
+    starts = [lineup.view[0], *(drawing.start for drawing in lineup.drawings)]
+    wide = [f"{100.0 * (b - a) / lineup.view[2]:.2f}%" for a, b in pairwise(starts)]
+    columns = f"{' '.join(wide)} minmax(0, 1fr)"
+    return Markup(
+        f':root {{ --sheet-name: "{name}"; }} .captions {{ grid-template-columns: {columns}; }}'
+    )
+
+
 @cache
 def _script() -> Markup:
-    """Return the scripts as one module: what one exports the other finds beside it."""
+    """Return the scripts as one module: what one exports the other finds beside it.
+
+    Lines of comments and indents stay behind.
+    """
     own = (part("turncheck.report", f"script/{name}.js") for name in SCRIPTS)
-    return Markup("\n".join([assets.text("lettering.js"), *own]))  # files of this package alone
+    whole = "\n".join([assets.text("lettering.js"), *own])  # files of this package alone
+    return Markup(re.sub(r"^[ \t]*(?:(?://|/?\*).*\n)?", "", whole, flags=re.MULTILINE))

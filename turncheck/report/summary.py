@@ -27,6 +27,7 @@ def summary_of(checked: Result) -> dict[str, Any]:
             {"code": slip.code, "says": slip.says, "views": list(slip.views)}
             for slip in checked.warnings
         ],
+        "how_much": checked.how_much,
         "counts": counts(checked.rows),
         "reference": sheet.reference,
         "placing": sheet.placing,

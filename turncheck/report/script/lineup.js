@@ -5,16 +5,21 @@ const all = (query, from = document) => [...from.querySelectorAll(query)];
 const svg = document.querySelector(".lineup");
 const stage = document.querySelector(".stage");
 const tip = stage.querySelector(".tip");
-const marks = all(".mark", svg);
+const captions = document.querySelector(".captions");
+const marks = all(".mark", svg), numbers = all(".balloon", svg);
+const drawings = all(".drawing", svg), pictures = all(".picture", svg);
+const spans = drawings.map((drawing) => drawing.dataset.span.split(" ").map(Number));
 const RANKS = ["off_model", "undecided", "waived", "on_model", "not_measured", "reference"];
 
 // --- The line-up's frame: screen px per unit is 1 / k; marks and words keep their size.
 const [X, Y, W, H] = svg.dataset.box.split(" ").map(Number);
-const LINE = 14, AWAY = 22; // px: a line of names, from a drawing to its names
+const LINE = 14, AWAY = 22, FOOT = 10; // px: a line of names, from a drawing to them, below the ground
+const BESIDE = 20; // px: from a figure to the middle of a balloon
+const APART = 400; // units that drawings are moved apart at most, where there is room beside them
 const PART = 0.28; // of the width, that the names of one side take at most
-const names = all(".under", svg).map((g) => ({ x: place(g)[0], ...written(g.querySelector(".name")) }));
+const NARROW = { left: 700, right: 1000 }; // px: no names in that margin of a narrower line-up
 const margins = { left: margin("left", -1), right: margin("right", 1) };
-let line = LINE, foot = 0, size = { w: 0, h: 0 }, home = null, view = null, k = 1, tall = false;
+let line = LINE, size = { w: 0, h: 0 }, home = null, view = null, k = 1, apart = 0, tall = false;
 
 function written(text) { return { text, says: text.textContent }; }
 
@@ -26,33 +31,23 @@ function margin(side, out) {
 
 // Measures every name as it is written whole.
 function letters() {
-  [...Object.values(margins).flatMap(({ labels }) => labels), ...names].forEach((word) => {
+  Object.values(margins).flatMap(({ labels }) => labels).forEach((word) => {
     word.text.textContent = word.says;
     word.wide = word.text.getComputedTextLength();
   });
   // letters are lower than their line
   line = Math.max(LINE, ...all(".label text", svg).map((text) => 0.86 * text.getBBox().height));
-  all(".small", svg).forEach((text) => text.setAttribute("y", 17 + line));
-  all(".off", svg).forEach((text) => text.setAttribute("dy", line));
-  foot = 14 + line * (svg.querySelector(".off") ? 3 : 2);
 }
 
 // Gives the margins the room that their names need.
 function margined(w) {
-  Object.values(margins).forEach((side) => {
+  Object.entries(margins).forEach(([name, side]) => {
+    side.wide = 18;
+    if (w < NARROW[name]) return;
     const used = AWAY + Math.max(0, ...side.numbers.map((text) => 25 + text.getComputedTextLength()));
     const free = Math.min(8 + Math.max(0, ...side.labels.map(({ wide }) => wide)), PART * w - used);
     side.labels.forEach(({ text, says, wide }) => { text.textContent = shortened(says, wide, free); });
     side.wide = used + free;
-  });
-}
-
-function named() {
-  const gaps = names.slice(1).map(({ x }, i) => (x - names[i].x) / k);
-  names.forEach(({ text, says, wide }, i) => {
-    const [shown, times] = fitted(says, wide, Math.min(gaps[i - 1] ?? Infinity, gaps[i] ?? Infinity) - 10);
-    text.textContent = shown;
-    text.setAttribute("transform", `scale(${times})`);
   });
 }
 
@@ -61,17 +56,20 @@ function framed(w, least, most) {
   margined(w);
   const { left, right } = margins;
   const room = Math.max(w - left.wide - right.wide, 200);
-  const h = Math.min(Math.max((H / W) * room + foot, least), most);
-  const unit = Math.max(W / room, H / (h - foot));
-  const spare = (room * unit - W) / 2;
+  const h = Math.min(Math.max((H / W) * room + FOOT, least), most);
+  const unit = Math.max(W / room, H / (h - FOOT));
+  apart = Math.min((room * unit - W) / spans.length, APART);
+  [drawings, pictures].forEach((row) => row.forEach((g, i) => g.setAttribute("transform", `translate(${moved(i)} 0)`)));
+  const spare = (room * unit - W - apart * spans.length) / 2;
   size = { w, h };
-  return { x: X - left.wide * unit - spare, y: Y - (h * unit - H - foot * unit) / 2, w: w * unit, h: h * unit };
+  return { x: X - left.wide * unit - spare, y: Y - (h * unit - H - FOOT * unit) / 2, w: w * unit, h: h * unit };
 }
 
 function measure() {
   const w = svg.clientWidth;
-  const most = Math.max(window.innerHeight * 0.84, 340);
-  const next = framed(w, tall ? most : 240, most);
+  const rest = stage.getBoundingClientRect().top + window.scrollY;
+  const most = Math.max(window.innerHeight - rest - (tall ? 12 : captions.offsetHeight + 64), window.innerHeight * 0.4, 180);
+  const next = framed(w, tall ? most : 0, most);
   svg.style.height = `${size.h}px`;
   const zoomed = view && home && view.w < home.w * 0.999;
   home = next;
@@ -90,18 +88,40 @@ function show() {
   svg.style.setProperty("--k", k.toFixed(4));
   // on a small figure full-size marks would hide it
   svg.style.setProperty("--m", (k * Math.min(1, Math.max(0.55, 1000 / k / 420))).toFixed(4));
-  named();
+  captions.style.gridTemplateColumns = columns();
+  balloons();
   label(margins.left, view.x, view.x + margins.left.wide * k);
   label(margins.right, view.x + view.w - margins.right.wide * k, view.x + view.w);
-  ticks(svg.querySelector(".scale"));
+  svg.querySelector(".scale").setAttribute("transform", `translate(${view.x} 0) scale(${k} 1)`);
   tip.hidden = true;
+}
+
+// Puts each drawing's cards under it, as it stands in the whole line-up.
+function columns() {
+  const at = spans.map(([x], i) => ((x + moved(i) - home.x) / home.w) * 100);
+  return at.map((x, i) => `${x - (at[i - 1] ?? 0)}%`).join(" ") + " minmax(0, 1fr)";
+}
+
+// Puts the balloons of each gap between drawings beside their places, none on another.
+function balloons() {
+  const gap = 2 + Math.max(...numbers.map((b) => b.querySelector(".k").getBBox().height));
+  Map.groupBy(numbers, (b) => b.dataset.gutter).forEach((some) => {
+    const high = (b) => place(b)[1];
+    some.sort((a, b) => high(a) - high(b));
+    const places = spread(some.map(high), gap * k, Y + 16 * k, Y + H - gap * k);
+    some.forEach((b, i) => {
+      const out = Number(b.dataset.out), x = out + Math.sign(out) * BESIDE * k, y = places[i] - high(b);
+      b.querySelector(".at").setAttribute("transform", `translate(${x} ${y})`);
+      all("path", b).forEach((path) => path.setAttribute("d", `M0 0L${x} ${y}`));
+    });
+  });
 }
 
 // Puts a margin's paper from one x to another, its names beside their heights.
 function label({ out, paper, labels }, from, to) {
   const edge = out < 0 ? to : from;
   paper.setAttribute("x", from);
-  paper.setAttribute("width", to - from);
+  paper.setAttribute("width", to - from + 9);
   const low = view.y + line * k, high = view.y + view.h - 6 * k;
   const seen = labels.filter(({ y, label: shown }) => {
     const inside = y > view.y && y < view.y + view.h;
@@ -115,17 +135,12 @@ function label({ out, paper, labels }, from, to) {
   });
 }
 
-function ticks(scale) {
-  scale.setAttribute("transform", `translate(${view.x} 0)`);
-  scale.querySelector("path").setAttribute("d", Array.from({ length: 201 }, (_, n) =>
-    -n * 10 < Y ? "" : `M0 ${-n * 10}h${(n % 10 ? (n % 5 ? 5 : 9) : 14) * k}`).join(""));
-  all("g", scale).forEach((g) => {
-    const y = g.getAttribute("transform").match(/[ ,](-?[\d.]+)\)/)[1];
-    g.setAttribute("transform", `translate(${17 * k} ${y})`);
-  });
-}
+function moved(i) { return apart * (i + 0.5); }
 
-function place(group) { return group.getAttribute("transform").match(/-?[\d.]+/g).map(Number); }
+function place(mark) {
+  const [x, y] = mark.getAttribute("transform").match(/-?[\d.]+/g).map(Number);
+  return [x + moved(drawings.indexOf(mark.parentElement)), y];
+}
 
 function zoom(factor, x = view.x + view.w / 2, y = view.y + view.h / 2) {
   const w = Math.min(Math.max(view.w * factor, home.w / 24), home.w);
@@ -140,14 +155,15 @@ function grow(on) {
   measure();
 }
 
-function frame(x, w) {
+function frame(i) {
   grow(true);
+  const [x, w] = spans[i];
   const { left, right } = margins;
   const room = size.w - left.wide - right.wide;
-  const unit = Math.max(w / Math.max(room, 120), H / (size.h - foot));
+  const unit = Math.max(w / Math.max(room, 120), H / (size.h - FOOT));
   view.w = size.w * unit;
   view.h = size.h * unit;
-  view.x = x + w / 2 - (left.wide + room / 2) * unit;
+  view.x = x + moved(i) + w / 2 - (left.wide + room / 2) * unit;
   view.y = Y;
   show();
 }
@@ -189,7 +205,7 @@ all("[data-zoom]").forEach((button) => button.addEventListener("click", () => {
   if (kind === "in") zoom(0.7);
   else if (kind === "out") zoom(1 / 0.7);
   else if (kind === "all") grow(false);
-  else frame(...all(".drawing", svg)[button.dataset.drawing].dataset.span.split(" ").map(Number));
+  else frame(Number(button.dataset.drawing));
 }));
 
 // --- Marks: one stop for Tab in each drawing, arrows between them.
@@ -199,11 +215,11 @@ marks.forEach((mark) => {
   title.remove();
   mark.setAttribute("tabindex", "-1");
 });
-const visible = (drawing) => all(".mark:not(.gone)", drawing);
+const visible = (drawing) => all(".balloon, .mark", drawing).filter((mark) => mark.checkVisibility());
 function stops() {
-  all(".drawing", svg).forEach((drawing) => {
+  drawings.forEach((drawing) => {
     all(".mark", drawing).forEach((mark) => mark.setAttribute("tabindex", "-1"));
-    const first = visible(drawing)[0];
+    const shown = visible(drawing), first = shown.find((mark) => mark.matches(".balloon")) || shown[0];
     if (first) first.setAttribute("tabindex", "0");
   });
 }
@@ -275,30 +291,21 @@ svg.addEventListener("pointerover", (event) => {
 svg.addEventListener("pointerleave", leave);
 tip.addEventListener("pointerenter", () => clearTimeout(leaving));
 tip.addEventListener("pointerleave", leave);
-svg.addEventListener("focusin", (event) => { const mark = event.target.closest(".mark"); if (mark) name(mark); });
-svg.addEventListener("focusout", leave);
+stage.addEventListener("focusin", (event) => { const mark = event.target.closest(".mark"); if (mark) name(mark); });
+stage.addEventListener("focusout", leave);
 
 // --- What is shown.
-const ticked = (key) => new Set(all(`[data-${key}]:checked`).map((box) => box.dataset[key]));
 function filter() {
-  const checks = ticked("check"), verdicts = ticked("verdict");
-  marks.forEach((mark) => {
+  const checks = new Set(all("[data-check]:checked").map((box) => box.dataset.check));
+  marks.filter((mark) => mark.dataset.verdicts !== undefined).forEach((mark) => {
     const said = mark.dataset.verdicts.split(" ").filter(Boolean).map((pair) => pair.split("="));
     const kept = said.filter(([check]) => checks.has(check)).map(([, verdict]) => verdict);
     const worst = kept.sort((a, b) => RANKS.indexOf(a) - RANKS.indexOf(b))[0] || (said.length ? "" : "reference");
-    const gone = !worst || !verdicts.has(worst);
-    mark.classList.toggle("gone", gone);
-    if (!gone) {
-      RANKS.forEach((rank) => mark.classList.toggle(`is-${rank}`, rank === worst));
-      mark.querySelector("use").setAttribute("href", `#shape-${worst}`);
-    }
-    all(`.move[data-mark="${mark.id}"]`, svg).forEach((move) => move.classList.toggle("gone", gone || worst !== "off_model"));
+    [mark, ...all(`.move[data-mark="${mark.id}"]`, svg)].forEach((one) => one.classList.toggle("gone", !worst));
+    if (!worst) return;
+    RANKS.forEach((rank) => mark.classList.toggle(`is-${rank}`, rank === worst));
+    mark.querySelector("use").setAttribute("href", `#shape-${worst}`);
   });
-  const lines = ticked("rules");
-  all(".rule", svg).forEach((rule) => rule.classList.toggle("gone", !lines.has(rule.classList[1]) && !rule.classList.contains("ground")));
-  Object.entries(margins).forEach(([side, { labels }]) => labels.forEach(({ label: shown }) => {
-    shown.style.visibility = lines.has(side) ? "" : "hidden";
-  }));
   stops();
 }
 all(".tools input").forEach((box) => box.addEventListener("change", filter));

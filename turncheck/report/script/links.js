@@ -8,16 +8,15 @@ function go(id, others = []) {
   if (!target) return false;
   for (let box = target.closest("details"); box; box = box.parentElement.closest("details")) box.open = true;
   if (target.classList.contains("mark")) {
-    if (target.classList.contains("gone")) { all(".tools input").forEach((box) => { box.checked = true; }); filter(); }
+    if (!target.checkVisibility()) { all(".tools input:not(#show-faults)").forEach((box) => { box.checked = true; }); filter(); }
     reveal(target);
     stage.scrollIntoView({ block: "center" });
     target.focus({ preventScroll: true });
-    stage.scrollLeft = Math.max(0, (place(target)[0] - view.x) / k - stage.clientWidth / 2);
     lit([target, ...others.map((other) => document.getElementById(other))]);
     name(target);
     return true;
   }
-  if (target.matches("tr")) {
+  if (target.matches("tr, .card")) {
     lit([target]);
     target.scrollIntoView({ block: "center" });
     target.focus({ preventScroll: true });

@@ -1,7 +1,9 @@
 // --- Paper: the whole line-up, everything open.
-const SHEET = 1030, PAPER = 335; // px: the width of a page, and what the verdict leaves of it
+const SHEET = 1030, PAPER = 378; // px: the width of a page, and what verdict and cards leave of it
 let shut = [];
 window.addEventListener("beforeprint", () => {
+  const today = new Date().toLocaleDateString("en-GB", { dateStyle: "long" });
+  root.style.setProperty("--printed", `"printed on ${today}"`);
   shut = all("details:not([open], .calm, .accept)");
   shut.forEach((box) => { box.open = true; });
   home = framed(SHEET, 0, PAPER);
@@ -17,6 +19,7 @@ window.addEventListener("afterprint", () => {
 function lettered() {
   letters();
   measure();
+  measure(); // now that the cards stand in their columns
   all(".bracket text").forEach((text) => {
     text.removeAttribute("x");
     const box = text.getBoundingClientRect(), room = text.closest("svg").getBoundingClientRect();
