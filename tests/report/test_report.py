@@ -15,12 +15,14 @@ import pandas as pd
 import pytest
 
 from tests.report.drifting import LOW_ARM, drifting_sheet
+from tests.sheets import edit
 from turncheck import checking, checks
 from turncheck.checking import Checked, check
 from turncheck.checks.register import all_checks
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.images.describing import describe_drawings
 from turncheck.report import build_report
+from turncheck.revisions.approving import approve
 
 pytestmark = pytest.mark.usefixtures("looked_at_once")
 
@@ -368,3 +370,15 @@ def test_what_could_not_be_measured_gives_its_reason_in_plain_words(tmp_path: Pa
     table.write_text("\n".join(kept) + "\n")
     page = Page(report_of(check(folder)))
     assert "left knee : left knee is not placed on side" in page.text
+
+
+def test_an_approval_stands_at_the_top_and_says_when_it_no_longer_holds(tmp_path: Path) -> None:
+    folder = drifting_sheet(tmp_path)
+    checked = check(folder)
+    assert "pproved by art lead" not in Page(report_of(checked)).text
+    approve(checked, "art lead", "")
+    assert "approved by art lead on 20" in first_screen(report_of(check(folder)))
+    edit(folder / "sheet.toml", 'revision = "A"', 'revision = "B"')
+    told = first_screen(report_of(check(folder)))
+    assert "The approval by art lead of 20" in told
+    assert "no longer holds: sheet.toml has changed since." in told

@@ -24,8 +24,10 @@ def build_deciding(facts: Facts) -> SimpleNamespace | None:
     `cards` are the questions, `waivers` those that are not in use.
     """
     sheet = facts.checked.sheet
+    cards = [card for card in cards_of(facts) if not card.task.settled]
     found = SimpleNamespace(
-        cards=[card for card in cards_of(facts) if not card.task.settled],
+        title="Decide first" if cards else "Points to place again",
+        cards=cards,
         open=_undecided(facts),
         unsure=_unsure(facts),
         waivers=[pair for pair in waiver_remarks(facts.checked.rows, sheet) if pair[1]],

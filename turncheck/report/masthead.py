@@ -7,6 +7,7 @@ from types import SimpleNamespace
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.plain import capital, spoken
 from turncheck.report.facts import Facts, view_title
+from turncheck.wording.approval import approval_words
 from turncheck.wording.drawings import drawing_remarks
 from turncheck.wording.placing import placing_remarks
 
@@ -26,6 +27,9 @@ def build_masthead(facts: Facts) -> SimpleNamespace:
     pictures = [view.picture for view in facts.checked.sheet.views.values()]
     warnings = [(f"{warning.says}.", True) for warning in facts.checked.warnings]
     remarks = [*drawing_remarks(pictures), *placing_remarks(facts.checked.measured)]
+    approval = approval_words(facts.checked.approval)
+    holds = facts.checked.approval.state == "valid"
+    remarks = [approval, *remarks] if approval and not holds else remarks
     return SimpleNamespace(
         verdict=verdict.value,
         sentence=_sentence(facts, verdict),
@@ -34,6 +38,7 @@ def build_masthead(facts: Facts) -> SimpleNamespace:
         facts=[
             f"compared with {_compared_with(facts)}",
             f"lined up by {_PLACINGS[facts.checked.sheet.placing]}",
+            *([approval[:1].lower() + approval[1:].rstrip(".")] if holds else []),
         ],
     )
 

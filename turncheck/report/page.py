@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 import textwrap
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from itertools import pairwise
 from types import SimpleNamespace
@@ -38,7 +38,10 @@ from turncheck.wording.findings import VERDICTS
 
 @dataclass(frozen=True)
 class Section:
-    """A part of the page: the template `<name>.html.j2` and what fills it."""
+    """A part of the page: the template `<name>.html.j2` and what fills it.
+
+    What fills it may have a title that suits it better.
+    """
 
     name: str
     title: str
@@ -79,7 +82,9 @@ SCRIPTS = ("lineup", "links", "tables", "wipe", "paper")
 def render(facts: Facts) -> str:
     """Return the page."""
     sections = [
-        (section, content) for section in SECTIONS if (content := section.build(facts)) is not None
+        (replace(section, title=getattr(content, "title", section.title)), content)
+        for section in SECTIONS
+        if (content := section.build(facts)) is not None
     ]
     looks, script = style("turncheck.report", STYLES), _script()
     own_looks = _own_style(facts.checked.sheet, sections[0][1])
