@@ -37,7 +37,7 @@ def render(pivots: Pivots) -> str:
             titles={name: mark.title for name, mark in checked.sheet.vocabulary.landmarks.items()},
             hidden=pivots.hidden,
             parts=checked.sheet.vocabulary.parts,
-            rig=_rig_words(checked.sheet.rig),
+            rig=rig_words(checked.sheet.rig),
             width=WIDTH,
         )
     )
@@ -48,8 +48,8 @@ def _drawing(pivots: Pivots, view: str) -> SimpleNamespace:
     checked = pivots.checked
     measured = checked.measured
     height = measured.figure_height * measured.size(measured.views.index(view))
-    places = [one for one in pivots.places if one.view == view and math.isfinite(one.x + one.y)]
-    places.sort(key=lambda one: (one.y, one.x))
+    marked = marked_places(pivots, view)
+    places = [one.place for one in marked]
     letters = _LETTERS / 100.0 * height
     xs = [x for one in places for x in (one.x, one.drawn_x) if math.isfinite(x)]
     picture = checked.sheet.views[view].picture
@@ -66,8 +66,17 @@ def _drawing(pivots: Pivots, view: str) -> SimpleNamespace:
         size=picture,
         box=(box[0], box[1], box[2] - box[0], box[3] - box[1]),
         unit=letters,
-        places=[_marked(one, height) for one in places],
+        places=marked,
     )
+
+
+def marked_places(pivots: Pivots, view: str) -> list[SimpleNamespace]:
+    """Return a drawing's pivots from the top as `place`, and whether each is drawn elsewhere."""
+    measured = pivots.checked.measured
+    height = measured.figure_height * measured.size(measured.views.index(view))
+    places = [one for one in pivots.places if one.view == view and math.isfinite(one.x + one.y)]
+    places.sort(key=lambda one: (one.y, one.x))
+    return [_marked(one, height) for one in places]
 
 
 def _marked(place: PivotPlace, height: float) -> SimpleNamespace:
@@ -75,11 +84,10 @@ def _marked(place: PivotPlace, height: float) -> SimpleNamespace:
     return SimpleNamespace(
         place=place,
         moved=away > DRAWN_NEAR / 100.0 * height,
-        is_drawn=math.isfinite(away),
     )
 
 
-def _rig_words(rig: Rig) -> str:
+def rig_words(rig: Rig) -> str:
     """Return a rig's units as people say them."""
     unit = f"the figure is {rig.figure:g} tall" if rig.figure else "px of the reference drawing"
     zero = "the turning axis on the ground"

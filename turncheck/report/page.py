@@ -31,6 +31,7 @@ from turncheck.report.masthead import build_masthead
 from turncheck.report.method import build_method, build_waivers
 from turncheck.report.outline import build_outline
 from turncheck.report.redraws import build_redraws
+from turncheck.report.rig import build_rig
 from turncheck.report.tables import UNITS, build_tables
 from turncheck.sheet.model import Sheet
 from turncheck.wording.findings import VERDICTS
@@ -56,6 +57,7 @@ SECTIONS = (
     Section("above", "Turn", build_above),
     Section("outline", "Outline", build_outline),
     Section("inks", "Ink and colours", build_inks),
+    Section("rig", "For the rig", build_rig),
     Section("tables", "All measurements", build_tables),
     Section("waivers", "Waivers", build_waivers),
     Section("method", "Method", build_method),
