@@ -30,7 +30,7 @@ _COLOURS = {"on_model": "green", "off_model": "red", "undecided": "yellow"}
     help="Folder for the report.  [default: reports/<character>-<revision>]",
 )
 @click.option(
-    "--strict", is_flag=True, help="Count undecided, or a warning, as off model (exit status 1)."
+    "--strict", is_flag=True, help="Count what is too close to call, or warned of, as off model."
 )
 @click.option("--json", "as_json", is_flag=True, help="Print the summary as JSON.")
 @click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
