@@ -157,4 +157,14 @@ _WORDS: dict[str, Callable[[Rolled], list[str]]] = {
     "import": _import,
     "export": lambda rolled: [_sheet(rolled), mutating.path(rolled)],
     "mark": lambda rolled: [_sheet(rolled), "--no-browser"],
+    "pivots": lambda rolled: [
+        _sheet(rolled),
+        *_options(rolled, out=lambda: mutating.path(rolled)),
+    ],
+    "approve": lambda rolled: [
+        _sheet(rolled),
+        "--by",
+        mutating.word(rolled),
+        *_options(rolled, note=lambda: mutating.word(rolled), strict=None),
+    ],
 }

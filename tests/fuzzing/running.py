@@ -137,7 +137,7 @@ def tree(root: Path) -> Tree:
 def broken_promises(case: Case, ran: Ran) -> list[str]:
     """Return what a user may count on and did not get, a sentence each."""
     broken = []
-    if ran.status not in ((0, 1, 2) if case.words[0] == "check" else (0, 2)):
+    if ran.status not in ((0, 1, 2) if case.words[0] in ("check", "approve") else (0, 2)):
         broken.append(f"exit status {ran.status}")
     if "Traceback" in ran.stderr or "Warning" in ran.stderr:
         broken.append("a traceback or a warning")
