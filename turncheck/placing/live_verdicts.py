@@ -284,10 +284,7 @@ def _midlines(sheet: Sheet, placed: Mapping[tuple[str, str], Average]) -> dict[s
 def as_message(readings: Readings) -> dict[str, object]:
     """Return readings as plain values for the page; what is not finite is left out."""
     height = readings.figure_height
-    unseen, loose = (
-        None if height is None else round(percent / 100.0 * height, 2)
-        for percent in (UNSEEN_SD, LOOSE_FROM)
-    )
+    loose = None if height is None else round(LOOSE_FROM / 100.0 * height, 2)
     return {
         "scales": {
             name: {"scale": ruler.scale, "ground": ruler.ground}
@@ -307,6 +304,6 @@ def as_message(readings: Readings) -> dict[str, object]:
         "lines": {name: vars(line) for name, line in readings.lines.items()},
         "midlines": dict(readings.midlines),
         "waiting": readings.waiting,
-        "unseen_sd": unseen,
+        "figure_height": height,
         "loose_from": loose,
     }
