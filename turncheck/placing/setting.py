@@ -20,11 +20,30 @@ EDGE_ON = 0.02
 #: Cosine of the turn from which on the head hides the face: the straight back, not its three
 #: quarters; common practice, no source.
 BEHIND = -0.9
+#: Heights above the ground as shares of the chin's, to look for points where nothing is placed:
+#: Drillis and Contini (1966), as in Winter, Biomechanics and Motor Control of Human Movement
+#: (2009), figure 4.1; toe and heel stand on the ground.
+LEVELS = {
+    name: height / 0.870
+    for name, height in {
+        "chin": 0.870,
+        "neck": 0.870,
+        "shoulder": 0.818,
+        "elbow": 0.630,
+        "wrist": 0.485,
+        "fingertip": 0.377,
+        "crotch": 0.530,
+        "hip": 0.530,
+        "knee": 0.285,
+        "ankle": 0.039,
+        "toe": 0.0,
+    }.items()
+}
 
 
 def setting_of(sheet: Sheet, drawings: Drawings, placed: Sequence[Placing]) -> dict[str, object]:
     """Return what does not change on the page until it is loaded again."""
-    marks = _by_part(sheet.vocabulary)
+    marks = _walk(sheet.vocabulary)
     return {
         "character": sheet.character,
         "revision": sheet.revision,
@@ -35,13 +54,15 @@ def setting_of(sheet: Sheet, drawings: Drawings, placed: Sequence[Placing]) -> d
         "hidden_factor": HIDDEN_FACTOR,
         "order": _order(sheet),
         "views": [
-            _view(view, sheet, drawings, [p for p in placed if p.view == view.name], marks)
+            _view(view, sheet, drawings, [p for p in placed if p.view == view.name])
             for view in sheet.views.values()
         ],
         "landmarks": [
             {name: getattr(mark, name) for name in ("name", "title", "kind", "says", "twin")}
             | {
                 "part": _part_title(sheet.vocabulary, mark),
+                "group": group_of(mark),
+                "level": LEVELS.get(_stem(mark.name)),
                 "mirrors": sheet.symmetric and mark.symmetric,
             }
             for mark in marks
@@ -50,11 +71,7 @@ def setting_of(sheet: Sheet, drawings: Drawings, placed: Sequence[Placing]) -> d
 
 
 def _view(
-    view: View,
-    sheet: Sheet,
-    drawings: Drawings,
-    placed: Sequence[Placing],
-    marks: Sequence[Landmark],
+    view: View, sheet: Sheet, drawings: Drawings, placed: Sequence[Placing]
 ) -> dict[str, object]:
     drawing, picture = drawings[view.name], view.picture
     box = drawing.box  # of its figure, None where none is told from the ground
@@ -69,7 +86,7 @@ def _view(
         "edge_on": abs(ahead) <= EDGE_ON,
         "far": far,
         "behind": list(sheet.vocabulary.face) if ahead < BEHIND else [],
-        "walk": [mark.name for mark in _near_first(marks, far)],
+        "walk": [mark.name for mark in _walk(sheet.vocabulary, far or "_r")],
         "crop": _crop(box, picture, [p for p in placed if p.landmark != "ground"]),
         "foot": box[3] if box else picture.height - 0.5,
         "tall": box[3] - box[1] if box else picture.height,
@@ -87,19 +104,33 @@ def _order(sheet: Sheet) -> list[str]:
     return [view.name for view in sorted(sheet.views.values(), key=tells)]
 
 
-def _near_first(marks: Sequence[Landmark], far: str) -> list[Landmark]:
-    """Return landmarks with those of the nearer side before their twins."""
-    if far != "_l":
-        return list(marks)
-    at = {mark.name: mark for mark in marks}
-    return [at[mark.twin] if mark.twin else mark for mark in marks]
+def _walk(vocabulary: Vocabulary, far: str = "_r") -> list[Landmark]:
+    """Return the landmarks in the order in which they are placed.
+
+    Part by part, the ground first and what has no part last; a left and a right part are walked
+    together, each landmark followed by its twin, the nearer first.
+    """
+    marks = list(vocabulary.landmarks.values())
+    groups = [*dict.fromkeys(group_of(mark) for mark in marks if mark.part), ""]
+    stems = list(dict.fromkeys(_stem(mark.name) for mark in marks))
+    return sorted(
+        marks,
+        key=lambda mark: (
+            mark.name != "ground",
+            groups.index(group_of(mark)),
+            stems.index(_stem(mark.name)),
+            mark.name.endswith(far),
+        ),
+    )
 
 
-def _by_part(vocabulary: Vocabulary) -> list[Landmark]:
-    """Return the landmarks part by part, the ground first and what has no part last."""
-    marks = vocabulary.landmarks.values()
-    parts = [*dict.fromkeys(mark.part for mark in marks if mark.part), ""]
-    return sorted(marks, key=lambda mark: (mark.name != "ground", parts.index(mark.part)))
+def group_of(mark: Landmark) -> str:
+    """Return the part that a landmark belongs to, left and right parts being one."""
+    return _stem(mark.part)
+
+
+def _stem(name: str) -> str:
+    return name.removesuffix("_l").removesuffix("_r")
 
 
 def _part_title(vocabulary: Vocabulary, mark: Landmark) -> str:

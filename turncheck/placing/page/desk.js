@@ -117,15 +117,21 @@ export class Desk extends EventTarget {
     else this.advance();
   }
 
-  /** Where a point is looked for on a drawing: where it might lie, or at its ruled height; or null. */
+  /** Where a point is looked for on a drawing: where it might lie, or at the height that another
+   *  drawing has it at; null where nothing tells. */
   expected(view, landmark) {
     const { store } = this;
     const found = store.of(view, landmark)[0] ?? store.proposal(view, landmark);
     if (found) return { x: found.x, y: found.y };
+    const [left, top, right, bottom] = store.viewOf.get(view).crop;
+    const x = Math.round((left + right) / 2);
     const scale = store.readings.scales[view];
     const line = store.readings.lines[landmark];
-    const [left, , right] = store.viewOf.get(view).crop;
-    return scale && line ? { x: Math.round((left + right) / 2), y: scale.ground - scale.scale * line.height } : null;
+    if (scale && line) return { x, y: scale.ground - scale.scale * line.height };
+    const other = [...store.placings.values()].find((placing) => placing.landmark === landmark);
+    if (!other) return null;
+    const [, high, , low] = store.viewOf.get(other.view).crop;
+    return { x, y: top + (bottom - top) * (other.y - high) / (low - high) };
   }
 
   /** Where the keyboard's cross is on a drawing. */
@@ -166,12 +172,13 @@ export class Desk extends EventTarget {
     return `${person}#${number}`;
   }
 
-  /** Place the point that is up. */
-  place(view, x, y, { sure = this.sure(view), hidden = false } = {}) {
+  /** Place the point that is up; behind a part where it is expected to be. */
+  place(view, x, y, sure = this.sure(view)) {
     this.flush();
     const { chosen, again, store } = this;
     if (!chosen || (store.has(view, chosen) && !again)) return;
     const by = again ? this.#freeName(view, chosen) : this.by;
+    const hidden = store.proposal(view, chosen)?.hidden ?? this.#isBehind(chosen);
     const step = { view, landmark: chosen, by, hidden, sd: this.#sd(view, hidden, sure), ...this.#inside(view, x, y) };
     this.again = false;
     this.view = view;
@@ -182,12 +189,18 @@ export class Desk extends EventTarget {
     this.dispatchEvent(new CustomEvent("placed", { detail: this.key }));
   }
 
+  /** Whether a point lies behind a part wherever it is placed, as a joint in the body does. */
+  #isBehind(landmark) {
+    const all = [...this.store.placings.values()].filter((placing) => placing.landmark === landmark);
+    return all.length > 0 && all.every(({ hidden }) => hidden);
+  }
+
   /** Take the proposal for the point that is up, which was looked at and lies right. */
   accept(proposal = this.offer) {
     if (!proposal || proposal.doubtful) return;
     this.chosen = proposal.landmark;
-    const { view, x, y, hidden = false } = proposal;
-    this.place(view, x, y, { sure: this.sure(view, this.lineup.scale(view), LET_PASS / Math.sqrt(3)), hidden });
+    const { view, x, y } = proposal;
+    this.place(view, x, y, this.sure(view, this.lineup.scale(view), LET_PASS / Math.sqrt(3)));
   }
 
   #moved(placing, at, sure = this.sure(placing.view)) {

@@ -104,7 +104,7 @@ export function listenToKeys(store, lineup, desk, { magnifier, camera, marks }) 
     if (placing && placing !== desk.placing) return desk.select(placing);
     if (placing || !desk.spots.has(view)) return desk.accept();
     const { x, y } = desk.spot(view);
-    return desk.place(view, x, y, { sure: desk.sure(view, magnifier.scale(view)) });
+    return desk.place(view, x, y, desk.sure(view, magnifier.scale(view)));
   }
 
   function zoomAt(view, placing, factor) {

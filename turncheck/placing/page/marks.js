@@ -24,6 +24,9 @@ export class Marks {
   draw() {
     // while a mark is moved the paper lies still: a moved ground would draw it along with it
     if (!this.store.draft.size) this.lineup.place();
+    const { root } = this.lineup;
+    root.dataset.up = JSON.stringify([this.desk.view, this.desk.chosen]);
+    root.dataset.rests = String(this.store.rests);
     for (const [key, mark] of this.#shown) {
       if (!this.store.placings.has(key)) {
         const held = mark.group.contains(document.activeElement);

@@ -19,6 +19,7 @@ export class Store extends EventTarget {
   stale = false; // the sheet or a drawing was saved since the page was loaded
   #disk = new Map();
   #unsaved = []; // changes made and not yet on disk, the oldest first
+  #proposedFor = null;
   #queue = Promise.resolve();
   #trying = false;
   #next = null;
@@ -37,6 +38,9 @@ export class Store extends EventTarget {
     addEventListener("beforeunload", (event) => { if (this.#unsaved.length) event.preventDefault(); });
     return true;
   }
+
+  /** Whether everything is saved, and the proposals are those for what is saved. */
+  get rests() { return !this.#unsaved.length && this.#proposedFor === this.hash; }
 
   reading(view, landmark) { return this.#readings.get(JSON.stringify([view, landmark])); }
 
@@ -238,6 +242,7 @@ export class Store extends EventTarget {
     const { status, body } = await get("proposals");
     if (status !== 200 || asked !== this.hash) return; // those of a table that has changed since are asked for anew
     this.proposals = body.filter((p) => !this.has(p.view, p.landmark));
+    this.#proposedFor = asked;
     this.dispatchEvent(new Event("change"));
   }
 
