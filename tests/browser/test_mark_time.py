@@ -3,9 +3,9 @@
 The times are those of Card, Moran and Newell (1980), CACM 23(7):396-410: K 0.20 s a key or a press
 of the button (an average skilled typist), P 1.10 s to point, M 1.35 s to prepare. The right hand
 stays at the mouse and the left at the keyboard, so that no hand homes (H). M is counted once for
-each point on the first drawing, a pair being one since its other side follows as expected, and on
-the others once for each group of points that is shown and walked as one. As the model is one of
-experts, so is the hand: it makes no error but a slip of the pointer.
+each point on the first drawing, a pair being one since its other side follows as expected, once for
+the ground of all, and on the other drawings once for each group of points that is shown and walked
+as one. As the model is one of experts, so is the hand: it makes no error but a slip of the pointer.
 """
 
 from __future__ import annotations
@@ -13,7 +13,6 @@ from __future__ import annotations
 import csv
 import json
 import math
-import re
 from collections import Counter
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -56,7 +55,8 @@ def test_a_sheet_of_four_drawings_takes_half_the_time(
         view, name = json.loads(page.locator("#lineup").get_attribute("data-up") or "")
         if name is None:
             break
-        minds.add(stem(name) if view == "front" else (view, name == "ground", stem(parts[name].part)))
+        whole = view == "front" or name == "ground"
+        minds.add(stem(name) if whole else (view, stem(parts[name].part)))
         row = seen.get((view, name))
         if row is None:
             page.keyboard.press("x")
@@ -99,10 +99,10 @@ def stem(name: str) -> str:
     return name.removesuffix("_l").removesuffix("_r")
 
 
-def redraws(folder: Path) -> set[str]:
+def redraws(folder: Path) -> set[tuple[object, ...]]:
     """What the check says is to be redrawn, without its figures."""
     told = check(folder).instructions
-    return {re.sub(r"[\d.]+", "", f"{one.view}: {one.what}") for one in told}
+    return {(one.views, one.work, one.kind, one.landmarks) for one in told}
 
 
 #: Where the proposal is that can be taken, px of the screen.

@@ -2,6 +2,7 @@
 
 const PAD = 0.18; // beside the part's points, of their width and height
 const LEAST = 0.22; // of the drawing that is shown at least, along each way
+const FEET = 0.3; // of the drawing that is shown for the ground
 // chosen by looking at the samples; they have no other source
 
 export function followPoints(store, lineup, desk) {
@@ -10,8 +11,8 @@ export function followPoints(store, lineup, desk) {
   /** What to show of a drawing for the points of a group: where they are expected, or all of it. */
   function area(view, { group, name }) {
     const marks = store.landmarks.filter((mark) => mark.group === group && mark.name !== "ground");
-    const seen = store.viewOf.get(view);
-    const [left, top, right, bottom] = seen.crop;
+    const [left, top, right, bottom] = store.viewOf.get(view).crop;
+    if (name === "ground") return [left, bottom - FEET * (bottom - top), right, bottom];
     const wide = [left, right].map((x) => ({ x }));
     let spots = marks.filter((mark) => !desk.isUnseen(view, mark.name)).map((mark) => desk.expected(view, mark.name)).filter(Boolean);
     const [ground, chin] = ["ground", "chin"].map((mark) => store.of(view, mark)[0]?.y);
@@ -20,7 +21,7 @@ export function followPoints(store, lineup, desk) {
       if (chin !== undefined && ground !== undefined && rows.length > 1) spots = [...spots, ...rows, ...wide];
       else if (spots.length < 3) return null;
     }
-    if (name === "ground" || spots.length < 2) return null;
+    if (spots.length < 2) return null;
     const least = LEAST * (bottom - top);
     const [l, r] = span(spots.map(({ x }) => x), least);
     const [t, b] = span(spots.map(({ y }) => y), least);

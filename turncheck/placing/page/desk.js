@@ -33,8 +33,8 @@ export class Desk extends EventTarget {
     const { setting } = this.store;
     this.unseenKey = `${UNSEEN}: ${setting.character}, ${setting.revision}`;
     this.#unseen = new Set(JSON.parse(localStorage.getItem(this.unseenKey) ?? "[]"));
-    this.view = setting.order[0];
-    this.advance(true);
+    this.choose("ground", setting.order[0]);
+    if (!this.open) this.advance();
   }
 
   get mark() { return this.store.landmarkOf.get(this.chosen); }
@@ -84,17 +84,19 @@ export class Desk extends EventTarget {
     this.dispatchEvent(new Event("choice"));
   }
 
-  /** Go on to what is left: on this drawing and then the next, or on all drawings point by point. */
+  /** Go on to what is left: the ground of every drawing, on this drawing, and then on the next;
+   *  or point by point across all drawings. */
   advance(here = false) {
-    const { setting, viewOf, landmarks } = this.store;
+    const { setting: { order }, viewOf, landmarks } = this.store;
     const turned = (list, from) => [...list.slice(from), ...list.slice(0, from)];
-    const drawings = turned(setting.order, setting.order.indexOf(this.view));
+    const grounds = this.follow && this.chosen === "ground" ? order.map((view) => [view, "ground"]) : [];
+    const drawings = turned(order, grounds.length ? 0 : order.indexOf(this.view));
     const names = this.follow ? viewOf.get(this.view).walk : landmarks.map((mark) => mark.name);
     const first = Math.max(names.indexOf(this.chosen), 0) + (here || !this.follow ? 0 : 1);
     const tasks = this.follow
-      ? drawings.flatMap((view, i) => (i ? viewOf.get(view).walk : turned(names, first)).map((name) => [view, name]))
+      ? drawings.flatMap((view, i) => (i || grounds.length ? viewOf.get(view).walk : turned(names, first)).map((name) => [view, name]))
       : turned(names, first).flatMap((name) => drawings.map((view) => [view, name]));
-    const [view, name] = tasks.find((task) => !this.settled(...task)) ?? [this.view, null];
+    const [view, name] = [...grounds, ...tasks].find((task) => !this.settled(...task)) ?? [this.view, null];
     this.#up(name, view);
     this.dispatchEvent(new Event("choice"));
   }

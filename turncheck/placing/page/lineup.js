@@ -11,6 +11,7 @@ const MOST = 24; // screen px for one drawing px
 export class LineUp extends EventTarget {
   frames = new Map(); // by view: k, ox, oy and the shown rectangle in the world
   box = { x: 0, y: 0, w: 100, h: 100 };
+  #area = null; // of the world, fitted until it is zoomed or moved
   #whole = true;
 
   constructor(root, store) {
@@ -176,6 +177,7 @@ export class LineUp extends EventTarget {
     const w = Math.min(Math.max(this.box.w / factor, this.width / MOST), most);
     const by = w / this.box.w;
     this.box = { x: wx - (wx - this.box.x) * by, y: wy - (wy - this.box.y) * by, w, h: this.box.h * by };
+    this.#area = null;
     this.#whole = false;
     this.#show();
   }
@@ -184,11 +186,13 @@ export class LineUp extends EventTarget {
     const way = camera ? 1 : -1;
     this.box.x += way * dx * this.unit;
     this.box.y += way * dy * this.unit;
+    this.#area = null;
     this.#whole = false;
     this.#show();
   }
 
   #fit(area) {
+    this.#area = area;
     const head = this.#head;
     const free = Math.max(this.height - head - 14, 40);
     const unit = Math.max(area.w / Math.max(this.width - 24, 40), area.h / free);
@@ -203,6 +207,7 @@ export class LineUp extends EventTarget {
     this.#measure();
     if (!this.bounds) return;
     if (this.#whole) this.whole();
+    else if (this.#area) this.#fit(this.#area);
     else {
       const middle = this.box.y + this.box.h / 2;
       this.box.h = this.unit * this.height;

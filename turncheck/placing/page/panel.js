@@ -39,9 +39,9 @@ export function showPanel(store, lineup, desk, camera) {
     const usual = store.usual(view);
     const sure = desk.sure(view);
     const own = store.setting.placing_sd;
-    if (sure <= usual) return `At this zoom a click is as sure as the sheet takes it to be, ${own} % of the figure.`;
+    if (sure <= usual) return `At this zoom a click is as sure as the sheet has it, ${own} % of the figure.`;
     const said = `At this zoom a click is sure to ${percent(own * sure / usual)} % of the figure`;
-    return desk.sure(view, Infinity) > usual ? `${said}.` : `${said}; ${percent(sure / usual)} times closer, to the sheet's ${own} %.`;
+    return desk.sure(view, Infinity) > usual ? `${said}.` : `${said}; ${Math.max(sure / usual, 1.1).toFixed(1)} times closer, to the sheet's ${own} %.`;
   }
 
   function draw() {
