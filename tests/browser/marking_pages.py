@@ -131,12 +131,32 @@ def spot(page: Page, view: str, x: float, y: float) -> tuple[float, float]:
     return float(found[0]), float(found[1])
 
 
-def choose(page: Page, title: str) -> None:
+def go_to(page: Page, view: str) -> None:
+    """Work on a drawing, unless all are shown."""
+    chip = page.locator(f".chip[data-on='{view}']")
+    if page.locator("#whole").get_attribute("aria-pressed") == "false":
+        if chip.get_attribute("aria-current") is None:
+            chip.click()
+
+
+def show_all(page: Page) -> None:
+    """Show all drawings, so that they are gone through point by point."""
+    if page.locator("#whole").get_attribute("aria-pressed") == "false":
+        page.locator("#whole").click()
+
+
+def choose(page: Page, title: str, view: str | None = None) -> None:
+    """Choose a point of the list, on a drawing if one is named."""
+    if view is not None:
+        go_to(page, view)
+    if page.locator("#points").get_attribute("aria-expanded") == "false":
+        page.locator("#points").click()
     page.locator(".landmark", has=page.get_by_text(title, exact=True)).click()
 
 
 def click(page: Page, view: str, x: float, y: float) -> None:
     page.mouse.click(*spot(page, view, x, y))
+    page.wait_for_timeout(420)  # or the next at the same spot would be a double click
 
 
 def mark(page: Page, view: str, landmark: str, by: str = "") -> Any:

@@ -52,12 +52,9 @@ export function followPoints(store, lineup, desk) {
     one(view = desk.view) {
       desk.follow = true;
       at = "";
-      if (view === desk.view) desk.choose(desk.chosen, view);
-      else {
-        desk.view = view;
-        if (!desk.chosen || desk.settled(view, desk.chosen)) desk.advance(true);
-        else desk.choose(desk.chosen, view);
-      }
+      const goesOn = !desk.chosen || (desk.open && desk.settled(view, desk.chosen));
+      desk.choose(desk.chosen, view);
+      if (goesOn) desk.advance(true);
       if (!desk.chosen) lineup.closeUp(view);
     },
   };

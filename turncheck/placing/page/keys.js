@@ -9,6 +9,7 @@ export function listenToKeys(store, lineup, desk, { magnifier, camera, marks }) 
   const cross = svg("path", { class: "crosshair gone", d: "M-22 0H-4M4 0H22M0 -22V-4M0 4V22" });
   lineup.over.append(cross);
   let at = null; // the drawing whose cross shows
+  let given = false; // the focus moves by itself
 
   function point(view) {
     at = view;
@@ -24,7 +25,7 @@ export function listenToKeys(store, lineup, desk, { magnifier, camera, marks }) 
   const step = (event) => (event.shiftKey ? 0.1 : event.ctrlKey || event.metaKey ? 20 : 1);
 
   root.addEventListener("focusin", (event) => {
-    if (!event.target.matches(":focus-visible")) return;
+    if (given || !event.target.matches(":focus-visible")) return;
     const view = viewOf(event.target);
     const placing = placingOf(store, event.target);
     if (placing) desk.at(placing);
@@ -44,7 +45,11 @@ export function listenToKeys(store, lineup, desk, { magnifier, camera, marks }) 
   });
   store.addEventListener("change", () => { if (at) point(at); });
   // what was placed by the mouse, or taken, is in hand; the keyboard's cross goes on to the next
-  desk.addEventListener("placed", ({ detail }) => { if (!at) marks.element(detail)?.focus({ preventScroll: true }); });
+  desk.addEventListener("placed", ({ detail }) => {
+    given = true; // the page has gone on to the next point and does not come back for it
+    if (!at) marks.element(detail)?.focus({ preventScroll: true });
+    given = false;
+  });
 
   root.addEventListener("keydown", (event) => {
     const placing = placingOf(store, event.target);

@@ -9,7 +9,7 @@ export function showPanel(store, lineup, desk, camera) {
   for (const view of store.views) {
     const chip = document.createElement("button");
     chip.type = "button";
-    chip.className = "chip";
+    chip.dataset.on = view.name;
     chip.addEventListener("click", () => { camera.one(view.name); lineup.root.focus(); });
     el("chips").append(chip);
     chips.set(view.name, chip);
