@@ -166,6 +166,12 @@ def mark(page: Page, view: str, landmark: str, by: str = "") -> Any:
 
 def saved(page: Page, words: str) -> None:
     expect(page.locator("#saved")).to_contain_text(words)
+    rests(page)
+
+
+def rests(page: Page) -> None:
+    """Wait until all is saved, and the proposals for it have come."""
+    page.wait_for_selector("#lineup[data-rests=true]", timeout=20_000)
 
 
 def close_to(found: tuple[float, float], x: float, y: float, px: float) -> bool:

@@ -20,6 +20,7 @@ from tests.browser.marking_pages import (
     go_to,
     mark,
     open_page,
+    rests,
     saved,
     show_all,
     spot,
@@ -167,6 +168,7 @@ def test_a_mark_is_nudged_by_arrow_keys_and_named_for_those_who_hear_it(
     expect(knee).to_have_accessible_name("left knee on side, on model, placed by wren")
     page.keyboard.press("Delete")
     expect(knee).to_have_count(0)
+    rests(page)
     assert ("side", "knee_l", "wren") not in running.rows
     assert page.evaluate("document.activeElement.dataset.view") == "side"
 
@@ -303,6 +305,7 @@ def test_a_click_beside_a_proposal_places_just_there_and_enter_takes_the_proposa
     assert placed < truth()["front"]["ground"] - 5
     page.keyboard.press("Control+z")
     expect(mark(page, "front", "ground")).to_have_count(0)
+    rests(page)
     choose(page, "ground")
     proposal.focus()
     page.keyboard.press("Enter")
@@ -338,10 +341,10 @@ def test_taking_whatever_is_proposed_never_makes_a_clean_sheet_off_model(
     table.write_text("".join(row for row in kept if row.startswith(("view", "front"))), "utf-8")
     page = open_page(new_page, running).page
     for _ in range(170):
+        rests(page)
         if page.locator("#what").inner_text() == "All points are done":
             break
         page.keyboard.press("t" if page.locator("#take").is_enabled() else "x")
-        page.wait_for_selector("#lineup[data-rests=true]")
     rows = running.rows
     assert len(rows) > 60
     assert not check(running.folder).findings["verdict"].eq("off_model").any()

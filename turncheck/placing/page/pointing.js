@@ -139,7 +139,8 @@ export function listenToPointer(store, lineup, desk, magnifier, camera) {
   }, { passive: false });
 
   addEventListener("keydown", (event) => {
-    if (event.key !== " " || event.target.matches("input, button, summary")) return;
+    const pressed = event.target.matches("button, summary") && !root.matches(":hover");
+    if (event.key !== " " || pressed || event.target.matches("input")) return;
     event.preventDefault(); // the page lies still
     space = true;
     root.classList.add("pans");
