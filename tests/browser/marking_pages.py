@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import os
 import shutil
 import signal
 import subprocess
@@ -66,7 +67,12 @@ class RunningAlone(Running):
     def begin(self) -> None:
         command = [sys.executable, "-m", "turncheck", "mark", str(self.folder), "--no-browser"]
         self.process = subprocess.Popen(
-            command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=ROOT
+            command,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+            cwd=ROOT,
+            env={**os.environ, "XDG_CONFIG_HOME": str(self.folder.parent / "settings")},
         )
         assert self.process.stdout is not None
         self.url = self.process.stdout.readline().strip()

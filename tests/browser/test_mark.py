@@ -17,7 +17,6 @@ from tests.browser.marking_pages import (
     choose,
     click,
     close_to,
-    go_to,
     mark,
     open_page,
     rests,

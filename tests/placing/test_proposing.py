@@ -156,7 +156,13 @@ def test_a_side_view_alone_does_not_tell_how_far_to_the_side_a_landmark_lies() -
     axes = dict.fromkeys(turns, Seen(100.0, 1.0))
     placed = {"hip_l": {"side": Seen(120.0, 1.0)}, "nose_tip": {"side": Seen(130.0, 1.0)}}
     told = solve_body(
-        turns, dict.fromkeys(turns, 1.0), axes, placed, {"hip_l": 60.0, "nose_tip": 1.0}, 400.0, "front"
+        turns,
+        dict.fromkeys(turns, 1.0),
+        axes,
+        placed,
+        {"hip_l": 60.0, "nose_tip": 1.0},
+        400.0,
+        "front",
     )
     assert told["hip_l"]["front"].sd > 50 and told["nose_tip"]["front"].sd < 2
 

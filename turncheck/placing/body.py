@@ -7,7 +7,6 @@ proposals only; the turn check has its own.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -104,9 +103,12 @@ def solve_body(
     sds = np.concatenate([prior_sd, [spot.sd for _, _, spot in at]])
     which, where = (np.array([row[k] for row in at], dtype=int) for k in (0, 1))
 
-    def model(solved: Floats, i: npt.NDArray[np.int_], v: npt.NDArray[np.int_]) -> tuple:
+    def model(
+        solved: Floats, i: npt.NDArray[np.int_], v: npt.NDArray[np.int_]
+    ) -> tuple[Floats, Floats]:
         """Return x of landmarks on views, and how it changes with each unknown."""
-        angle, across, deep = yaw[v] + solved[free + v], solved[first + 2 * i], solved[first + 2 * i + 1]
+        angle = yaw[v] + solved[free + v]
+        across, deep = solved[first + 2 * i], solved[first + 2 * i + 1]
         rows, change = np.arange(len(i)), np.zeros((len(i), size))
         cos, sin = scale[v] * np.cos(angle), scale[v] * np.sin(angle)
         change[rows, v] = 1.0

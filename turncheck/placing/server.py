@@ -72,11 +72,11 @@ class MarkingServer(ThreadingHTTPServer):
     def __init__(self, session: Session, port: int = 0) -> None:
         last = session.known.address(session.sheet.folder)
         super().__init__((HOST, 0), _Handler, bind_and_activate=False)
-        if not (port == 0 and last.port and self._listens_at(last.port)):
-            if not self._listens_at(port):
-                raise TurncheckError(
-                    f"port {port} can't be used; leave --port out for one that is free"
-                )
+        there = port == 0 and last.port and self._listens_at(last.port)
+        if not there and not self._listens_at(port):
+            raise TurncheckError(
+                f"port {port} can't be used; leave --port out for one that is free"
+            )
         self.session = session
         self._places = threading.BoundedSemaphore(MOST_CONNECTIONS)
         self.guard = Guard(self.server_address[1], last.secret)

@@ -15,7 +15,7 @@ export function listLandmarks(root, store, desk) {
     const { part } = mark;
     if (!groups.has(part)) {
       const id = `part-${groups.size}`;
-      const title = html("h3", "", part);
+      const title = html("h2", "", part);
       const list = html("ul");
       title.id = id;
       list.setAttribute("aria-labelledby", id);

@@ -80,7 +80,9 @@ export class Marks {
       mark.label.textContent = label;
       mark.size = null;
     }
-    if (chosen) this.lineup.marks.append(...(mark.group.contains(document.activeElement) ? [] : [mark.group]));
+    // on top once it is chosen; moved at each choice, marks would catch the Tab key between them
+    if (chosen && !mark.onTop && !mark.group.contains(document.activeElement)) this.lineup.marks.append(mark.group);
+    mark.onTop = chosen;
     return mark;
   }
 
