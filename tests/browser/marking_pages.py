@@ -140,9 +140,9 @@ def spot(page: Page, view: str, x: float, y: float) -> tuple[float, float]:
 def go_to(page: Page, view: str) -> None:
     """Work on a drawing, unless all are shown."""
     chip = page.locator(f".chip[data-on='{view}']")
-    if page.locator("#whole").get_attribute("aria-pressed") == "false":
-        if chip.get_attribute("aria-current") is None:
-            chip.click()
+    one = page.locator("#whole").get_attribute("aria-pressed") == "false"
+    if one and chip.get_attribute("aria-current") is None:
+        chip.click()
 
 
 def show_all(page: Page) -> None:

@@ -23,6 +23,7 @@ from pydantic import ValidationError
 from turncheck import assets
 from turncheck.errors import TurncheckError, shown
 from turncheck.placing.guard import HEADERS, Guard, RefusedError, length, refuse_other_kinds
+from turncheck.placing.own_points import OwnPoint
 from turncheck.placing.remembered import Address
 from turncheck.placing.session import Change, NotNowError, Session
 from turncheck.sheet.landmark_edit import ChangedError
@@ -221,8 +222,8 @@ class _Handler(BaseHTTPRequestHandler):
             status, kind, body = _said(HTTPStatus.CONFLICT, told)
         except TurncheckError as error:
             later = isinstance(error, NotNowError)
-            told = {"error": str(error), "stamp": self.server.session.stamp(), "later": later}
-            status, kind, body = _said(HTTPStatus.UNPROCESSABLE_ENTITY, told)
+            why = {"error": str(error), "stamp": self.server.session.stamp(), "later": later}
+            status, kind, body = _said(HTTPStatus.UNPROCESSABLE_ENTITY, why)
         except _GONE:
             raise
         except Exception:
@@ -251,15 +252,18 @@ class _Handler(BaseHTTPRequestHandler):
         raise RefusedError(HTTPStatus.NOT_FOUND)
 
     def _post(self, inside: str, body: bytes) -> Answer:
-        actions = {"change": self.server.session.change, "attempt": self.server.session.attempt}
+        session = self.server.session
         refuse_other_kinds(self.headers)
-        if inside not in actions:
-            raise RefusedError(HTTPStatus.NOT_FOUND)
         try:
-            change = Change.model_validate_json(body)
+            if inside == "change":
+                return _ok(session.change(Change.model_validate_json(body)))
+            if inside == "attempt":
+                return _ok(session.attempt(Change.model_validate_json(body)))
+            if inside == "point":
+                return _ok(session.write_point(OwnPoint.model_validate_json(body)))
         except ValidationError:
             raise RefusedError(HTTPStatus.BAD_REQUEST) from None
-        return _ok(actions[inside](change))
+        raise RefusedError(HTTPStatus.NOT_FOUND)
 
     def _send(self, status: HTTPStatus, kind: str, body: bytes) -> None:
         self.send_response(status)

@@ -14,9 +14,11 @@ from turncheck.checks.register import open_sheet
 from turncheck.errors import UNSHOWN, TurncheckError
 from turncheck.placing.drawings import Drawings
 from turncheck.placing.live_verdicts import as_message, read_so_far
+from turncheck.placing.own_points import OwnPoint, write_point
 from turncheck.placing.proposing import propose
 from turncheck.placing.remembered import Remembered
 from turncheck.placing.setting import setting_of
+from turncheck.plain import spoken
 from turncheck.sheet.landmark_edit import ChangedError, edited, save_table
 from turncheck.sheet.landmark_table import Key, LandmarkTable, Placing, read_table
 from turncheck.sheet.model import LANDMARKS_FILE, Sheet
@@ -128,6 +130,28 @@ class Session:
             self._kept = table
             self.known.placed_by(change.steps[-1].by)
             return self._told(table)
+
+    def write_point(self, point: OwnPoint) -> dict[str, object]:
+        """Add a point of the user's own to the sheet's file, or leave one out, see `write_point`.
+
+        Raises
+        ------
+        TurncheckError
+            If it can't be, or one to be left out is placed or has a dot.
+        """
+        with self._lock:
+            if self.stamp() != self._read:
+                raise TurncheckError("sheet.toml or a drawing was changed; reload the page first")
+            placed = read_table(self.path, self.sheet).placings.values()
+            on = [spoken(p.view) for p in placed if p.landmark == point.name]
+            on += [
+                spoken(view.name) for view in self.sheet.views.values() if point.name in view.dots
+            ]
+            if point.absent and on:
+                where = ", ".join(dict.fromkeys(on))
+                raise TurncheckError(f"{point.name} is placed on {where}; take it out there first")
+            write_point(self.sheet, self._file, point)
+            return {"stamp": self.stamp()}
 
     def attempt(self, change: Change) -> dict[str, object]:
         """Return what would be said of the landmarks of a change, saving nothing."""

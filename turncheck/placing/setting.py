@@ -53,6 +53,11 @@ def setting_of(sheet: Sheet, drawings: Drawings, placed: Sequence[Placing]) -> d
         "placing_sd": sheet.placing_sd,
         "hidden_factor": HIDDEN_FACTOR,
         "order": _order(sheet),
+        "parts": [
+            {"name": name, "title": sheet.vocabulary.part_title(name)}
+            for name in dict.fromkeys(mark.part for mark in marks if mark.part)
+        ],
+        "needed": ["ground", *sheet.vocabulary.head],
         "views": [
             _view(view, sheet, drawings, [p for p in placed if p.view == view.name])
             for view in sheet.views.values()

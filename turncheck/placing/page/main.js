@@ -7,6 +7,7 @@ import { LineUp } from "./lineup.js";
 import { listLandmarks } from "./list.js";
 import { Magnifier } from "./magnifier.js";
 import { Marks } from "./marks.js";
+import { listenToOwnPoints } from "./own.js";
 import { showNews, showPanel } from "./panel.js";
 import { listenToPointer } from "./pointing.js";
 import { Store } from "./store.js";
@@ -32,7 +33,8 @@ if (await store.load()) {
   const camera = followPoints(store, lineup, desk);
   listenToPointer(store, lineup, desk, magnifier, camera);
   listenToKeys(store, lineup, desk, { magnifier, camera, marks });
-  listLandmarks(el("list"), store, desk);
+  listLandmarks(el("rows"), store, desk);
+  listenToOwnPoints(store, desk);
   showPanel(store, lineup, desk, camera);
   describeViews();
   store.addEventListener("change", describeViews);

@@ -42,6 +42,12 @@ export class Store extends EventTarget {
   /** Whether everything is saved, and the proposals are those for what is saved. */
   get rests() { return !this.#unsaved.length && this.#proposedFor === this.hash; }
 
+  /** Wait until nothing more can be saved now. */
+  saved() { return this.#queue; }
+
+  /** Say why something else that was asked for was not done. */
+  refuse(status, body) { this.#tell("refused", status === 422 ? body.error : "That could not be done; write a name of letters and digits."); }
+
   reading(view, landmark) { return this.#readings.get(JSON.stringify([view, landmark])); }
 
   /** Placings of one landmark on one view; the one by `by` first, then the file's order. */
