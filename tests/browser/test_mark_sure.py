@@ -6,6 +6,7 @@ import csv
 import json
 import math
 import statistics
+import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -197,7 +198,10 @@ def test_an_honest_hand_at_the_widest_zoom_stays_on_model(
 def test_a_click_shows_at_once_and_is_judged_before_a_person_looks_up(
     start: Callable[..., Running], new_page: NewPage
 ) -> None:
-    """Median ms from a click to its verdict; 100 is what passes for at once (Miller 1968)."""
+    """Median ms from a click to its mark and to its verdict; 100 is at once (Miller 1968).
+
+    On a machine with other work the verdict is given as much longer as that work takes.
+    """
     running = start("pim", keep=True)
     table = running.folder / "landmarks.csv"
     kept = table.read_text("utf-8").splitlines(keepends=True)
@@ -206,16 +210,27 @@ def test_a_click_shows_at_once_and_is_judged_before_a_person_looks_up(
     )
     page = open_page(new_page, running).page
     page.evaluate(TIMED)
+    busy = 1.0
     for name in ("crown", "nose_tip", "chin", "jaw", "head", "neck", "spine", "waist", "crotch"):
         choose(page, name.replace("_", " "), "side")
         at = truth("pim")["side"]["landmarks"][name]
         click(page, "side", at["x"], at["y"])
         rests(page)
+        busy = max(busy, slowness())
     took = page.evaluate("window.took")
     shown, judged = (statistics.median(one[i] for one in took) for i in (0, 1))
-    print(f"shown after {shown:.0f} ms, judged after {judged:.0f} ms (medians of {len(took)})")
+    print(f"shown after {shown:.0f} ms, judged after {judged:.0f} ms; times {busy:.1f} busy")
     assert len(took) == 9
     assert shown <= 100
+    assert judged <= 100 * busy
+
+
+def slowness() -> float:
+    """How many times longer work takes here than it would alone: wall time to processor time."""
+    wall, own = time.perf_counter(), time.process_time()
+    while time.process_time() - own < 0.03:
+        pass
+    return (time.perf_counter() - wall) / 0.03
 
 
 #: Measures from each click to its mark, and to the verdict on it.
@@ -237,3 +252,46 @@ TIMED = """() => {
     }
   }).observe(document.querySelector("#lineup"), { subtree: true, attributes: true });
 }"""
+
+
+def test_a_point_is_added_and_another_left_out_on_the_page(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start()
+    opened = open_page(new_page, running)
+    page = opened.page
+    choose(page, "neck top")
+    page.get_by_role("button", name="Leave out neck top").click()
+    page.wait_for_selector("body:not([data-ready])", state="attached")
+    page.wait_for_selector("body[data-ready]")
+    page.locator("#points").click()
+    page.get_by_label("Name").fill("Coat tail")
+    page.get_by_label("Part").select_option(label="the torso")
+    page.get_by_label("One on each side").check()
+    page.get_by_role("button", name="Add it to sheet.toml").click()
+    page.wait_for_selector("body:not([data-ready])", state="attached")
+    page.wait_for_selector("body[data-ready]")
+    choose(page, "left coat tail")
+    expect(page.locator("#what")).to_have_text("left coat tail")
+    expect(page.locator(".landmark", has_text="neck top")).to_have_count(0)
+    text = (running.folder / "sheet.toml").read_text("utf-8")
+    assert text.startswith((SAMPLES / "odo" / "sheet.toml").read_text("utf-8"))
+    assert opened.faults == []
+
+
+def test_not_seen_counts_as_done_and_is_remembered(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    page = open_page(new_page, start("pim")).page
+    every = 39 * 4
+    expect(page.locator("#done")).to_have_text(f"6 of {every} done")  # no face from behind
+    choose(page, "mouth", "side")
+    page.keyboard.press("Escape")
+    page.locator("#unseen").click()
+    expect(page.locator("#done")).to_have_text(f"7 of {every} done")
+    page.reload()
+    page.wait_for_selector("body[data-ready]")
+    expect(page.locator("#done")).to_have_text(f"7 of {every} done")
+    choose(page, "mouth", "side")
+    page.locator("#unseen").click()
+    expect(page.locator("#done")).to_have_text(f"6 of {every} done")

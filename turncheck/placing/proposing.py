@@ -134,7 +134,7 @@ def _same_rows(
         for view, ruler in rulers.items()
     }
     seen = {
-        name: _from_shape(sheet, heights[name], drawings, readings)
+        name: _from_shape(sheet, heights[name], drawings, readings, marks[name].twin in placed)
         | {v: Seen(one.x, PLACED_SD * percent * rulers[v].scale) for v, one in at.items()}
         for name, at in placed.items()
     }
@@ -243,9 +243,12 @@ def _axis(drawing: Drawing, turn: float, midline: float | None, percent: float) 
 
 
 def _from_shape(
-    sheet: Sheet, height: float, drawings: Drawings, readings: Readings
+    sheet: Sheet, height: float, drawings: Drawings, readings: Readings, twice: bool
 ) -> dict[str, Seen]:
-    """Return by side view where in the figure's row of a height a landmark lies: about midway."""
+    """Return by side view where in the figure's row of a height a landmark lies: about midway.
+
+    `twice` where its twin is said to lie there as well, which is no news.
+    """
     found = {}
     half = ROW_HALF / 100.0 * (readings.figure_height or 0.0)
     for view, ruler in readings.height_scales.items():
@@ -258,5 +261,6 @@ def _from_shape(
         ends = ends_of(drawing.figure, first, last)
         if ends is not None:
             left, right = (drawing.to_own(column) for column in ends)
-            found[view] = Seen((left + right) / 2.0, ROW_SD * (right - left))
+            sd = ROW_SD * (right - left) * (math.sqrt(2.0) if twice else 1.0)
+            found[view] = Seen((left + right) / 2.0, sd)
     return found

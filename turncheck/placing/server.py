@@ -75,6 +75,7 @@ class MarkingServer(ThreadingHTTPServer):
         super().__init__((HOST, 0), _Handler, bind_and_activate=False)
         there = port == 0 and last.port and self._listens_at(last.port)
         if not there and not self._listens_at(port):
+            self.server_close()
             raise TurncheckError(
                 f"port {port} can't be used; leave --port out for one that is free"
             )
