@@ -159,15 +159,17 @@ MIDDLE = """() => {
 }"""
 
 
-@pytest.mark.parametrize(("sample", "seed"), [("odo", 1), ("brindle", 2)])
+@pytest.mark.parametrize(
+    ("sample", "seed", "width"), [("odo", 1, 1024), ("odo", 2, 1024), ("brindle", 3, 1440)]
+)
 def test_an_honest_hand_at_the_widest_zoom_stays_on_model(
-    start: Callable[..., Running], new_page: NewPage, sample: str, seed: int
+    start: Callable[..., Running], new_page: NewPage, sample: str, seed: int, width: int
 ) -> None:
     """Every point a px of the screen off, in whole px, with all drawings in the window."""
     running = start(sample)
     with (SAMPLES / sample / "landmarks.csv").open(encoding="utf-8", newline="") as file:
         seen = {(row["view"], row["landmark"]): row for row in csv.DictReader(file)}
-    page = open_page(new_page, running, viewport={"width": 1024, "height": 768}).page
+    page = open_page(new_page, running, viewport={"width": width, "height": 800}).page
     show_all(page)
     where, hand, last = truth(sample), np.random.default_rng(seed), [0, 0]
     for _ in range(250):
@@ -191,7 +193,12 @@ def test_an_honest_hand_at_the_widest_zoom_stays_on_model(
     page.wait_for_selector("#lineup[data-rests=true]", timeout=120_000)
     assert {(view, name) for view, name, _ in running.rows} == set(seen)
     checked = check(running.folder)
-    print(sample, seed, checked.verdict, checked.findings["verdict"].value_counts().to_dict())
+    scale = spot(page, view, 1, 0)[0] - spot(page, view, 0, 0)[0]
+    print(
+        f"{sample} at {scale:.2f} screen px per px:",
+        checked.verdict,
+        checked.findings["verdict"].value_counts().to_dict(),
+    )
     assert checked.verdict == "on_model"
 
 
