@@ -52,9 +52,9 @@ export function followPoints(store, lineup, desk) {
     one(view = desk.view) {
       desk.follow = true;
       at = "";
-      const goesOn = !desk.chosen || (desk.open && desk.settled(view, desk.chosen));
-      desk.choose(desk.chosen, view);
-      if (goesOn) desk.advance(true);
+      const goesOn = view !== desk.view && desk.open && (!desk.picked || desk.settled(view, desk.chosen));
+      desk.choose(goesOn ? null : desk.chosen, view);
+      if (!desk.chosen) desk.advance(true);
       if (!desk.chosen) lineup.closeUp(view);
     },
   };

@@ -13,6 +13,7 @@ export class Desk extends EventTarget {
   view = null; // the drawing that it is up on
   key = null; // the placing last worked on
   by = "";
+  picked = false; // the point that is up was chosen by the person
   again = false; // the next placing is a repeat beside the one that is there
   follow = true; // one drawing after another, close up; else point by point across all drawings
   spots = new Map(); // by drawing: where the keyboard's cross was moved to, px of the drawing
@@ -62,12 +63,13 @@ export class Desk extends EventTarget {
     this.flush();
     const here = landmark ? this.store.of(view, landmark, this.by)[0] : null;
     this.#up(landmark, view);
+    this.picked = true;
     if (here) this.key = keyOf(here);
     this.dispatchEvent(new Event("choice"));
   }
 
   #up(landmark, view) {
-    Object.assign(this, { chosen: landmark, view, again: false });
+    Object.assign(this, { chosen: landmark, view, again: false, picked: false });
     this.spots.clear();
   }
 
