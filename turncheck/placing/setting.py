@@ -50,6 +50,7 @@ def setting_of(sheet: Sheet, drawings: Drawings, placed: Sequence[Placing]) -> d
         "reference": "" if sheet.reference == CONSENSUS else sheet.reference,
         "base": sheet.base,
         "file": LANDMARKS_FILE,
+        "placing": sheet.placing,
         "placing_sd": sheet.placing_sd,
         "hidden_factor": HIDDEN_FACTOR,
         "order": _order(sheet),

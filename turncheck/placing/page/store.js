@@ -231,9 +231,18 @@ export class Store extends EventTarget {
     for (const step of this.#unsaved.flatMap((entry) => entry.steps)) {
       if (step.delete) this.placings.delete(keyOf(step));
       else this.placings.set(keyOf(step), step);
+      if (step.landmark === "ground" && !step.delete) this.#stand(step);
     }
     this.#there = new Set([...this.placings.values()].map((p) => JSON.stringify([p.view, p.landmark])));
     this.dispatchEvent(new Event("change"));
+  }
+
+  /** Let a drawing stand on its ground as soon as that is placed: the paper moves with the click and
+   *  not under the next one. */
+  #stand({ view, y }) {
+    if (this.setting.placing !== "ground") return;
+    const { scales } = this.readings;
+    this.readings = { ...this.readings, scales: { ...scales, [view]: { scale: 1, ...scales[view], ground: y } } };
   }
 
   /** See from an answer whether the sheet or a drawing was saved since the page was loaded. */
