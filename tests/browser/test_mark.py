@@ -154,7 +154,7 @@ def test_a_mark_is_nudged_by_arrow_keys_and_named_for_those_who_hear_it(
     choose(page, "left knee", "side")
     knee = mark(page, "side", "knee_l", "wren")
     expect(knee).to_have_accessible_name(
-        "left knee on side, undecided, hidden behind another part, placed by wren"
+        "left knee on side, too close to call, hidden behind another part, placed by wren"
     )
     x, y = running.at("side", "knee_l", "wren")
     knee.focus()

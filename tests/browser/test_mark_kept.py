@@ -245,6 +245,7 @@ def test_a_changed_sheet_is_said_and_shown_by_a_reload_that_loses_nothing(
     chin.focus()
     page.keyboard.press("ArrowDown")
     page.get_by_role("button", name="Reload").click()  # before the nudge is saved by itself
+    page.locator(".landmark", has_text="pennon").wait_for(state="attached")
     page.wait_for_selector("body[data-ready]")
     choose(page, "pennon")
     expect(page.locator("#stale")).to_be_hidden()

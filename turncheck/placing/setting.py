@@ -105,7 +105,7 @@ def _order(sheet: Sheet) -> list[str]:
     base = sheet.views[sheet.base].yaw
 
     def tells(view: View) -> tuple[bool, float]:
-        return view.name != sheet.base, -abs(math.sin(math.radians(view.yaw - base)))
+        return view.name != sheet.base, -round(abs(math.sin(math.radians(view.yaw - base))), 3)
 
     return [view.name for view in sorted(sheet.views.values(), key=tells)]
 

@@ -137,6 +137,6 @@ export function showNews(store, desk) {
     button.onclick = again ? () => { notice.hidden = true; again(); } : null;
   });
   store.addEventListener("stale", () => { el("stale").hidden = !store.stale; });
-  el("reload").addEventListener("click", () => { desk.flush(); location.reload(); });
+  el("reload").addEventListener("click", async () => { desk.flush(); await store.saved(); location.reload(); });
   el("dismiss").addEventListener("click", () => { notice.hidden = true; });
 }
