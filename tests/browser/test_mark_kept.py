@@ -250,6 +250,7 @@ def test_a_changed_sheet_is_said_and_shown_by_a_reload_that_loses_nothing(
     choose(page, "pennon")
     expect(page.locator("#stale")).to_be_hidden()
     assert running.at("front", "chin", "wren") == pytest.approx((x, y + 2))
+    show_all(page)
     click(page, "front", 500, 700)
     saved(page, "pennon on front")
     assert ("front", "pennon", "") in running.rows

@@ -489,3 +489,11 @@ def test_a_point_that_is_placed_is_not_left_out(ask: Ask, sheet_folder: Path) ->
     ask("change", change("", neck))
     status, _, body = ask("point", {"name": "neck", "absent": True})
     assert status == 422 and "placed on front" in body["error"]
+
+
+def test_who_places_is_remembered(ask: Ask) -> None:
+    assert ask("person", {"by": "ana"})[0] == 200
+    assert ask("sheet")[2]["by"] == "ana"
+    assert ask("person", {"by": "=cmd()"})[0] == 422
+    assert ask("person", {"by": "a" * 99})[0] == 400
+    assert ask("sheet")[2]["by"] == "ana"

@@ -25,7 +25,7 @@ from turncheck.errors import TurncheckError, shown
 from turncheck.placing.guard import HEADERS, Guard, RefusedError, length, refuse_other_kinds
 from turncheck.placing.own_points import OwnPoint
 from turncheck.placing.remembered import Address
-from turncheck.placing.session import Change, NotNowError, Session
+from turncheck.placing.session import Change, NotNowError, Person, Session
 from turncheck.sheet.landmark_edit import ChangedError
 
 HOST = "127.0.0.1"
@@ -260,6 +260,8 @@ class _Handler(BaseHTTPRequestHandler):
                 return _ok(session.change(Change.model_validate_json(body)))
             if inside == "attempt":
                 return _ok(session.attempt(Change.model_validate_json(body)))
+            if inside == "person":
+                return _ok(session.remember(Person.model_validate_json(body)))
             if inside == "point":
                 return _ok(session.write_point(OwnPoint.model_validate_json(body)))
         except ValidationError:

@@ -53,6 +53,14 @@ class Change(BaseModel):
     steps: list[Step] = Field(min_length=1, max_length=MOST_STEPS)
 
 
+class Person(BaseModel):
+    """Who places from now on."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    by: str = Field(max_length=LONGEST_NAME)
+
+
 class NotNowError(TurncheckError):
     """What is on disk stands in the way of a change, which can be made as soon as it is mended."""
 
@@ -128,8 +136,14 @@ class Session:
             with _not_now():
                 save_table(self.path, table, change.base)
             self._kept = table
-            self.known.placed_by(change.steps[-1].by)
             return self._told(table)
+
+    def remember(self, person: Person) -> dict[str, object]:
+        """Remember who places, for the next time that the page is opened."""
+        _refuse_name(person.by)
+        with self._lock:
+            self.known.placed_by(person.by)
+        return {}
 
     def write_point(self, point: OwnPoint) -> dict[str, object]:
         """Add a point of the user's own to the sheet's file, or leave one out, see `write_point`.

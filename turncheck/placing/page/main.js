@@ -10,6 +10,7 @@ import { Marks } from "./marks.js";
 import { listenToOwnPoints } from "./own.js";
 import { showNews, showPanel } from "./panel.js";
 import { listenToPointer } from "./pointing.js";
+import { post } from "./server.js";
 import { Store } from "./store.js";
 
 const el = (id) => document.getElementById(id);
@@ -53,6 +54,7 @@ if (await store.load()) {
   desk.by = by;
   el("by").value = by;
   el("by").addEventListener("input", () => { desk.by = el("by").value.trim(); });
+  el("by").addEventListener("change", () => post("person", { by: desk.by }));
 
   addEventListener("pagehide", () => desk.flush());
   document.addEventListener("visibilitychange", () => desk.flush());
