@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import os
 import shutil
 import signal
 import subprocess
@@ -66,7 +67,12 @@ class RunningAlone(Running):
     def begin(self) -> None:
         command = [sys.executable, "-m", "turncheck", "mark", str(self.folder), "--no-browser"]
         self.process = subprocess.Popen(
-            command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=ROOT
+            command,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+            cwd=ROOT,
+            env={**os.environ, "XDG_CONFIG_HOME": str(self.folder.parent / "settings")},
         )
         assert self.process.stdout is not None
         self.url = self.process.stdout.readline().strip()
@@ -131,12 +137,32 @@ def spot(page: Page, view: str, x: float, y: float) -> tuple[float, float]:
     return float(found[0]), float(found[1])
 
 
-def choose(page: Page, title: str) -> None:
+def go_to(page: Page, view: str) -> None:
+    """Work on a drawing, unless all are shown."""
+    chip = page.locator(f".chip[data-on='{view}']")
+    one = page.locator("#whole").get_attribute("aria-pressed") == "false"
+    if one and chip.get_attribute("aria-current") is None:
+        chip.click()
+
+
+def show_all(page: Page) -> None:
+    """Show all drawings, so that they are gone through point by point."""
+    if page.locator("#whole").get_attribute("aria-pressed") == "false":
+        page.locator("#whole").click()
+
+
+def choose(page: Page, title: str, view: str | None = None) -> None:
+    """Choose a point of the list, on a drawing if one is named."""
+    if view is not None:
+        go_to(page, view)
+    if page.locator("#points").get_attribute("aria-expanded") == "false":
+        page.locator("#points").click()
     page.locator(".landmark", has=page.get_by_text(title, exact=True)).click()
 
 
 def click(page: Page, view: str, x: float, y: float) -> None:
     page.mouse.click(*spot(page, view, x, y))
+    page.wait_for_timeout(420)  # or the next at the same spot would be a double click
 
 
 def mark(page: Page, view: str, landmark: str, by: str = "") -> Any:
@@ -146,6 +172,12 @@ def mark(page: Page, view: str, landmark: str, by: str = "") -> Any:
 
 def saved(page: Page, words: str) -> None:
     expect(page.locator("#saved")).to_contain_text(words)
+    rests(page)
+
+
+def rests(page: Page) -> None:
+    """Wait until all is saved, and the proposals for it have come."""
+    page.wait_for_selector("#lineup[data-rests=true]", timeout=20_000)
 
 
 def close_to(found: tuple[float, float], x: float, y: float, px: float) -> bool:

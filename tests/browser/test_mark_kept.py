@@ -19,9 +19,12 @@ from tests.browser.marking_pages import (
     RunningAlone,
     choose,
     click,
+    close_to,
     mark,
     open_page,
+    rests,
     saved,
+    show_all,
     spot,
     starting,
 )
@@ -75,6 +78,7 @@ def test_undo_and_redo_walk_through_every_change(
         page.locator("#undo").click()
         page.wait_for_timeout(150)
     expect(page.locator("#undo")).to_be_disabled()
+    rests(page)
     after = (running.folder / "landmarks.csv").read_text("utf-8")
     assert sorted(after.splitlines()) == sorted(before.splitlines())
     page.keyboard.press("Control+y")
@@ -89,18 +93,22 @@ def test_the_server_killed_in_the_middle_loses_nothing(
 ) -> None:
     running = start_alone()
     page = open_page(new_page, running).page
+    show_all(page)
     click(page, "front", 500, 1440)
     saved(page, "ground on front")
     click(page, "side", 500, 1440)
     saved(page, "ground on side")
     running.stop(signal.SIGKILL)
     click(page, "back", 500, 1440)
-    expect(page.locator("#news")).to_contain_text("turncheck has ended")
+    expect(page.locator("#news")).to_contain_text("turncheck is not running")
+    expect(page.locator("#news")).to_contain_text("The last change is kept here")
+    expect(mark(page, "back", "ground")).to_have_count(1)
     assert set(running.rows) == {("front", "ground", ""), ("side", "ground", "")}
     assert not [name for name in os.listdir(running.folder) if name.startswith(".")]
-    again = start_alone(folder=running.folder)
-    page = open_page(new_page, again).page
-    expect(page.locator("#done")).to_contain_text("2 of")
+    start_alone(folder=running.folder)  # at the same address: the page goes on
+    expect(page.locator("#notice")).to_be_hidden()
+    saved(page, "ground on back")
+    assert len(running.rows) == 3
 
 
 def test_a_kill_at_any_moment_leaves_a_whole_table(
@@ -136,19 +144,57 @@ def test_two_pages_at_once_see_each_other_and_overwrite_nothing(
 ) -> None:
     running = start()
     one, other = (open_page(new_page, running).page for _ in range(2))
+    for page in (one, other):
+        show_all(page)
     click(one, "front", 500, 1440)
     saved(one, "ground on front")
-    click(other, "side", 500, 1440)  # it still knows the empty table
-    expect(other.locator("#news")).to_contain_text(
-        "landmarks.csv was changed elsewhere; this is the newer one. "
-        "Your change to ground on side was not saved."
-    )
-    expect(mark(other, "front", "ground")).to_have_count(1)
-    assert set(running.rows) == {("front", "ground", "")}
-    other.get_by_role("button", name="Make it again").click()
+    click(other, "side", 500, 1440)  # it may still know the empty table
     saved(other, "ground on side")
-    expect(mark(one, "side", "ground")).to_have_count(1)  # it looks by itself
     assert set(running.rows) == {("front", "ground", ""), ("side", "ground", "")}
+    expect(mark(other, "front", "ground")).to_have_count(1)
+    expect(mark(one, "side", "ground")).to_have_count(1)  # it looks by itself
+
+
+def test_of_two_changes_to_one_placing_the_first_stays_until_a_person_says_otherwise(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start()
+    page = open_page(new_page, running).page
+    table = running.folder / "landmarks.csv"
+    table.write_text(
+        "view,landmark,x,y,visibility,sd,placed_by\nfront,ground,400,1430,,,\n", "utf-8"
+    )
+    page.mouse.click(*spot(page, "front", 500, 1440))
+    expect(page.locator("#news")).to_contain_text(
+        "landmarks.csv was changed elsewhere; this is the newer one. "
+        "Your change to ground on front was not saved."
+    )
+    assert running.at("front", "ground") == (400, 1430)
+    page.get_by_role("button", name="Make it again").click()
+    saved(page, "ground on front")
+    assert close_to(running.at("front", "ground"), 500, 1440, 2)
+
+
+def test_a_click_while_the_file_has_a_bad_row_is_kept_and_saved_when_it_is_mended(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start()
+    page = open_page(new_page, running).page
+    click(page, "front", 500, 1440)
+    saved(page, "ground on front")
+    table = running.folder / "landmarks.csv"
+    text = table.read_text("utf-8")
+    table.write_text(text + "front,chim,500,341,visible,,pen\n", "utf-8")
+    for view in ("side", "three_quarter"):
+        click(page, view, 500, 1440)
+        expect(mark(page, view, "ground")).to_have_count(1)
+    expect(page.locator("#news")).to_contain_text('did you mean "chin"')
+    expect(page.locator("#news")).to_contain_text("The last 2 changes are kept here")
+    assert table.read_text("utf-8").endswith("pen\n")
+    table.write_text(text, "utf-8")
+    expect(page.locator("#notice")).to_be_hidden()
+    rests(page)
+    assert {view for view, _, _ in running.rows} == {"front", "side", "three_quarter"}
 
 
 def test_a_change_made_in_an_editor_is_shown_and_a_broken_one_is_said(
@@ -199,9 +245,12 @@ def test_a_changed_sheet_is_said_and_shown_by_a_reload_that_loses_nothing(
     chin.focus()
     page.keyboard.press("ArrowDown")
     page.get_by_role("button", name="Reload").click()  # before the nudge is saved by itself
-    page.locator(".landmark", has=page.get_by_text("pennon", exact=True)).click()
+    page.locator(".landmark", has_text="pennon").wait_for(state="attached")
+    page.wait_for_selector("body[data-ready]")
+    choose(page, "pennon")
     expect(page.locator("#stale")).to_be_hidden()
     assert running.at("front", "chin", "wren") == pytest.approx((x, y + 2))
+    show_all(page)
     click(page, "front", 500, 700)
     saved(page, "pennon on front")
     assert ("front", "pennon", "") in running.rows
@@ -213,7 +262,7 @@ def test_no_notice_moves_the_paper_under_a_mark_that_is_dragged(
 ) -> None:
     running = start(keep=True)
     page = open_page(new_page, running).page
-    choose(page, "chin")
+    choose(page, "chin", "side")
     x, y = running.at("side", "chin", "wren")
     page.mouse.move(*spot(page, "side", x, y))
     page.mouse.down()
@@ -255,7 +304,7 @@ def test_a_sheet_with_faults_is_said_by_a_reload_and_goes_on_when_mended(
     expect(page.locator("#news")).to_contain_text("yaw")
     sheet.write_text(text, "utf-8")
     page.reload()
-    expect(page.locator("#done")).to_contain_text("placed")
+    expect(page.locator("#done")).to_contain_text("done")
     expect(page.locator("#notice")).to_be_hidden()
     assert running.rows == before
 
@@ -306,7 +355,10 @@ def test_hostile_names_are_shown_and_never_run(
     page = opened.page
     expect(page.locator("h1")).to_have_text("<img src=x onerror=window.ran=1>")
     expect(page.locator("#says")).to_have_text(hostile)
+    page.get_by_text("More", exact=True).click()
     page.locator("#by").fill("<script>window.ran=1</script>")
+    page.get_by_text("More", exact=True).click()
+    show_all(page)
     click(page, "view 2", 500, 1440)
     saved(page, "ground on view 2")
     assert page.evaluate("window.ran") is None
@@ -334,10 +386,9 @@ def test_axe_finds_nothing_and_nothing_spills_over(
         new_page, running, color_scheme=scheme, viewport={"width": width, "height": 900}
     )
     page = opened.page
-    page.evaluate("for (const d of document.querySelectorAll('details')) d.open = true")
     if keep:
         choose(page, "left knee")
-        page.locator("#show").check()
+    page.evaluate("for (const d of document.querySelectorAll('details')) d.open = true")
     page.wait_for_timeout(300)
     assert opened.violations() == []
     assert page.evaluate("document.documentElement.scrollWidth") <= width

@@ -72,13 +72,12 @@ How near proposed placings lie to the truth, on the samples, the open bodies, an
 squat one without a neck, its arms out and ears on top, a robot child with an aerial, and a long
 animal. The search for the neck was mended on these, and the axis in straight views; the other
 uncertainties were not chosen by them. Each proposal says how unsure it is; those beyond 1.5 % H
-are not offered for accepting unseen, but drawn as faint hints. In the same row as a placed
-landmark, offered:
+can't be taken and are drawn as faint hints. In the same row as a placed landmark, offered:
 
 {table(by_sheet(offered=True))}
 
-Pim is low, its drift being planted. They are written with an uncertainty of 1.5 % H at least, since
-they lie on the ruled height by their making. Hints:
+Pim's drift is planted. What is placed on a drawing, here its ground alone, tells the rest how large
+it is and how far it is turned; a person takes or corrects them one by one. Hints:
 
 {table(by_sheet(offered=False))}
 

@@ -172,7 +172,7 @@ def test_words_name_the_way() -> None:
     chin = Subject(Kind.POINT, "chin", ("chin",))
     up = Finding("height", "side", chin, drift_px=6.2, verdict=Verdict.OFF_MODEL)
     assert in_words(up) == "6.2 px too high"
-    assert in_words(replace(up, drift_px=-0.01, verdict=Verdict.UNDECIDED)) == "undecided"
+    assert in_words(replace(up, drift_px=-0.01, verdict=Verdict.UNDECIDED)) == "too close to call"
 
 
 def test_what_is_said_of_a_point_does_not_hang_on_what_else_is_asked() -> None:

@@ -13,9 +13,10 @@ from turncheck.placing.server import MarkingServer
 
 
 @pytest.fixture
-def opened(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+def opened(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> list[str]:
     """Addresses that were opened in a browser; serving ends at once, as by Ctrl-C."""
     urls: list[str] = []
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "settings"))
 
     def interrupted(self: MarkingServer, poll_interval: float = 0.5) -> None:
         raise KeyboardInterrupt
@@ -47,6 +48,19 @@ def test_no_browser_opens_none_and_quiet_prints_the_address_alone(
 def test_the_library_call_takes_a_folder(sheet_folder: Path, opened: list[str]) -> None:
     placing.mark(sheet_folder, ready=lambda url: None)
     assert len(opened) == 1
+
+
+def test_the_page_is_where_it_was_and_nobody_else_may_read_where(
+    sheet_folder: Path, opened: list[str], tmp_path: Path
+) -> None:
+    for _ in range(2):
+        placing.mark(sheet_folder, ready=lambda url: None)
+    assert opened[0] == opened[1]
+    (kept,) = (tmp_path / "settings").rglob("*.json")
+    assert kept.stat().st_mode & 0o077 == 0
+    kept.write_text("{", "utf-8")
+    placing.mark(sheet_folder, ready=lambda url: None)
+    assert opened[2] != opened[1]
 
 
 @pytest.mark.parametrize("arguments", [["nowhere"], [".", "--port", "99999"], []])

@@ -156,9 +156,48 @@ def test_a_side_view_alone_does_not_tell_how_far_to_the_side_a_landmark_lies() -
     axes = dict.fromkeys(turns, Seen(100.0, 1.0))
     placed = {"hip_l": {"side": Seen(120.0, 1.0)}, "nose_tip": {"side": Seen(130.0, 1.0)}}
     told = solve_body(
-        turns, dict.fromkeys(turns, 1.0), axes, placed, {"hip_l": 60.0, "nose_tip": 1.0}, 400.0
+        turns,
+        dict.fromkeys(turns, 1.0),
+        axes,
+        placed,
+        {"hip_l": 60.0, "nose_tip": 1.0},
+        400.0,
+        "front",
     )
     assert told["hip_l"]["front"].sd > 50 and told["nose_tip"]["front"].sd < 2
+
+
+def test_what_is_placed_on_a_drawing_tells_how_far_it_is_turned_and_a_pair_its_other_side() -> None:
+    """A body drawn at 36° for 45°: its nose and ears say so, and the left hip mirrors the right."""
+    turns = {"front": 0.0, "side": math.pi / 2, "quarter": math.pi / 4}
+    body = {
+        "nose": (0.0, 90.0),
+        "ear_l": (70.0, 0.0),
+        "ear_r": (-70.0, 0.0),
+        "hip_r": (-50.0, 20.0),
+    }
+    true = turns | {"quarter": math.radians(36.0)}
+    placed = {
+        name: {
+            view: Seen(500.0 + x * math.cos(yaw) + z * math.sin(yaw), 1.0)
+            for view, yaw in true.items()
+            if (name, view) != ("hip_r", "quarter")
+        }
+        for name, (x, z) in body.items()
+    } | {"hip_l": {"front": Seen(550.0, 1.0)}}
+    told = solve_body(
+        turns,
+        dict.fromkeys(turns, 1.0),
+        dict.fromkeys(turns, Seen(500.0, 3.0)),
+        placed,
+        dict.fromkeys(placed, 150.0),
+        1000.0,
+        "front",
+        [("ear_l", "ear_r"), ("hip_l", "hip_r")],
+    )
+    for name, side in (("hip_r", -1.0), ("hip_l", 1.0)):
+        at = 500.0 + side * 50.0 * math.cos(true["quarter"]) + 20.0 * math.sin(true["quarter"])
+        assert told[name]["quarter"].x == pytest.approx(at, abs=4.0), name
 
 
 @pytest.mark.parametrize("name", ["odo", "pim", "brindle"])

@@ -445,3 +445,55 @@ def test_a_write_protected_table_stays_and_is_said(ask: Ask, sheet_folder: Path)
     assert table.read_bytes() == before
     table.chmod(0o644)
     assert ask("change", change(base, ground("side")))[0] == 200
+
+
+def test_a_point_of_ones_own_is_added_to_the_sheet_and_the_rest_of_it_stays(
+    ask: Ask, sheet_folder: Path
+) -> None:
+    sheet = sheet_folder / "sheet.toml"
+    text = sheet.read_text("utf-8")
+    point = {"name": "buckle", "kind": "pivot", "part": "leg_l", "sides": True}
+    assert ask("point", point)[0] == 200
+    assert sheet.read_text("utf-8") == (
+        f'{text}\n[landmarks."buckle_*"]\nkind = "pivot"\npart = "leg_*"\n'
+    )
+    ask("sheet")  # the page loads again
+    marks = {mark["name"]: mark for mark in ask("sheet")[2]["landmarks"]}
+    assert marks["buckle_l"]["twin"] == "buckle_r"
+    assert ask("point", {"name": "buckle_l", "absent": True})[0] == 200
+    ask("sheet")
+    assert "buckle_l" not in {mark["name"] for mark in ask("sheet")[2]["landmarks"]}
+
+
+@pytest.mark.parametrize(
+    ("point", "status"),
+    [
+        ({"name": "knee_l", "kind": "pivot"}, 422),
+        ({"name": "chim", "absent": True}, 422),
+        ({"name": "crown", "absent": True}, 422),
+        ({"name": "badge", "absent": True}, 422),  # the sheet has a table for it already
+        ({"name": "chin]\nx", "kind": "pivot"}, 400),
+        ({"name": "tail", "kind": "knob"}, 400),
+    ],
+)
+def test_a_point_that_can_not_be_added_or_left_out_changes_nothing(
+    ask: Ask, sheet_folder: Path, point: dict[str, Any], status: int
+) -> None:
+    before = (sheet_folder / "sheet.toml").read_bytes()
+    assert ask("point", point)[0] == status
+    assert (sheet_folder / "sheet.toml").read_bytes() == before
+
+
+def test_a_point_that_is_placed_is_not_left_out(ask: Ask, sheet_folder: Path) -> None:
+    neck = {"view": "front", "landmark": "neck", "x": 500.0, "y": 380.0}
+    ask("change", change("", neck))
+    status, _, body = ask("point", {"name": "neck", "absent": True})
+    assert status == 422 and "placed on front" in body["error"]
+
+
+def test_who_places_is_remembered(ask: Ask) -> None:
+    assert ask("person", {"by": "ana"})[0] == 200
+    assert ask("sheet")[2]["by"] == "ana"
+    assert ask("person", {"by": "=cmd()"})[0] == 422
+    assert ask("person", {"by": "a" * 99})[0] == 400
+    assert ask("sheet")[2]["by"] == "ana"

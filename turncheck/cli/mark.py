@@ -1,4 +1,4 @@
-"""`turncheck mark`: place landmarks in the browser."""
+"""`turncheck mark`: place points in the browser."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import click
 from turncheck.cli.user_path import UserPath
 
 
-@click.command(short_help="Place landmarks by clicking on the drawings in the browser.")
+@click.command(short_help="Place points by clicking on the drawings in the browser.")
 @click.argument("sheet", type=UserPath())
 @click.option(
     "--port",
@@ -20,10 +20,12 @@ from turncheck.cli.user_path import UserPath
 @click.option("--no-browser", is_flag=True, help="Print the address; don't open a browser.")
 @click.option("--quiet", "-q", is_flag=True, help="Print nothing but the address and errors.")
 def mark(sheet: Path, port: int, no_browser: bool, quiet: bool) -> None:
-    """Place the landmarks of SHEET by clicking on its drawings in the browser.
+    """Place the points of SHEET by clicking on its drawings in the browser.
 
     SHEET is a folder with a sheet.toml beside the drawings. The page is for this machine alone.
-    Every placing is saved to landmarks.csv as it is made; nothing else is written.
+    Every placing is saved to landmarks.csv as it is made; sheet.toml is written only where you
+    add a point on the page or leave one out. Who places, and where the page is, are remembered in
+    your own settings, so that a page left open goes on after a new start.
 
     \b
     Example:      turncheck mark sample_views/odo

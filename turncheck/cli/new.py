@@ -42,5 +42,9 @@ def new(
         click.echo(f"  {remark}")
     if any(view.doubt for view in started.views):
         click.echo("Look again at what was guessed, and set name and yaw right in sheet.toml.")
+    if started.placing == "fit":
+        click.echo(
+            'The figures differ in size by more than a fifth, so the sheet says placing = "fit".'
+        )
     click.echo(f"Wrote {shown(str(started.file))}. Look through it, then place the landmarks:")
     click.echo(f"  turncheck mark {shown(shlex.quote(str(folder)))}")

@@ -6,6 +6,9 @@ import webbrowser
 from collections.abc import Callable
 from pathlib import Path
 
+import click
+
+from turncheck.placing.remembered import Remembered
 from turncheck.placing.server import MarkingServer
 from turncheck.placing.session import Session
 from turncheck.wording.drawings import drawing_remarks
@@ -21,7 +24,8 @@ def mark(
 ) -> None:
     """Serve the page for placing a sheet's landmarks until it is interrupted.
 
-    Every placing is saved to the sheet's `landmarks.csv` as it is made.
+    Every placing is saved to the sheet's `landmarks.csv` as it is made. Who places and where the
+    page is are remembered in the user's own settings, so that a page left open goes on.
 
     Parameters
     ----------
@@ -41,7 +45,7 @@ def mark(
     TurncheckError
         If the sheet or its table has faults, or the port is taken.
     """
-    session = Session(sheet)
+    session = Session(sheet, Remembered(Path(click.get_app_dir("turncheck")) / "placing.json"))
     server = MarkingServer(session, port)
     session.drawings.prepare()
     try:

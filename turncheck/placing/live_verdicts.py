@@ -30,10 +30,11 @@ from turncheck.wording.findings import note_of, titles_of
 
 #: Below this a drift has no way, px; common practice, no source.
 LEAST_SAID = 0.05
+TOO_CLOSE = "too close to call"
 UPRIGHT = ("too high", "too low")
 SIDEWAYS = ("too far right", "too far left")
-#: Standard uncertainty of a proposal that nobody has looked at, % of H: it lies on the ruled height
-#: by its making, so it must not be able to prove that the drawing is on model. Wide enough for
+#: Standard uncertainty of a proposal at least, % of H: it lies on the ruled height by its making,
+#: so that by itself it must not be able to prove that the drawing is on model. Wide enough for
 #: 'undecided' at every default tolerance; chosen for that.
 UNSEEN_SD = 1.5
 #: From here on a placing counts as loose, and moving it gives it the sheet's own, % of H.
@@ -180,7 +181,7 @@ def _reading(measured: Measurement, mark: Landmark, view: str, rows: list[Findin
         return Reading("reference", "the reference", notes=notes)
     if own is not None and own.cause is Cause.UNSURE:
         notes = ("placed too unsurely to tell", *notes)
-        return Reading(Verdict.UNDECIDED.value, "undecided", notes=notes)
+        return Reading(Verdict.UNDECIDED.value, TOO_CLOSE, notes=notes)
     if own is None or not own.is_measured:
         reference = measured.sheet.reference
         return Reading("waiting", f"not on {spoken(reference)} yet", notes=notes)
@@ -217,7 +218,7 @@ def in_words(finding: Finding, ways: tuple[str, str] = UPRIGHT) -> str:
     >>> chin = Subject(Kind.POINT, "chin", ("chin",))
     >>> off = Finding("height", "side", chin, drift_px=-12.2, verdict=Verdict.OFF_MODEL)
     >>> in_words(off), in_words(replace(off, drift_px=6.24, verdict=Verdict.UNDECIDED))
-    ('12 px too low', 'undecided, 6.2 px high')
+    ('12 px too low', 'too close to call, 6.2 px high')
     """
     too_far = ways[0] if finding.drift_px > 0 else ways[1]
     way = too_far.split()[-1]
@@ -225,9 +226,10 @@ def in_words(finding: Finding, ways: tuple[str, str] = UPRIGHT) -> str:
     if finding.verdict is Verdict.OFF_MODEL:
         return f"{amount} {too_far}"
     if finding.verdict is Verdict.UNDECIDED and abs(finding.drift_px) < LEAST_SAID:
-        return "undecided"
+        return TOO_CLOSE
     if finding.verdict in (Verdict.UNDECIDED, Verdict.WAIVED):
-        return f"{finding.verdict}, {amount} {way}"
+        said = TOO_CLOSE if finding.verdict is Verdict.UNDECIDED else finding.verdict
+        return f"{said}, {amount} {way}"
     return "on model"
 
 
@@ -284,10 +286,7 @@ def _midlines(sheet: Sheet, placed: Mapping[tuple[str, str], Average]) -> dict[s
 def as_message(readings: Readings) -> dict[str, object]:
     """Return readings as plain values for the page; what is not finite is left out."""
     height = readings.figure_height
-    unseen, loose = (
-        None if height is None else round(percent / 100.0 * height, 2)
-        for percent in (UNSEEN_SD, LOOSE_FROM)
-    )
+    loose = None if height is None else round(LOOSE_FROM / 100.0 * height, 2)
     return {
         "scales": {
             name: {"scale": ruler.scale, "ground": ruler.ground}
@@ -307,6 +306,6 @@ def as_message(readings: Readings) -> dict[str, object]:
         "lines": {name: vars(line) for name, line in readings.lines.items()},
         "midlines": dict(readings.midlines),
         "waiting": readings.waiting,
-        "unseen_sd": unseen,
+        "figure_height": height,
         "loose_from": loose,
     }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import json
-import secrets
+import os
 import socket
 import sys
 import threading
@@ -23,7 +23,9 @@ from pydantic import ValidationError
 from turncheck import assets
 from turncheck.errors import TurncheckError, shown
 from turncheck.placing.guard import HEADERS, Guard, RefusedError, length, refuse_other_kinds
-from turncheck.placing.session import Change, Session
+from turncheck.placing.own_points import OwnPoint
+from turncheck.placing.remembered import Address
+from turncheck.placing.session import Change, NotNowError, Person, Session
 from turncheck.sheet.landmark_edit import ChangedError
 
 HOST = "127.0.0.1"
@@ -52,10 +54,12 @@ _Request = socket.socket | tuple[bytes, socket.socket]
 class MarkingServer(ThreadingHTTPServer):
     """A server for one session, bound to the loopback address.
 
+    It is where the session's page was last, if that port is free.
+
     Parameters
     ----------
     port
-        0 for any that is free.
+        0 for that one, or any that is free.
 
     Raises
     ------
@@ -67,16 +71,31 @@ class MarkingServer(ThreadingHTTPServer):
     request_queue_size = 32
 
     def __init__(self, session: Session, port: int = 0) -> None:
-        try:
-            super().__init__((HOST, port), _Handler)
-        except (OSError, OverflowError) as error:
+        last = session.known.address(session.sheet.folder)
+        super().__init__((HOST, 0), _Handler, bind_and_activate=False)
+        there = port == 0 and last.port and self._listens_at(last.port)
+        if not there and not self._listens_at(port):
+            self.server_close()
             raise TurncheckError(
                 f"port {port} can't be used; leave --port out for one that is free"
-            ) from error
+            )
         self.session = session
         self._places = threading.BoundedSemaphore(MOST_CONNECTIONS)
-        self.guard = Guard(self.server_address[1], secrets.token_urlsafe(24))
+        self.guard = Guard(self.server_address[1], last.secret)
+        here = Address(port=self.guard.port, secret=last.secret)
+        session.known.is_at(session.sheet.folder, here)
         self.pages = _pages()
+
+    def _listens_at(self, port: int) -> bool:
+        self.server_address = (HOST, port)
+        try:
+            self.server_bind()
+            self.server_activate()
+        except (OSError, OverflowError):
+            self.server_close()
+            self.socket = socket.socket(self.address_family, self.socket_type)
+            return False
+        return True
 
     @property
     def url(self) -> str:
@@ -85,6 +104,8 @@ class MarkingServer(ThreadingHTTPServer):
 
     def server_bind(self) -> None:
         """Bind without asking what this machine is called, which may take seconds."""
+        if os.name == "posix":  # a port whose server has just ended can be taken anew
+            self.socket.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         self.socket.bind(self.server_address)
         self.server_address = self.socket.getsockname()
         self.server_name, self.server_port = HOST, self.server_address[1]
@@ -201,8 +222,9 @@ class _Handler(BaseHTTPRequestHandler):
             told = {"error": "changed elsewhere", "state": self.server.session.state()}
             status, kind, body = _said(HTTPStatus.CONFLICT, told)
         except TurncheckError as error:
-            told = {"error": str(error), "stamp": self.server.session.stamp()}
-            status, kind, body = _said(HTTPStatus.UNPROCESSABLE_ENTITY, told)
+            later = isinstance(error, NotNowError)
+            why = {"error": str(error), "stamp": self.server.session.stamp(), "later": later}
+            status, kind, body = _said(HTTPStatus.UNPROCESSABLE_ENTITY, why)
         except _GONE:
             raise
         except Exception:
@@ -231,15 +253,20 @@ class _Handler(BaseHTTPRequestHandler):
         raise RefusedError(HTTPStatus.NOT_FOUND)
 
     def _post(self, inside: str, body: bytes) -> Answer:
-        actions = {"change": self.server.session.change, "attempt": self.server.session.attempt}
+        session = self.server.session
         refuse_other_kinds(self.headers)
-        if inside not in actions:
-            raise RefusedError(HTTPStatus.NOT_FOUND)
         try:
-            change = Change.model_validate_json(body)
+            if inside == "change":
+                return _ok(session.change(Change.model_validate_json(body)))
+            if inside == "attempt":
+                return _ok(session.attempt(Change.model_validate_json(body)))
+            if inside == "person":
+                return _ok(session.remember(Person.model_validate_json(body)))
+            if inside == "point":
+                return _ok(session.write_point(OwnPoint.model_validate_json(body)))
         except ValidationError:
             raise RefusedError(HTTPStatus.BAD_REQUEST) from None
-        return _ok(actions[inside](change))
+        raise RefusedError(HTTPStatus.NOT_FOUND)
 
     def _send(self, status: HTTPStatus, kind: str, body: bytes) -> None:
         self.send_response(status)

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from math import isnan, nan
 from pathlib import Path
 
@@ -11,22 +12,21 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from turncheck.checks.register import open_sheet
 from turncheck.errors import UNSHOWN, TurncheckError
-from turncheck.images.picture_file import Picture
 from turncheck.placing.drawings import Drawings
 from turncheck.placing.live_verdicts import as_message, read_so_far
+from turncheck.placing.own_points import OwnPoint, write_point
 from turncheck.placing.proposing import propose
+from turncheck.placing.remembered import Remembered
+from turncheck.placing.setting import setting_of
 from turncheck.plain import spoken
 from turncheck.sheet.landmark_edit import ChangedError, edited, save_table
 from turncheck.sheet.landmark_table import Key, LandmarkTable, Placing, read_table
-from turncheck.sheet.model import CONSENSUS, LANDMARKS_FILE, Sheet
+from turncheck.sheet.model import LANDMARKS_FILE, Sheet
 from turncheck.sheet.sheet_file import find_sheet
-from turncheck.sheet.vocabulary import Landmark, Vocabulary
 
 LONGEST_NAME = 60
 #: Most placings that one change may hold: every landmark of a large vocabulary at once.
 MOST_STEPS = 500
-#: Room round a figure in the line-up, as a share of its height; common practice, no source.
-ROOM = 0.03
 
 
 class Step(BaseModel):
@@ -53,11 +53,24 @@ class Change(BaseModel):
     steps: list[Step] = Field(min_length=1, max_length=MOST_STEPS)
 
 
+class Person(BaseModel):
+    """Who places from now on."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    by: str = Field(max_length=LONGEST_NAME)
+
+
+class NotNowError(TurncheckError):
+    """What is on disk stands in the way of a change, which can be made as soon as it is mended."""
+
+
 class Session:
     """A sheet and its landmark table; safe to use from several threads."""
 
-    def __init__(self, folder: str | Path) -> None:
+    def __init__(self, folder: str | Path, known: Remembered | None = None) -> None:
         self._file = find_sheet(Path(folder))
+        self.known = known or Remembered()
         self._lock = threading.Lock()
         self._open()
 
@@ -89,37 +102,7 @@ class Session:
                 self._open()
             sheet, drawings, stamp = self.sheet, self.drawings, self._read
             placed = list(self._kept.placings.values())
-        straight = sheet.straight_on
-        views = []
-        for name, view in sheet.views.items():
-            box = drawings[name].box  # of its figure, None where none is told from the ground
-            mine = [p for p in placed if p.view == name and p.landmark != "ground"]
-            views.append(
-                {
-                    "name": name,
-                    "title": spoken(name),
-                    "yaw": view.yaw,
-                    "width": view.picture.width,
-                    "height": view.picture.height,
-                    "straight": name in straight,
-                    "crop": _crop(box, view.picture, mine),
-                    "foot": box[3] if box else view.picture.height - 0.5,
-                }
-            )
-        return {
-            "character": sheet.character,
-            "revision": sheet.revision,
-            "reference": "" if sheet.reference == CONSENSUS else sheet.reference,
-            "base": sheet.base,
-            "file": LANDMARKS_FILE,
-            "stamp": stamp,
-            "views": views,
-            "landmarks": [
-                {name: getattr(mark, name) for name in ("name", "title", "kind", "says", "twin")}
-                | {"part": _part_title(sheet.vocabulary, mark)}
-                for mark in _by_part(sheet.vocabulary)
-            ],
-        }
+        return {**setting_of(sheet, drawings, placed), "stamp": stamp, "by": self.known.by}
 
     def state(self) -> dict[str, object]:
         """Return the placings on disk and what the measuring says of them."""
@@ -139,17 +122,50 @@ class Session:
         ------
         ChangedError
             If the table on disk is not the one that the change was made to.
+        NotNowError
+            If the table can't be read or saved.
         TurncheckError
-            If a step can't be made or the table can't be saved.
+            If a step can't be made.
         """
         with self._lock:
-            table = read_table(self.path, self.sheet)
+            with _not_now():
+                table = read_table(self.path, self.sheet)
             if table.hash != change.base:
                 raise ChangedError
             table = _applied(self.sheet, table, change.steps)
-            save_table(self.path, table, change.base)
+            with _not_now():
+                save_table(self.path, table, change.base)
             self._kept = table
             return self._told(table)
+
+    def remember(self, person: Person) -> dict[str, object]:
+        """Remember who places, for the next time that the page is opened."""
+        _refuse_name(person.by)
+        with self._lock:
+            self.known.placed_by(person.by)
+        return {}
+
+    def write_point(self, point: OwnPoint) -> dict[str, object]:
+        """Add a point of the user's own to the sheet's file, or leave one out, see `write_point`.
+
+        Raises
+        ------
+        TurncheckError
+            If it can't be, or one to be left out is placed or has a dot.
+        """
+        with self._lock:
+            if self.stamp() != self._read:
+                raise TurncheckError("sheet.toml or a drawing was changed; reload the page first")
+            placed = read_table(self.path, self.sheet).placings.values()
+            on = [spoken(p.view) for p in placed if p.landmark == point.name]
+            on += [
+                spoken(view.name) for view in self.sheet.views.values() if point.name in view.dots
+            ]
+            if point.absent and on:
+                where = ", ".join(dict.fromkeys(on))
+                raise TurncheckError(f"{point.name} is placed on {where}; take it out there first")
+            write_point(self.sheet, self._file, point)
+            return {"stamp": self.stamp()}
 
     def attempt(self, change: Change) -> dict[str, object]:
         """Return what would be said of the landmarks of a change, saving nothing."""
@@ -184,6 +200,14 @@ class Session:
         }
 
 
+@contextmanager
+def _not_now() -> Iterator[None]:
+    try:
+        yield
+    except TurncheckError as error:
+        raise NotNowError(*error.faults) from error
+
+
 def _applied(sheet: Sheet, table: LandmarkTable, steps: Sequence[Step]) -> LandmarkTable:
     changes: dict[Key, Placing | None] = {}
     for step in steps:
@@ -197,23 +221,6 @@ def _applied(sheet: Sheet, table: LandmarkTable, steps: Sequence[Step]) -> Landm
     return edited(table, changes, sheet, LANDMARKS_FILE)
 
 
-def _crop(
-    box: tuple[float, float, float, float] | None, picture: Picture, placed: Sequence[Placing]
-) -> list[float]:
-    """Return left, top, right and bottom of what the line-up shows of a drawing, px."""
-    whole = [-0.5, -0.5, picture.width - 0.5, picture.height - 0.5]
-    if box is None:
-        return whole
-    room = ROOM * (box[3] - box[1])
-    xs, ys = [p.x for p in placed], [p.y for p in placed]
-    return [
-        max(whole[0], min([box[0], *xs]) - room),
-        max(whole[1], min([box[1], *ys]) - room),
-        min(whole[2], max([box[2], *xs]) + room),
-        min(whole[3], max([box[3], *ys]) + room),
-    ]
-
-
 def _saved_at(path: Path) -> str:
     """Return when a file was last saved, in ns, and its size; '' where there is none."""
     try:
@@ -221,19 +228,6 @@ def _saved_at(path: Path) -> str:
     except OSError:
         return ""
     return f"{found.st_mtime_ns}:{found.st_size}"
-
-
-def _by_part(vocabulary: Vocabulary) -> list[Landmark]:
-    """Return the landmarks part by part, the ground first and what has no part last."""
-    marks = vocabulary.landmarks.values()
-    parts = [*dict.fromkeys(mark.part for mark in marks if mark.part), ""]
-    return sorted(marks, key=lambda mark: (mark.name != "ground", parts.index(mark.part)))
-
-
-def _part_title(vocabulary: Vocabulary, mark: Landmark) -> str:
-    if mark.part:
-        return vocabulary.part_title(mark.part)
-    return "the whole figure" if mark.name == "ground" else "other"
 
 
 def _refuse_name(name: str) -> None:

@@ -12,9 +12,12 @@ from importlib import resources
 from itertools import pairwise
 from pathlib import Path
 
+import numpy as np
+
 from turncheck.errors import UNSHOWN, Fault, FileFaults, TurncheckError
 from turncheck.files.atomic import save_new
 from turncheck.files.user_files import is_file, is_inside, why_missing
+from turncheck.images.figure_mask import figure_mask
 from turncheck.images.picture_file import Picture, decode, read_header
 from turncheck.numerics.angles import wrapped
 from turncheck.sheet.model import CHARACTER_LONGEST, SHEET_FILE, LinedUpBy
@@ -37,6 +40,9 @@ _BY_YAW = {yaw: name for _, name, yaw in _NAMED}
 _WORDS = {"front": 0.0, "back": 180.0, "rear": 180.0, "side": 90.0, "profile": 90.0}
 _WORDS |= {name: yaw for _, name, yaw in _NAMED} | {"threequarter": 45.0}
 _LIKENESS_LEAST = 0.8
+#: Figures of which one is taller than another by this factor were drawn at different sizes; common
+#: practice, no source.
+SIZES_DIFFER = 1.2
 _BY_ORDER = "guessed from the order of the drawings alone"
 
 
@@ -60,11 +66,12 @@ class GuessedView:
 
 @dataclass(frozen=True)
 class Started:
-    """A new sheet: its file, its views by yaw, and the drawings as they were named."""
+    """A new sheet: its file, its views by yaw, its drawings and how they are lined up."""
 
     file: Path
     views: tuple[GuessedView, ...]
     pictures: tuple[Picture, ...]
+    placing: LinedUpBy = "ground"
 
 
 def new(
@@ -98,13 +105,23 @@ def new(
         character = titled(folder.absolute().name)
     places = _places(folder, drawings)
     views = name_views(places)
-    text = sheet_text(character, revision, views)
+    placing = _lined_up_by(places.values())
+    text = sheet_text(character, revision, views, placing)
     # refuses a character or a revision that no sheet may have
     parse_sheet(text, FileFaults(str(folder / SHEET_FILE)))
     copies = {file: one.path for file, one in places.items() if not is_file(folder / file)}
     # the sheet first: whoever names that one starts the sheet
     save_new({folder / SHEET_FILE: text, **{folder / file: path for file, path in copies.items()}})
-    return Started(folder / SHEET_FILE, tuple(views), tuple(places.values()))
+    return Started(folder / SHEET_FILE, tuple(views), tuple(places.values()), placing)
+
+
+def _lined_up_by(drawings: Iterable[Picture]) -> LinedUpBy:
+    """Return "fit" where the drawings' figures differ too much in height to be of one size."""
+    tall = []
+    for picture in drawings:
+        rows = np.flatnonzero(figure_mask(decode(picture)).pixels.any(axis=1))
+        tall += [rows[-1] - rows[0] + 1] if len(rows) else []
+    return "fit" if tall and max(tall) > SIZES_DIFFER * min(tall) else "ground"
 
 
 def refuse_second_sheet(folder: Path) -> None:

@@ -30,6 +30,6 @@ def placing_remarks(heights: Heights) -> list[str]:
     if scatter.wild:
         found.append(
             "Single points of several drawings stand apart, as slips of the hand do: only what is "
-            "far off is called off model. Look at the points of the undecided rows again."
+            "far off is called off model. Look again at the points that are too close to call."
         )
     return found

@@ -1,16 +1,24 @@
-// What a person does: choose a landmark, place it, move it, take it back. One way for mouse and keys.
+// What a person does: place the point that is up, or say that it is not seen; move, change and take
+// out what is placed. One way for mouse and keys. A click places and never moves what is there.
 import { keyOf } from "./store.js";
 
 const SETTLED = 350; // ms after the last arrow key when a nudge is saved
+const HAND = 1; // screen px by which a hand misses; common practice, no source
+const LET_PASS = 5; // screen px within which a point that is only looked at is let pass; likewise
+const RECTANGLE = 1 / Math.sqrt(12); // a px's rectangular distribution (JCGM 100:2008, F.2.2.1)
+const UNSEEN = "turncheck not seen";
 
 export class Desk extends EventTarget {
-  chosen = null; // a landmark's name
-  view = null; // the view last worked on
+  chosen = null; // the name of the point that is up
+  view = null; // the drawing that it is up on
   key = null; // the placing last worked on
   by = "";
+  picked = false; // the point that is up was chosen by the person
   again = false; // the next placing is a repeat beside the one that is there
-  spots = new Map(); // by view: where the keyboard's crosshair is, px of the drawing
+  follow = true; // one drawing after another, close up; else point by point across all drawings
+  spots = new Map(); // by drawing: where the keyboard's cross was moved to, px of the drawing
   #nudged = null;
+  #unseen = new Set();
 
   constructor(store, lineup) {
     super();
@@ -21,24 +29,48 @@ export class Desk extends EventTarget {
     });
   }
 
+  /** Begin where something is left to do. */
+  begin() {
+    const { setting } = this.store;
+    this.unseenKey = `${UNSEEN}: ${setting.character}, ${setting.revision}`;
+    this.#unseen = new Set(JSON.parse(localStorage.getItem(this.unseenKey) ?? "[]"));
+    this.choose("ground", setting.order[0]);
+    if (!this.open) this.advance();
+  }
+
   get mark() { return this.store.landmarkOf.get(this.chosen); }
   get placing() { return this.store.placings.get(this.key); }
+  /** Whether the point that is up is to be placed on its drawing. */
+  get open() { return Boolean(this.chosen && (this.again || !this.store.has(this.view, this.chosen))); }
+  get offer() {
+    const found = this.open && !this.again ? this.store.proposal(this.view, this.chosen) : null;
+    return found && !found.doubtful ? found : null;
+  }
 
   title(landmark, view) {
     return `${this.store.landmarkOf.get(landmark).title} on ${this.store.viewOf.get(view).title}`;
   }
 
-  missing(landmark) { return this.store.views.filter((view) => !this.store.has(view.name, landmark)); }
+  isUnseen(view, landmark) {
+    return this.#unseen.has(JSON.stringify([view, landmark])) || this.store.viewOf.get(view).behind.includes(landmark);
+  }
+
+  settled(view, landmark) { return this.store.has(view, landmark) || this.isUnseen(view, landmark); }
+
+  missing(landmark) { return this.store.views.filter((view) => !this.settled(view.name, landmark)); }
 
   choose(landmark, view = this.view) {
     this.flush();
-    this.chosen = landmark;
-    this.again = false;
-    this.view = view ?? this.store.setting.base;
-    const here = landmark ? this.store.of(this.view, landmark, this.by)[0] : null;
-    this.key = here ? keyOf(here) : null;
-    this.spots.clear();
+    const here = landmark ? this.store.of(view, landmark, this.by)[0] : null;
+    this.#up(landmark, view);
+    this.picked = true;
+    if (here) this.key = keyOf(here);
     this.dispatchEvent(new Event("choice"));
+  }
+
+  #up(landmark, view) {
+    Object.assign(this, { chosen: landmark, view, again: false, picked: false });
+    this.spots.clear();
   }
 
   select(placing) {
@@ -47,38 +79,70 @@ export class Desk extends EventTarget {
     this.dispatchEvent(new Event("choice"));
   }
 
-  /** Work on a placing of the chosen landmark. */
+  /** Work on a placing, whatever point is up. */
   at(placing) {
-    if (placing.landmark !== this.chosen) return this.select(placing);
-    if (this.key === keyOf(placing)) return undefined;
-    this.view = placing.view;
+    if (this.key === keyOf(placing)) return;
     this.key = keyOf(placing);
-    return this.dispatchEvent(new Event("choice"));
+    this.dispatchEvent(new Event("choice"));
   }
 
-  /** Go to the next landmark that some view still lacks, or just to the neighbour in the list. */
-  next(way = 1, onlyMissing = false) {
-    const names = this.store.landmarks.map((mark) => mark.name);
-    const start = names.indexOf(this.chosen);
-    for (let i = 1; i <= names.length; i += 1) {
-      const name = names[(start + way * i + names.length * 2) % names.length];
-      if (!onlyMissing || this.missing(name).length) return this.choose(name);
-    }
-    return this.choose(null);
+  /** Go on to what is left: the ground of every drawing, on this drawing, and then on the next;
+   *  or point by point across all drawings. */
+  advance(here = false) {
+    const { setting: { order }, viewOf, landmarks } = this.store;
+    const turned = (list, from) => [...list.slice(from), ...list.slice(0, from)];
+    const grounds = this.follow && this.chosen === "ground" ? order.map((view) => [view, "ground"]) : [];
+    const drawings = turned(order, grounds.length ? 0 : order.indexOf(this.view));
+    const names = this.follow ? viewOf.get(this.view).walk : landmarks.map((mark) => mark.name);
+    const first = Math.max(names.indexOf(this.chosen), 0) + (here || !this.follow ? 0 : 1);
+    const tasks = this.follow
+      ? drawings.flatMap((view, i) => (i || grounds.length ? viewOf.get(view).walk : turned(names, first)).map((name) => [view, name]))
+      : turned(names, first).flatMap((name) => drawings.map((view) => [view, name]));
+    const [view, name] = [...grounds, ...tasks].find((task) => !this.settled(...task)) ?? [this.view, null];
+    this.#up(name, view);
+    this.dispatchEvent(new Event("choice"));
   }
 
-  /** Where the crosshair starts on a view: a proposal, the ruled height, or the middle. */
+  /** Go to the neighbour in the list, whatever is placed. */
+  walk(way) {
+    const names = this.store.viewOf.get(this.view).walk;
+    const from = this.chosen ? names.indexOf(this.chosen) : way > 0 ? -1 : 0;
+    this.choose(names[(from + way + names.length) % names.length]);
+  }
+
+  /** Say that the point that is up is not seen on its drawing, or that it is. */
+  unsee() {
+    if (!this.chosen || this.store.has(this.view, this.chosen)) return;
+    const key = JSON.stringify([this.view, this.chosen]);
+    const was = this.#unseen.delete(key);
+    if (!was) this.#unseen.add(key);
+    localStorage.setItem(this.unseenKey, JSON.stringify([...this.#unseen]));
+    if (was) this.dispatchEvent(new Event("choice"));
+    else this.advance();
+  }
+
+  /** Where a point is looked for on a drawing: where it might lie, or at the height that another
+   *  drawing has it at; null where nothing tells. */
+  expected(view, landmark) {
+    const { store } = this;
+    const found = store.of(view, landmark)[0] ?? store.proposal(view, landmark);
+    if (found) return { x: found.x, y: found.y };
+    const [left, top, right, bottom] = store.viewOf.get(view).crop;
+    const x = Math.round((left + right) / 2);
+    const scale = store.readings.scales[view];
+    const line = store.readings.lines[landmark];
+    if (scale && line) return { x, y: scale.ground - scale.scale * line.height };
+    const other = [...store.placings.values()].find((placing) => placing.landmark === landmark);
+    if (!other) return null;
+    const [, high, , low] = store.viewOf.get(other.view).crop;
+    return { x, y: top + (bottom - top) * (other.y - high) / (low - high) };
+  }
+
+  /** Where the keyboard's cross is on a drawing. */
   spot(view) {
-    const kept = this.spots.get(view);
-    if (kept) return kept;
-    const proposal = this.store.proposal(view, this.chosen);
     const [left, top, right, bottom] = this.store.viewOf.get(view).crop;
-    const ruler = this.store.readings.scales[view];
-    const line = this.store.readings.lines[this.chosen];
-    const y = ruler && line ? ruler.ground - ruler.scale * line.height : (top + bottom) / 2;
-    const found = proposal ? { x: proposal.x, y: proposal.y } : { x: Math.round((left + right) / 2), y };
-    this.spots.set(view, found);
-    return found;
+    return this.spots.get(view) ?? this.expected(view, this.chosen)
+      ?? { x: Math.round((left + right) / 2), y: Math.round((top + bottom) / 2) };
   }
 
   #inside(view, x, y) {
@@ -86,16 +150,22 @@ export class Desk extends EventTarget {
     return { x: Math.min(Math.max(x, -0.5), width - 0.5), y: Math.min(Math.max(y, -0.5), height - 0.5) };
   }
 
-  /** What is moved by hand is no loose proposal any more. */
-  #seen(placing) { return this.store.loose(placing) ? { ...placing, sd: null } : placing; }
-
-  /** Say that a proposal accepted unseen lies right where it is. */
-  async confirm() {
-    await this.flush();
-    const { placing } = this;
-    if (!placing || !this.store.loose(placing)) return;
-    await this.store.make(this.title(placing.landmark, placing.view), [this.#seen(placing)]);
+  /** How sure a click is, px of the drawing: by the hand, the screen's px and the picture's own.
+   *  `scale` is in screen px for one px of the drawing. */
+  sure(view, scale = this.lineup.scale(view), hand = HAND) {
+    const own = RECTANGLE / this.store.viewOf.get(view).shown;
+    return Math.max(Math.hypot(hand, RECTANGLE) / scale, own);
   }
+
+  /** What is written for that: nothing where it is as sure as the sheet takes a placing to be.
+   *  One behind another part is a guess besides. */
+  #sd(view, hidden, sure) {
+    const usual = this.store.usual(view);
+    if (sure <= usual) return null;
+    return Number(Math.hypot(sure, hidden ? this.#guess(usual) : 0).toFixed(3));
+  }
+
+  #guess(usual) { return usual * Math.sqrt(this.store.setting.hidden_factor ** 2 - 1); }
 
   #freeName(view, landmark) {
     const taken = this.store.of(view, landmark).map((placing) => placing.by);
@@ -106,114 +176,101 @@ export class Desk extends EventTarget {
     return `${person}#${number}`;
   }
 
-  async place(view, x, y, sd = null) {
-    if (!this.chosen) return;
+  /** Place the point that is up; behind a part where it is expected to be. */
+  place(view, x, y, sure = this.sure(view)) {
     this.flush();
-    const { chosen } = this;
-    const old = this.again ? null : this.store.of(view, chosen, this.by)[0];
-    const by = old ? old.by : this.again ? this.#freeName(view, chosen) : this.by;
-    const { again } = this;
-    const step = { view, landmark: chosen, by, hidden: old?.hidden ?? false, sd: old ? this.#seen(old).sd : sd, ...this.#inside(view, x, y) };
+    const { chosen, again, store } = this;
+    if (!chosen || (store.has(view, chosen) && !again)) return;
+    const by = again ? this.#freeName(view, chosen) : this.by;
+    const hidden = store.proposal(view, chosen)?.hidden ?? this.#isBehind(chosen);
+    const step = { view, landmark: chosen, by, hidden, sd: this.#sd(view, hidden, sure), ...this.#inside(view, x, y) };
     this.again = false;
-    if (!await this.store.make(this.title(chosen, view), [step])) return;
-    if (this.chosen !== chosen) return;
     this.view = view;
+    store.make(this.title(chosen, view), [step]);
     this.key = keyOf(step);
-    if (!old && !again && !this.missing(chosen).length) this.next(1, true);
-    else this.dispatchEvent(new Event("choice"));
-    const left = this.chosen ? this.missing(this.chosen)[0] : null;
-    if (left && this.lineup.narrow) this.lineup.closeUp(left.name);
+    if (again) this.dispatchEvent(new Event("choice"));
+    else this.advance();
+    this.dispatchEvent(new CustomEvent("placed", { detail: this.key }));
+  }
+
+  /** Whether a point lies behind a part wherever it is placed, as a joint in the body does. */
+  #isBehind(landmark) {
+    const all = [...this.store.placings.values()].filter((placing) => placing.landmark === landmark);
+    return all.length > 0 && all.every(({ hidden }) => hidden);
+  }
+
+  /** Take the proposal for the point that is up, which was looked at and lies right. */
+  accept(proposal = this.offer) {
+    if (!proposal || proposal.doubtful) return;
+    this.chosen = proposal.landmark;
+    const { view, x, y } = proposal;
+    this.place(view, x, y, this.sure(view, this.lineup.scale(view), LET_PASS / Math.sqrt(3)));
+  }
+
+  #moved(placing, at, sure = this.sure(placing.view)) {
+    return { ...placing, ...at, sd: this.#sd(placing.view, placing.hidden, sure) };
   }
 
   /** Show a placing somewhere else while it is moved; `drop` saves it there. */
   drag(placing, x, y) {
     const at = this.#inside(placing.view, x, y);
     this.store.draft.set(keyOf(placing), at);
-    this.store.attempt([{ ...this.#seen(placing), ...at }]);
+    this.store.attempt([this.#moved(placing, at)]);
     this.dispatchEvent(new CustomEvent("moved", { detail: placing }));
   }
 
-  drop(placing) {
+  drop(placing, sure) {
     const at = this.store.draft.get(keyOf(placing));
-    if (!at) return Promise.resolve(false);
-    return this.store.make(this.title(placing.landmark, placing.view), [{ ...this.#seen(placing), ...at }]);
+    if (at) this.store.make(this.title(placing.landmark, placing.view), [this.#moved(placing, at, sure)]);
   }
 
-  nudge(placing, dx, dy) {
-    if (this.#nudged && keyOf(this.#nudged) !== keyOf(placing)) this.flush();
+  nudge(placing, dx, dy, scale) {
+    if (this.#nudged && keyOf(this.#nudged.placing) !== keyOf(placing)) this.flush();
     const at = this.store.at(placing);
     this.drag(placing, at.x + dx, at.y + dy);
-    this.#nudged = placing;
+    this.#nudged = { placing, sure: this.sure(placing.view, scale) };
     clearTimeout(this.settling);
     this.settling = setTimeout(() => this.flush(), SETTLED);
   }
 
   flush() {
     clearTimeout(this.settling);
-    const placing = this.#nudged;
+    const nudged = this.#nudged;
     this.#nudged = null;
-    return placing ? this.drop(placing) : Promise.resolve(false);
+    if (nudged) this.drop(nudged.placing, nudged.sure);
   }
 
-  accept(proposal) {
-    this.view = proposal.view;
-    this.chosen = proposal.landmark;
-    return this.place(proposal.view, proposal.x, proposal.y, proposal.doubtful ? proposal.sd : null);
-  }
-
-  acceptAll(view) {
-    const steps = this.store.proposals.filter((p) => p.view === view && !p.doubtful)
-      .map((p) => ({ view, landmark: p.landmark, by: this.by, x: p.x, y: p.y, hidden: false, sd: p.sd }));
-    const title = this.store.viewOf.get(view).title;
-    if (steps.length) return this.store.make(`${steps.length} proposals on ${title}`, steps);
-    return Promise.resolve(false);
-  }
-
-  async hide() {
-    await this.flush();
+  hide() {
+    this.flush();
     const { placing } = this;
     if (!placing) return;
-    await this.store.make(this.title(placing.landmark, placing.view), [{ ...placing, hidden: !placing.hidden }]);
+    const usual = this.store.usual(placing.view);
+    const more = (placing.hidden ? -1 : 1) * this.#guess(usual) ** 2;
+    const sd = placing.sd === null ? null : Math.sqrt(Math.max(placing.sd ** 2 + more, usual ** 2));
+    this.store.make(this.title(placing.landmark, placing.view), [{ ...placing, hidden: !placing.hidden, sd }]);
   }
 
-  async remove() {
-    await this.flush();
+  remove() {
+    this.flush();
     const { placing } = this;
     if (!placing) return;
     const { view, landmark, by } = placing;
-    await this.store.make(this.title(landmark, view), [{ view, landmark, by, delete: true }]);
-    this.dispatchEvent(new Event("choice"));
-  }
-
-  /** Why the placing can't be copied to the other side, or "". */
-  get noMirror() {
-    const { placing, mark } = this;
-    if (!placing) return "nothing is placed here";
-    if (!mark?.twin) return `${mark?.title ?? "this"} has no other side`;
-    if (!this.store.viewOf.get(placing.view).straight) return "only where the figure stands straight on";
-    if (!(placing.view in this.store.readings.midlines)) return "place a point of the middle first, such as the chin";
-    return "";
-  }
-
-  async mirror() {
-    await this.flush();
-    if (this.noMirror) return;
-    const { placing, mark } = this;
-    const { view } = placing;
-    const old = this.store.of(view, mark.twin, this.by)[0];
-    const x = 2 * this.store.readings.midlines[view] - placing.x;
-    const step = {
-      view, landmark: mark.twin, by: old?.by ?? this.by, hidden: placing.hidden, sd: old?.sd ?? null,
-      ...this.#inside(view, x, placing.y),
-    };
-    if (await this.store.make(this.title(mark.twin, view), [step])) this.select(step);
+    this.store.make(this.title(landmark, view), [{ view, landmark, by, delete: true }]);
+    this.choose(landmark, view);
   }
 
   placeAgain() {
-    this.again = !this.again;
+    const { placing } = this;
+    if (!placing && !this.again) return;
+    const again = !this.again;
+    if (again) this.#up(placing.landmark, placing.view);
+    this.again = again;
     this.dispatchEvent(new Event("choice"));
   }
 
-  async undo() { await this.flush(); await this.store.undo(); }
-  async redo() { await this.flush(); await this.store.redo(); }
+  undo() { this.flush(); this.#show(this.store.undo()); }
+  redo() { this.flush(); this.#show(this.store.redo()); }
+
+  /** Go to what was taken back or made again. */
+  #show(step) { if (step) this.choose(step.landmark, step.view); }
 }

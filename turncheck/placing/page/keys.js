@@ -4,11 +4,12 @@ import { placingOf, proposalOf } from "./marks.js";
 
 const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1], PageUp: [0, -20], PageDown: [0, 20] };
 
-export function listenToKeys(store, lineup, desk, magnifier) {
+export function listenToKeys(store, lineup, desk, { magnifier, camera, marks }) {
   const { root } = lineup;
   const cross = svg("path", { class: "crosshair gone", d: "M-22 0H-4M4 0H22M0 -22V-4M0 4V22" });
   lineup.over.append(cross);
-  let at = null; // the view whose crosshair shows
+  let at = null; // the drawing whose cross shows
+  let given = false; // the focus moves by itself
 
   function point(view) {
     at = view;
@@ -24,26 +25,37 @@ export function listenToKeys(store, lineup, desk, magnifier) {
   const step = (event) => (event.shiftKey ? 0.1 : event.ctrlKey || event.metaKey ? 20 : 1);
 
   root.addEventListener("focusin", (event) => {
-    if (!event.target.matches(":focus-visible")) return;
+    if (given || !event.target.matches(":focus-visible")) return;
     const view = viewOf(event.target);
     const placing = placingOf(store, event.target);
-    if (view) point(view);
     if (placing) desk.at(placing);
+    if (view && view !== desk.view && desk.chosen) desk.choose(desk.chosen, view);
+    if (view) point(view);
     const spot = placing ? store.at(placing) : view && desk.chosen ? desk.spot(view) : null;
     if (spot && placing?.landmark !== "ground") lineup.bringBack(...lineup.toWorld(view ?? placing.view, spot.x, spot.y));
   });
   root.addEventListener("focusout", () => { desk.flush(); point(null); });
   root.addEventListener("pointerdown", () => { cross.classList.add("gone"); at = null; });
   lineup.addEventListener("shown", () => { if (at) point(at); });
-  desk.addEventListener("choice", () => { if (at) point(at); });
+  desk.addEventListener("choice", () => {
+    const { activeElement } = document;
+    // the cross goes with the point that is up
+    if (at && at !== desk.view && viewOf(activeElement)) lineup.groups.get(desk.view).group.focus();
+    else if (at) point(at);
+  });
   store.addEventListener("change", () => { if (at) point(at); });
+  // what was placed by the mouse, or taken, is in hand; the keyboard's cross goes on to the next
+  desk.addEventListener("placed", ({ detail }) => {
+    given = true; // the page has gone on to the next point and does not come back for it
+    if (!at) marks.element(detail)?.focus({ preventScroll: true });
+    given = false;
+  });
 
   root.addEventListener("keydown", (event) => {
     const placing = placingOf(store, event.target);
     const proposal = proposalOf(store, event.target);
-    const view = viewOf(event.target) ?? placing?.view ?? proposal?.view;
-    if (placing) desk.at(placing);
-    if (!view || !act(event, { placing, proposal, view })) return;
+    const view = viewOf(event.target) ?? placing?.view ?? proposal?.view ?? desk.view;
+    if (!act(event, { placing, proposal, view })) return;
     event.preventDefault();
     event.stopPropagation();
   });
@@ -53,11 +65,12 @@ export function listenToKeys(store, lineup, desk, magnifier) {
     if (way && !event.altKey) {
       const [dx, dy] = way.map((value) => value * step(event));
       if (placing) {
-        desk.nudge(placing, placing.landmark === "ground" ? 0 : dx, dy);
+        desk.at(placing);
         const moved = store.at(placing);
-        const [wx, wy] = lineup.toWorld(view, moved.x, moved.y);
+        const [wx, wy] = lineup.toWorld(view, moved.x + dx, moved.y + dy);
         lineup.reveal(wx, wy);
-        magnifier.show(view, moved.x, moved.y, ...lineup.toScreen(wx, wy), placing.landmark);
+        magnifier.show(view, moved.x + dx, moved.y + dy, ...lineup.toScreen(wx, wy), placing.landmark);
+        desk.nudge(placing, placing.landmark === "ground" ? 0 : dx, dy, magnifier.scale(view));
       } else if (desk.chosen && !proposal) {
         const spot = desk.spot(view);
         const { width, height } = store.viewOf.get(view);
@@ -68,38 +81,35 @@ export function listenToKeys(store, lineup, desk, magnifier) {
       return true;
     }
     if (event.ctrlKey || event.metaKey || event.altKey) return false;
-    const letter = event.key.length === 1 ? event.key.toLowerCase() : event.key;
     const does = {
-      Enter: () => (proposal ? desk.accept(proposal) : placing ? settle(placing) : place(view)),
-      " ": () => (proposal ? desk.accept(proposal) : placing ? settle(placing) : place(view)),
-      Delete: () => placing && desk.remove(),
-      Backspace: () => placing && desk.remove(),
-      Escape: () => { desk.again = false; lineup.groups.get(view).group.focus(); desk.dispatchEvent(new Event("choice")); },
+      Enter: () => enter(placing, proposal, view),
+      t: () => desk.accept(),
+      x: () => desk.unsee(),
+      Delete: () => desk.remove(),
+      Backspace: () => desk.remove(),
+      Escape: () => { if (desk.again) desk.placeAgain(); lineup.groups.get(view).group.focus(); },
       h: () => desk.hide(),
-      m: () => desk.mirror(),
       r: () => desk.placeAgain(),
-      n: () => desk.next(1),
-      p: () => desk.next(-1),
+      n: () => desk.walk(1),
+      p: () => desk.walk(-1),
       "+": () => zoomAt(view, placing, 1.25),
       "=": () => zoomAt(view, placing, 1.25),
       "-": () => zoomAt(view, placing, 0.8),
-      0: () => lineup.whole(),
-      c: () => lineup.closeUp(view, placing ? store.at(placing) : desk.chosen ? desk.spot(view) : null),
-    }[letter];
+      0: () => camera.all(),
+      c: () => camera.one(view),
+    }[event.key.length === 1 ? event.key.toLowerCase() : event.key];
     if (!does) return false;
     does();
     return true;
   }
 
-  function settle(placing) {
-    desk.select(placing);
-    return desk.confirm();
-  }
-
-  async function place(view) {
-    if (!desk.chosen) return;
-    const spot = desk.spot(view);
-    await desk.place(view, spot.x, spot.y);
+  /** Take what is proposed, or place at the cross where the keys moved it; nothing moves. */
+  function enter(placing, proposal, view) {
+    if (proposal) return desk.accept(proposal);
+    if (placing && placing !== desk.placing) return desk.select(placing);
+    if (placing || !desk.spots.has(view)) return desk.accept();
+    const { x, y } = desk.spot(view);
+    return desk.place(view, x, y, desk.sure(view, magnifier.scale(view)));
   }
 
   function zoomAt(view, placing, factor) {

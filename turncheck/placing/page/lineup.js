@@ -6,12 +6,12 @@ import { svg } from "./shapes.js";
 
 const GAP = 0.05; // between two drawings, of the tallest one's height
 const HEAD = 12; // screen px above the drawings beside the height of their names
-const CLOSE = 0.3; // of a drawing's height, shown in a close-up of one spot
 const MOST = 24; // screen px for one drawing px
 
 export class LineUp extends EventTarget {
   frames = new Map(); // by view: k, ox, oy and the shown rectangle in the world
   box = { x: 0, y: 0, w: 100, h: 100 };
+  #area = null; // of the world, fitted until it is zoomed or moved
   #whole = true;
 
   constructor(root, store) {
@@ -139,16 +139,17 @@ export class LineUp extends EventTarget {
     this.#whole = true;
   }
 
-  /** Show one drawing as large as it fits, or closer where a spot of it (px) is given. */
-  closeUp(view, spot = null) {
+  /** Show one drawing, or a part of it ([left, top, right, bottom], px), as large as it fits. */
+  closeUp(view, area = null) {
     const f = this.frames.get(view);
-    if (spot) {
-      const [x, y] = this.toWorld(view, spot.x, spot.y);
-      const h = CLOSE * f.h;
-      this.#fit({ x: x - h / 2, y: y - h / 2, w: h, h });
-    } else this.#fit({ x: f.x, y: f.y, w: f.w, h: f.h });
+    const [left, top, right, bottom] = area ?? this.store.viewOf.get(view).crop;
+    const [x, y] = this.toWorld(view, left, top);
+    this.#fit({ x, y, w: f.k * (right - left), h: f.k * (bottom - top) });
     this.#whole = false;
   }
+
+  /** Screen px for one px of a drawing. */
+  scale(view) { return this.frames.get(view).k / this.unit; }
 
   /** Make a spot of the world visible, without changing the zoom. */
   reveal(wx, wy) {
@@ -160,9 +161,11 @@ export class LineUp extends EventTarget {
   }
 
   /** Bring a spot of the world back into sight if it has left it. */
-  bringBack(wx, wy) {
+  bringBack(wx, wy) { if (!this.inSight(wx, wy)) this.reveal(wx, wy); }
+
+  inSight(wx, wy) {
     const { x, y, w, h } = this.box;
-    if (wx < x || wy < y || wx > x + w || wy > y + h) this.reveal(wx, wy);
+    return wx >= x && wy >= y && wx <= x + w && wy <= y + h;
   }
 
   zoom(factor, clientX, clientY) {
@@ -174,6 +177,7 @@ export class LineUp extends EventTarget {
     const w = Math.min(Math.max(this.box.w / factor, this.width / MOST), most);
     const by = w / this.box.w;
     this.box = { x: wx - (wx - this.box.x) * by, y: wy - (wy - this.box.y) * by, w, h: this.box.h * by };
+    this.#area = null;
     this.#whole = false;
     this.#show();
   }
@@ -182,11 +186,13 @@ export class LineUp extends EventTarget {
     const way = camera ? 1 : -1;
     this.box.x += way * dx * this.unit;
     this.box.y += way * dy * this.unit;
+    this.#area = null;
     this.#whole = false;
     this.#show();
   }
 
   #fit(area) {
+    this.#area = area;
     const head = this.#head;
     const free = Math.max(this.height - head - 14, 40);
     const unit = Math.max(area.w / Math.max(this.width - 24, 40), area.h / free);
@@ -201,6 +207,7 @@ export class LineUp extends EventTarget {
     this.#measure();
     if (!this.bounds) return;
     if (this.#whole) this.whole();
+    else if (this.#area) this.#fit(this.#area);
     else {
       const middle = this.box.y + this.box.h / 2;
       this.box.h = this.unit * this.height;

@@ -1,4 +1,4 @@
-// The vocabulary as a list: grouped by part, with what each landmark is and where it is done.
+// The points as a list: grouped by part, with what each one is and where it is done.
 import { shape } from "./shapes.js";
 
 const html = (tag, className, text = "") => {
@@ -15,7 +15,7 @@ export function listLandmarks(root, store, desk) {
     const { part } = mark;
     if (!groups.has(part)) {
       const id = `part-${groups.size}`;
-      const title = html("h3", "", part);
+      const title = html("h2", "", part);
       const list = html("ul");
       title.id = id;
       list.setAttribute("aria-labelledby", id);
@@ -40,11 +40,19 @@ export function listLandmarks(root, store, desk) {
     for (const [name, { dots, heard }] of rows) {
       const said = store.views.map((view) => {
         const words = store.reading(view.name, name)?.words || "placed";
-        return store.has(view.name, name) ? `${view.title} ${words}` : `${view.title} not placed`;
+        const not = desk.isUnseen(view.name, name) ? "not seen" : "not placed";
+        return `${view.title} ${store.has(view.name, name) ? words : not}`;
       });
       heard.textContent = ` (${said.join("; ")})`;
-      dots.replaceChildren(...store.views.map((view) => dot(store, view, name)));
+      dots.replaceChildren(...store.views.map((view) => dot(view, name)));
     }
+  }
+
+  function dot(view, name) {
+    const verdict = store.has(view.name, name) ? store.reading(view.name, name)?.verdict ?? "waiting" : "none";
+    const made = shape(verdict);
+    if (desk.isUnseen(view.name, name)) made.classList.add("unseen");
+    return made;
   }
 
   let last = null;
@@ -57,13 +65,7 @@ export function listLandmarks(root, store, desk) {
     last = desk.chosen;
   }
   store.addEventListener("change", draw);
-  desk.addEventListener("choice", press);
+  desk.addEventListener("choice", () => { draw(); press(); });
   draw();
   press();
-}
-
-function dot(store, view, name) {
-  const placed = store.has(view.name, name);
-  const verdict = placed ? store.reading(view.name, name)?.verdict ?? "waiting" : "none";
-  return shape(verdict);
 }

@@ -1,12 +1,16 @@
-// The magnifier: a round window on the picture's own pixels, with the ruled height in it.
+// The lens: a round window on the picture's own pixels, with the ruled height in it. It stands in
+// a corner of the stage, and leaves it when the pointer comes near, so that it covers no work.
 import { svg } from "./shapes.js";
 
 const SIZE = 148; // screen px; page.css has the same
 const TIMES = 4; // screen px for one px of the drawing
-const AWAY = 24;
+const WORTH = 1.5; // times that it magnifies what is seen beside it, or it is not shown
+const AWAY = 12;
+const NEAR = 40;
 
 export class Magnifier {
   on = true;
+  #right = true;
 
   constructor(root, store, lineup) {
     this.root = root;
@@ -23,12 +27,18 @@ export class Magnifier {
     root.append(svg("svg", { viewBox: `0 0 ${SIZE} ${SIZE}`, width: SIZE, height: SIZE }, this.inner, cross));
   }
 
-  /** Show the spot (x, y) of a drawing beside a place on the screen. */
+  /** Screen px for one px of a drawing, as closely as a spot of it is seen: in the lens, if that shows. */
+  scale(view) {
+    const beside = this.lineup.scale(view);
+    return this.on && TIMES >= WORTH * beside ? TIMES : beside;
+  }
+
+  /** Show the spot (x, y) of a drawing that is at a place on the screen. */
   show(view, x, y, clientX, clientY, landmark) {
-    if (!this.on) return this.hide();
+    const scale = this.scale(view);
+    if (scale === this.lineup.scale(view)) return this.hide();
     const seen = this.store.viewOf.get(view);
-    const times = Math.max(TIMES, 2 / (this.lineup.unit * (1 / this.lineup.frames.get(view).k)));
-    const span = SIZE / times;
+    const span = SIZE / scale;
     this.inner.setAttribute("viewBox", `${x - span / 2} ${y - span / 2} ${span} ${span}`);
     const href = `drawing/${this.store.views.indexOf(seen)}`;
     if (this.picture.getAttribute("href") !== href) {
@@ -49,10 +59,13 @@ export class Magnifier {
       this.rule.setAttribute("d", `M${x - span} ${at}H${x + span}`);
     }
     const room = this.lineup.root.getBoundingClientRect();
-    const left = clientX + AWAY + SIZE > room.right ? clientX - AWAY - SIZE : clientX + AWAY;
-    const top = clientY - AWAY - SIZE < room.top ? clientY + AWAY : clientY - AWAY - SIZE;
-    this.root.style.transform = `translate(${Math.max(left - room.left, 0)}px, ${top - room.top}px)`;
+    const low = clientY > room.bottom - SIZE - AWAY - NEAR;
+    const near = this.#right ? clientX > room.right - SIZE - AWAY - NEAR : clientX < room.left + SIZE + AWAY + NEAR;
+    if (low && near) this.#right = !this.#right;
+    const left = this.#right ? room.width - SIZE - AWAY : AWAY;
+    this.root.style.transform = `translate(${left}px, ${room.height - SIZE - AWAY}px)`;
     this.root.hidden = false;
+    return undefined;
   }
 
   hide() { this.root.hidden = true; }

@@ -1,4 +1,5 @@
 // Puts the page together.
+import { followPoints } from "./camera.js";
 import { Desk } from "./desk.js";
 import { listenToKeys } from "./keys.js";
 import { lettersLoaded } from "./lettering.js";
@@ -6,13 +7,14 @@ import { LineUp } from "./lineup.js";
 import { listLandmarks } from "./list.js";
 import { Magnifier } from "./magnifier.js";
 import { Marks } from "./marks.js";
+import { listenToOwnPoints } from "./own.js";
 import { showNews, showPanel } from "./panel.js";
 import { listenToPointer } from "./pointing.js";
+import { post } from "./server.js";
 import { Store } from "./store.js";
 
 const el = (id) => document.getElementById(id);
-const NAME = "turncheck placed by";
-const LAST = "turncheck landmark"; // the one chosen before the page was loaded again
+const LAST = "turncheck point"; // the one that was up before the page was loaded again
 
 const store = new Store();
 const lineup = new LineUp(el("lineup"), store);
@@ -20,19 +22,21 @@ const desk = new Desk(store, lineup);
 showNews(store, desk);
 
 if (await store.load()) {
-  const { character, revision } = store.setting;
-  document.title = `${character}, revision ${revision}: placing landmarks`;
+  const { character, revision, by } = store.setting;
+  document.title = `${character}, revision ${revision}: placing points`;
   el("character").textContent = character;
   el("revision").textContent = `revision ${revision}`;
   await lettersLoaded();
   lineup.build();
+  desk.begin();
   const marks = new Marks(store, lineup, desk);
   const magnifier = new Magnifier(el("magnifier"), store, lineup);
-  listenToPointer(store, lineup, desk, magnifier);
-  listenToKeys(store, lineup, desk, magnifier);
-  el("landmarks").open = matchMedia("(min-width: 60rem)").matches;
-  listLandmarks(el("list"), store, desk);
-  showPanel(store, lineup, desk, marks);
+  const camera = followPoints(store, lineup, desk);
+  listenToPointer(store, lineup, desk, magnifier, camera);
+  listenToKeys(store, lineup, desk, { magnifier, camera, marks });
+  listLandmarks(el("rows"), store, desk);
+  listenToOwnPoints(store, desk);
+  showPanel(store, lineup, desk, camera);
   describeViews();
   store.addEventListener("change", describeViews);
   desk.addEventListener("choice", describeViews);
@@ -41,23 +45,26 @@ if (await store.load()) {
   el("redo").addEventListener("click", () => desk.redo());
   el("closer").addEventListener("click", () => lineup.zoom(1.4));
   el("farther").addEventListener("click", () => lineup.zoom(1 / 1.4));
-  el("whole").addEventListener("click", () => lineup.whole());
+  el("whole").addEventListener("click", () => (desk.follow ? camera.all() : camera.one()));
   el("magnify").addEventListener("change", () => { magnifier.on = el("magnify").checked; magnifier.hide(); });
-  el("show").addEventListener("change", () => { marks.all = el("show").checked; marks.draw(); });
-  el("by").value = localStorage.getItem(NAME) ?? "";
-  const named = () => { desk.by = el("by").value.trim(); localStorage.setItem(NAME, desk.by); };
-  el("by").addEventListener("input", named);
-  named();
+  el("points").addEventListener("click", () => {
+    el("list").hidden = !el("list").hidden;
+    el("points").setAttribute("aria-expanded", String(!el("list").hidden));
+  });
+  desk.by = by;
+  el("by").value = by;
+  el("by").addEventListener("input", () => { desk.by = el("by").value.trim(); });
+  el("by").addEventListener("change", () => post("person", { by: desk.by }));
 
   addEventListener("pagehide", () => desk.flush());
   document.addEventListener("visibilitychange", () => desk.flush());
 
+  const last = JSON.parse(sessionStorage.getItem(LAST) ?? "[]");
+  if (store.landmarkOf.has(last[0]) && store.viewOf.has(last[1])) desk.choose(...last);
+  desk.addEventListener("choice", () => sessionStorage.setItem(LAST, JSON.stringify([desk.chosen, desk.view])));
   marks.draw();
-  const last = sessionStorage.getItem(LAST);
-  if (store.landmarkOf.has(last)) desk.choose(last);
-  else desk.next(1, true);
-  desk.addEventListener("choice", () => sessionStorage.setItem(LAST, desk.chosen ?? ""));
-  if (lineup.narrow) lineup.closeUp(desk.missing(desk.chosen)[0]?.name ?? store.setting.base);
+  camera.look();
+  lineup.root.focus({ preventScroll: true });
   document.body.dataset.ready = "yes";
 }
 
@@ -69,6 +76,6 @@ function describeViews() {
     const words = mark && store.has(view.name, mark.name) ? store.reading(view.name, mark.name)?.words || "placed" : "not placed";
     group.setAttribute("aria-label", mark
       ? `${view.title}: ${mark.title} ${words}. Arrow keys move the cross, Enter places.`
-      : `${view.title}: choose a landmark first.`);
+      : `${view.title}: every point is done.`);
   }
 }

@@ -7,7 +7,6 @@ const REACH = 7; // screen px from a mark's middle to its edge
 const INSET = 6; // screen px that a caption keeps from its drawing's left edge and from the line-up's
 
 export class Marks {
-  all = false; // proposals of every landmark, not only of the chosen one
   #shown = new Map();
   #offers = new Map();
 
@@ -25,6 +24,9 @@ export class Marks {
   draw() {
     // while a mark is moved the paper lies still: a moved ground would draw it along with it
     if (!this.store.draft.size) this.lineup.place();
+    const { root } = this.lineup;
+    root.dataset.up = JSON.stringify([this.desk.view, this.desk.chosen]);
+    root.dataset.rests = String(this.store.rests);
     for (const [key, mark] of this.#shown) {
       if (!this.store.placings.has(key)) {
         const held = mark.group.contains(document.activeElement);
@@ -78,15 +80,17 @@ export class Marks {
       mark.label.textContent = label;
       mark.size = null;
     }
-    if (chosen) this.lineup.marks.append(...(mark.group.contains(document.activeElement) ? [] : [mark.group]));
+    // on top once it is chosen; moved at each choice, marks would catch the Tab key between them
+    if (chosen && !mark.onTop && !mark.group.contains(document.activeElement)) this.lineup.marks.append(mark.group);
+    mark.onTop = chosen;
     return mark;
   }
 
   #drawOffers() {
     const { store, desk } = this;
-    const wanted = new Map(store.proposals
-      .filter((p) => (this.all || p.landmark === desk.chosen) && !store.has(p.view, p.landmark))
-      .map((p) => [JSON.stringify([p.view, p.landmark]), p]));
+    const offered = store.views.map((view) => desk.chosen && !store.has(view.name, desk.chosen)
+      && store.proposal(view.name, desk.chosen)).filter(Boolean);
+    const wanted = new Map(offered.map((p) => [JSON.stringify([p.view, p.landmark]), p]));
     for (const [key, group] of this.#offers) {
       if (!wanted.has(key)) {
         const held = group.contains(document.activeElement);
@@ -104,9 +108,8 @@ export class Marks {
         this.lineup.marks.append(group);
         this.#offers.set(key, group);
       }
-      const chosen = proposal.landmark === desk.chosen;
-      group.setAttribute("class", `proposal${chosen ? " chosen" : ""}${proposal.doubtful ? " doubtful" : ""}`);
-      group.setAttribute("tabindex", chosen ? "0" : "-1");
+      group.setAttribute("class", `proposal chosen${proposal.doubtful ? " doubtful" : ""}${proposal.view === desk.view ? " up" : ""}`);
+      group.setAttribute("tabindex", proposal.doubtful ? "-1" : "0");
       group.setAttribute("aria-label", `Proposal: ${desk.title(proposal.landmark, proposal.view)}, from ${proposal.source}${proposal.doubtful ? ", unsure" : ""}`);
     }
   }
@@ -200,7 +203,7 @@ export class Marks {
   /** Say under a ruled height, or above it at the lower edge, what it is. */
   #caption(line, left) {
     const { lineup, store, desk } = this;
-    const from = line.view ? `from ${store.viewOf.get(line.view).title}` : "where the views agree";
+    const from = line.view ? `from ${store.viewOf.get(line.view).title}` : "where the drawings agree";
     const text = svg("text", { class: "height" });
     text.textContent = `${desk.mark.title}, ${from}`;
     lineup.over.querySelector(".ruled").append(text);

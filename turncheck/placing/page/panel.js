@@ -1,107 +1,105 @@
-// Under the drawings: what to do now, what is said of each view, and what can be done with it.
+// Around the drawings: which point is up, what is said of it on each drawing, what can be done.
 import { shape } from "./shapes.js";
-import { keyOf } from "./store.js";
 
 const el = (id) => document.getElementById(id);
+const percent = (value) => (value < 0.1 ? value.toFixed(2) : value.toPrecision(2));
 
-export function showPanel(store, lineup, desk, marks) {
+export function showPanel(store, lineup, desk, camera) {
   const chips = new Map();
   for (const view of store.views) {
     const chip = document.createElement("button");
     chip.type = "button";
-    chip.className = "chip";
-    chip.addEventListener("click", () => {
-      const placing = desk.chosen ? store.of(view.name, desk.chosen, desk.by)[0] : null;
-      if (placing) desk.select(placing);
-      else desk.choose(desk.chosen, view.name);
-      lineup.closeUp(view.name, placing ?? (desk.chosen ? desk.spot(view.name) : null));
-      (placing ? marks.element(keyOf(placing)) : lineup.groups.get(view.name).group).focus();
-    });
+    chip.dataset.on = view.name;
+    chip.addEventListener("click", () => { camera.one(view.name); lineup.root.focus(); });
     el("chips").append(chip);
     chips.set(view.name, chip);
   }
 
   const does = {
-    hide: () => desk.hide(), mirror: () => desk.mirror(), again: () => desk.placeAgain(), remove: () => desk.remove(),
-    confirm: () => desk.confirm(),
-    next: () => desk.next(1), previous: () => desk.next(-1),
+    take: () => desk.accept(), unseen: () => desk.unsee(), next: () => desk.walk(1), previous: () => desk.walk(-1),
+    hide: () => desk.hide(), again: () => desk.placeAgain(), remove: () => desk.remove(),
   };
   for (const [id, act] of Object.entries(does)) el(id).addEventListener("click", act);
 
-  const listed = (names) => (names.length < 2 ? names.join("") : `${names.slice(0, -1).join(", ")} and ${names.at(-1)}`);
-
-  const where = (views) => listed(views.map((view) => view.title));
-
   function instruction() {
-    const { mark } = desk;
-    if (!mark) {
-      const left = store.landmarks.filter((m) => desk.missing(m.name).length).length;
-      return left ? "Choose a landmark from the list." : "Every landmark is placed on every drawing.";
-    }
-    if (desk.again) return `Place it once more on any drawing, without looking at the first: the two together tell how sure a placing is.`;
-    const missing = desk.missing(mark.name);
-    if (!missing.length) return "Placed on every drawing. Drag a mark to move it.";
-    const first = missing.length === store.views.length;
-    if (mark.name === "ground") return `Click where the soles stand, on ${first ? "every drawing" : where(missing)}.`;
-    const place = first ? "any drawing; its height is then ruled across the others" : where(missing);
-    return `Click it on ${place}.`;
+    const { mark, view } = desk;
+    if (!mark) return "Every point is placed, or not seen. Click a mark to change it.";
+    const on = store.viewOf.get(view).title;
+    if (desk.again) return "Place it once more, without looking at the first: the two together tell how sure a placing is.";
+    if (!desk.open) return "Drag its mark to move it, or go on.";
+    if (desk.isUnseen(view, mark.name)) return "Not seen here. Click it all the same if it is.";
+    const where = desk.follow ? "" : ` on ${on} or another drawing`;
+    if (desk.offer) return `Does the dashed square lie right? Enter takes it; else click where the point is${where}.`;
+    return mark.name === "ground" ? `Click where the soles stand${where}.` : `Click it${where}.`;
+  }
+
+  function sureness() {
+    if (!desk.open) return "";
+    const { view } = desk;
+    const usual = store.usual(view);
+    const sure = desk.sure(view);
+    const own = store.setting.placing_sd;
+    if (sure <= usual) return `At this zoom a click is as sure as the sheet has it, ${own} % of the figure.`;
+    const said = `At this zoom a click is sure to ${percent(own * sure / usual)} % of the figure`;
+    return desk.sure(view, Infinity) > usual ? `${said}.` : `${said}; ${Math.max(sure / usual, 1.1).toFixed(1)} times closer, to the sheet's ${own} %.`;
   }
 
   function draw() {
     const { mark, placing } = desk;
-    el("what").textContent = mark ? mark.title : "No landmark chosen";
+    const on = desk.view ? store.viewOf.get(desk.view).title : "";
+    el("what").textContent = mark ? mark.title : "All points are done";
+    el("where").textContent = mark && desk.follow ? `on ${on}` : "";
     el("says").textContent = mark?.says ?? "";
     el("do").textContent = instruction();
     el("waiting").textContent = store.readings.waiting;
-    el("waiting").hidden = !store.readings.waiting;
-    const names = new Set();
-    for (const view of store.views) {
-      const chip = chips.get(view.name);
-      const reading = mark ? store.reading(view.name, mark.name) : null;
-      const there = mark ? store.of(view.name, mark.name, desk.by) : [];
-      const words = there.length ? reading?.words || "placed" : mark ? "not placed" : "";
-      const verdict = there.length ? reading?.verdict ?? "waiting" : "none";
-      const notes = [
-        there.some((p) => store.loose(p)) ? "accepted unseen: drag it to where it is drawn" : "",
-        there.some((p) => p.hidden) ? "hidden" : "",
-        there.length > 1 ? `mean of ${there.length} placings` : "",
-        ...(there.length ? reading?.notes ?? [] : []),
-      ];
-      const title = document.createElement("b");
-      title.textContent = view.title;
-      const said = document.createElement("span");
-      said.className = "said";
-      if (there.length) said.append(shape(verdict), " ");
-      said.append(words);
-      const small = document.createElement("small");
-      small.textContent = notes.filter(Boolean).join("; ");
-      const told = document.createElement("span");
-      told.append(" ", said, " ", small);
-      chip.replaceChildren(title, told);
-      chip.className = `chip is-${verdict}${placing?.view === view.name ? " current" : ""}`;
-      if (placing?.view === view.name) chip.setAttribute("aria-current", "true");
-      else chip.removeAttribute("aria-current");
-      names.add(view.name);
-    }
-    const on = placing ? ` on ${store.viewOf.get(placing.view).title}` : "";
-    el("about").textContent = placing ? `${store.landmarkOf.get(placing.landmark).title}${on}` : "Choose a placing to change it";
-    el("confirm").hidden = !placing || !store.loose(placing);
-    enable(el("hide"), placing ? "" : "nothing is placed here");
+    for (const view of store.views) tell(view, mark);
+    enable(el("take"), desk.offer ? "" : "nothing is proposed here");
+    enable(el("unseen"), desk.open && !desk.again ? "" : "it is placed");
+    el("unseen").setAttribute("aria-pressed", String(Boolean(mark && desk.open && desk.isUnseen(desk.view, mark.name))));
+    el("about").textContent = placing ? desk.title(placing.landmark, placing.view) : "";
+    for (const id of ["hide", "again", "remove"]) enable(el(id), placing || (id === "again" && desk.again) ? "" : "nothing is placed yet");
     el("hide").setAttribute("aria-pressed", String(Boolean(placing?.hidden)));
-    enable(el("mirror"), desk.noMirror);
-    const side = mark?.name.endsWith("_r") ? "left" : "right";
-    el("mirror").textContent = mark?.twin ? `Copy to the ${side}` : "Copy to the other side";
-    enable(el("again"), placing || desk.again ? "" : "nothing is placed here");
     el("again").setAttribute("aria-pressed", String(desk.again));
-    enable(el("remove"), placing ? "" : "nothing is placed here");
     el("undo").disabled = !store.past.length;
     el("redo").disabled = !store.future.length;
     el("undo").title = store.past.length ? `Take back: ${store.past.at(-1).label}` : "";
     el("redo").title = store.future.length ? `Make again: ${store.future.at(-1).label}` : "";
-    offers();
+    el("whole").setAttribute("aria-pressed", String(!desk.follow));
     const all = store.landmarks.length * store.views.length;
     const done = store.landmarks.reduce((sum, m) => sum + store.views.length - desk.missing(m.name).length, 0);
-    el("done").textContent = `${done} of ${all} placed`;
+    el("done").textContent = `${done} of ${all} done`;
+    el("sure").textContent = sureness();
+  }
+
+  /** What is said of the point that is up on a drawing, and how much of the drawing is done. */
+  function tell(view, mark) {
+    const chip = chips.get(view.name);
+    const there = mark ? store.of(view.name, mark.name, desk.by) : [];
+    const reading = there.length ? store.reading(view.name, mark.name) : null;
+    const verdict = there.length ? reading?.verdict ?? "waiting" : "none";
+    const not = mark && desk.isUnseen(view.name, mark.name) ? "not seen" : "not placed";
+    const notes = [
+      there.some((p) => store.loose(p)) ? "placed too loosely to tell" : "",
+      there.some((p) => p.hidden) ? "hidden" : "",
+      there.length > 1 ? `mean of ${there.length} placings` : "",
+      ...(reading?.notes ?? []),
+    ];
+    const left = store.landmarks.filter((m) => !desk.settled(view.name, m.name)).length;
+    const title = part("b", view.title);
+    const said = part("span", there.length ? ` ${reading?.words || "placed"}` : mark ? not : "", "said");
+    if (there.length) said.prepend(shape(verdict));
+    chip.replaceChildren(title, " ", part("span", left ? `${left} left` : "done", "left"), " ",
+      said, " ", part("small", notes.filter(Boolean).join("; ")));
+    chip.className = `chip is-${verdict}${desk.view === view.name ? " current" : ""}`;
+    if (desk.view === view.name) chip.setAttribute("aria-current", "true");
+    else chip.removeAttribute("aria-current");
+  }
+
+  function part(tag, text, name = "") {
+    const made = document.createElement(tag);
+    made.textContent = text;
+    made.className = name;
+    return made;
   }
 
   function enable(button, why) {
@@ -109,24 +107,10 @@ export function showPanel(store, lineup, desk, marks) {
     button.title = why;
   }
 
-  function offers() {
-    const count = (view) => store.proposals.filter((p) => p.view === view.name && !p.doubtful).length;
-    const held = document.activeElement?.dataset?.offers;
-    el("offers").replaceChildren(...store.views.filter(count).map((view) => {
-      const button = document.createElement("button");
-      button.type = "button";
-      button.dataset.offers = view.name;
-      button.textContent = `Accept ${count(view)} on ${view.title}`;
-      button.addEventListener("click", () => desk.acceptAll(view.name));
-      return button;
-    }));
-    if (held) (el("offers").querySelector("button") ?? el("show")).focus();
-    el("none").hidden = Boolean(el("offers").children.length);
-  }
-
   store.addEventListener("change", draw);
   store.addEventListener("readings", draw);
   desk.addEventListener("choice", draw);
+  lineup.addEventListener("shown", () => { el("sure").textContent = sureness(); });
   draw();
 }
 
@@ -153,6 +137,6 @@ export function showNews(store, desk) {
     button.onclick = again ? () => { notice.hidden = true; again(); } : null;
   });
   store.addEventListener("stale", () => { el("stale").hidden = !store.stale; });
-  el("reload").addEventListener("click", async () => { await desk.flush(); location.reload(); });
+  el("reload").addEventListener("click", async () => { desk.flush(); await store.saved(); location.reload(); });
   el("dismiss").addEventListener("click", () => { notice.hidden = true; });
 }

@@ -1,21 +1,25 @@
-// The placings as they are on disk, every change to them, and the way back.
+// The placings as the page shows them: those on disk, with every change that is still to be saved.
 import { get, post } from "./server.js";
 
 const LOOK_EVERY = 2500; // ms between looks at whether the file was changed elsewhere
+const PROPOSE_AFTER = 120; // ms of quiet: a click's own answer comes first
 export const keyOf = (p) => JSON.stringify([p.view, p.landmark, p.by]);
 
-const same = (a, b) => a.x === b.x && a.y === b.y && a.hidden === b.hidden;
+const same = (a, b) => a?.x === b?.x && a?.y === b?.y && a?.hidden === b?.hidden;
 const round = (value) => Math.round(value * 100) / 100;
 
 export class Store extends EventTarget {
   placings = new Map(); // by keyOf, in the file's order
   readings = { scales: {}, of: [], lines: {}, midlines: {}, waiting: "" };
   proposals = [];
-  draft = new Map(); // where a mark is while it is moved, before it is saved
+  draft = new Map(); // where a mark is while it is moved, before it is dropped
   past = [];
   future = [];
   hash = "";
   stale = false; // the sheet or a drawing was saved since the page was loaded
+  #disk = new Map();
+  #unsaved = []; // changes made and not yet on disk, the oldest first
+  #proposedFor = null;
   #queue = Promise.resolve();
   #trying = false;
   #next = null;
@@ -31,8 +35,18 @@ export class Store extends EventTarget {
     this.#adopt(body.state);
     setInterval(() => this.look(), LOOK_EVERY);
     addEventListener("focus", () => this.look());
+    addEventListener("beforeunload", (event) => { if (this.#unsaved.length) event.preventDefault(); });
     return true;
   }
+
+  /** Whether everything is saved, and the proposals are those for what is saved. */
+  get rests() { return !this.#unsaved.length && this.#proposedFor === this.hash; }
+
+  /** Wait until nothing more can be saved now. */
+  saved() { return this.#queue; }
+
+  /** Say why something else that was asked for was not done. */
+  refuse(status, body) { this.#tell("refused", status === 422 ? body.error : "That could not be done; write a name of letters and digits."); }
 
   reading(view, landmark) { return this.#readings.get(JSON.stringify([view, landmark])); }
 
@@ -42,24 +56,76 @@ export class Store extends EventTarget {
     return found.sort((a, b) => (b.by === by) - (a.by === by));
   }
 
-  /** Whether a placing is a proposal that nobody has looked at yet, or placed as loosely. */
+  /** Whether a placing is so unsure that nothing hangs on it. */
   loose(placing) { return placing.sd !== null && placing.sd >= (this.readings.loose_from ?? Infinity); }
 
   has(view, landmark) { return this.#there.has(JSON.stringify([view, landmark])); }
 
-  proposal(view, landmark) { return this.proposals.find((p) => p.view === view && p.landmark === landmark); }
+  /** Where a landmark might lie on a view: as its other side does, or as the drawings say. */
+  proposal(view, landmark) {
+    return this.#twin(view, landmark) ?? this.proposals.find((p) => p.view === view && p.landmark === landmark);
+  }
 
-  /** Where a placing is now, counting a move that is not saved yet. */
+  #twin(view, landmark) {
+    const { twin, mirrors } = this.landmarkOf.get(landmark) ?? {};
+    const { straight, edge_on: edgeOn, far, width } = this.viewOf.get(view);
+    const middle = this.readings.midlines[view];
+    const other = twin && mirrors ? this.of(view, twin)[0] : null;
+    if (!other || this.has(view, landmark)) return null;
+    const made = { view, landmark, y: other.y, source: "its other side", doubtful: this.loose(other) };
+    if (edgeOn) return { ...made, x: other.x, hidden: landmark.endsWith(far) };
+    const x = 2 * middle - other.x;
+    return straight && x >= -0.5 && x <= width - 0.5 ? { ...made, x, hidden: other.hidden } : null;
+  }
+
+  /** px of one drawing that a placing is sure to where nothing else is said. */
+  usual(view) {
+    const scale = this.readings.scales[view]?.scale;
+    const { figure_height: height } = this.readings;
+    return this.setting.placing_sd / 100 * (height && scale ? height * scale : this.viewOf.get(view).tall);
+  }
+
+  /** Where a placing is now, counting a move that is not dropped yet. */
   at(placing) { return { ...placing, ...this.draft.get(keyOf(placing)) }; }
 
-  /** Make a change and save it. `label` is what undo says, such as "left knee on side". */
+  /** Make a change: it shows at once and is saved as soon as can be. `label` is what undo says. */
   make(label, steps) {
     const rounded = steps.map((step) => (step.delete ? step : { ...step, x: round(step.x), y: round(step.y) }));
-    return this.#enqueue(() => this.#save(label, rounded, (entry) => { this.past.push(entry); this.future = []; }));
+    const back = rounded.map((step) => this.placings.get(keyOf(step)) ?? { ...this.#key(step), delete: true }).reverse();
+    const entry = { label, steps: rounded, back };
+    this.past.push(entry);
+    this.future = [];
+    this.#put(entry);
   }
+
+  #key({ view, landmark, by }) { return { view, landmark, by }; }
 
   undo() { return this.#step(this.past, this.future, "back", "steps"); }
   redo() { return this.#step(this.future, this.past, "steps", "back"); }
+
+  #step(from, to, doing, undoing) {
+    const entry = from.pop();
+    if (!entry) return null;
+    const stands = entry[undoing].every((step) => {
+      const now = this.placings.get(keyOf(step));
+      return step.delete ? !now : now && same(now, step);
+    });
+    if (!stands) {
+      this.#tell("refused", `${entry.label} was changed elsewhere since, so that step was left out.`);
+      this.dispatchEvent(new Event("change"));
+      return null;
+    }
+    to.push(entry);
+    this.#put({ label: entry.label, steps: entry[doing] });
+    return entry[doing][0];
+  }
+
+  #put(entry) {
+    for (const step of entry.steps) this.draft.delete(keyOf(step));
+    this.#unsaved.push(entry);
+    this.#overlay();
+    this.#enqueue(() => this.#save());
+  }
 
   /** Ask what would be said of placings while they are moved; only the newest question counts. */
   attempt(steps) {
@@ -70,7 +136,8 @@ export class Store extends EventTarget {
   /** See whether the file was changed elsewhere, and show the newer one. */
   look() {
     return this.#enqueue(async () => {
-      if (this.draft.size) return true; // no notice pushes the paper away under a mark that is moved
+      if (this.draft.size) return; // no notice pushes the paper away under a mark that is moved
+      if (this.#unsaved.length) return this.#save();
       const { status, body } = await get("hash");
       this.#heed(body);
       if (status !== 200) return this.#fail(status, body);
@@ -80,7 +147,6 @@ export class Store extends EventTarget {
         this.#adopt(newer.body);
         this.#tell("elsewhere", `${this.setting.file} was changed elsewhere; this is the newer one.`);
       } else if (this.trouble) this.#tell("mended", "");
-      return true;
     });
   }
 
@@ -104,46 +170,44 @@ export class Store extends EventTarget {
     return this.#queue;
   }
 
-  #step(from, to, doing, undoing) {
-    return this.#enqueue(async () => {
-      const entry = from.at(-1);
-      if (!entry) return false;
-      const stands = entry[undoing].every((step) => {
-        const now = this.placings.get(keyOf(step));
-        return step.delete ? !now : now && same(now, step);
-      });
-      if (!stands) {
-        from.pop();
-        this.#tell("refused", `${entry.label} was changed elsewhere since, so that step was left out.`);
-        return false;
+  /** Save what is not saved yet, in its order; what can't be saved now is kept for the next look. */
+  async #save() {
+    while (this.#unsaved.length) {
+      const [entry] = this.#unsaved;
+      const { status, body } = await post("change", { base: this.hash, steps: entry.steps });
+      this.#heed(body);
+      if (status === 200) {
+        this.#unsaved.shift();
+        this.#adopt(body);
+        this.#tell("saved", entry.label);
+      } else if (status === 409) this.#merge(entry, body.state);
+      else if (status === 0 || body.later) return this.#fail(status, body);
+      else {
+        this.#forget(entry);
+        this.#fail(status, body, () => this.make(entry.label, entry.steps));
       }
-      return this.#save(entry.label, entry[doing], () => to.push(from.pop()));
-    });
+    }
   }
 
-  async #save(label, steps, kept) {
-    const back = steps.map((step) => {
-      const before = this.placings.get(keyOf(step));
-      return before ?? { view: step.view, landmark: step.landmark, by: step.by, delete: true };
-    }).reverse();
-    const { status, body } = await post("change", { base: this.hash, steps });
-    this.#heed(body);
-    for (const step of steps) this.draft.delete(keyOf(step));
-    if (status === 200) {
-      kept({ label, steps, back });
-      this.#adopt(body);
-      this.#tell("saved", label);
-      return true;
-    }
-    if (status === 409) {
-      this.#adopt(body.state);
+  /** Go on from a newer file: what it has of the same placing stays, everything else is added. */
+  #merge(entry, state) {
+    const before = this.#disk;
+    const clash = (now) => entry.steps.some((step) => !same(before.get(keyOf(step)), now.get(keyOf(step))));
+    if (clash(new Map(state.placings.map((p) => [keyOf(p), p])))) {
+      this.#forget(entry);
+      this.#adopt(state);
       this.#tell("conflict", `${this.setting.file} was changed elsewhere; this is the newer one. `
-        + `Your change to ${label} was not saved.`, () => this.make(label, steps));
-      return false;
+        + `Your change to ${entry.label} was not saved.`, () => this.make(entry.label, entry.steps));
+    } else {
+      this.#adopt(state);
+      this.#tell("elsewhere", `${this.setting.file} was changed elsewhere; this is the newer one.`);
     }
-    this.#fail(status, body, () => this.make(label, steps));
-    this.dispatchEvent(new Event("change"));
-    return false;
+  }
+
+  #forget(entry) {
+    this.#unsaved = this.#unsaved.filter((one) => one !== entry);
+    this.past = this.past.filter((one) => one !== entry);
+    this.#overlay();
   }
 
   #readings = new Map();
@@ -153,14 +217,32 @@ export class Store extends EventTarget {
 
   #adopt(state) {
     this.hash = state.hash;
-    this.placings = new Map(state.placings.map((p) => [keyOf(p), p]));
-    this.#there = new Set(state.placings.map((p) => JSON.stringify([p.view, p.landmark])));
+    this.#disk = new Map(state.placings.map((p) => [keyOf(p), p]));
     this.readings = state.readings;
     this.#readings = new Map();
     this.#index(state.readings.of);
-    this.dispatchEvent(new Event("change"));
+    this.#overlay();
     clearTimeout(this.waiting);
-    this.waiting = setTimeout(() => this.#propose(), 60);
+    this.waiting = setTimeout(() => this.#propose(), PROPOSE_AFTER);
+  }
+
+  #overlay() {
+    this.placings = new Map(this.#disk);
+    for (const step of this.#unsaved.flatMap((entry) => entry.steps)) {
+      if (step.delete) this.placings.delete(keyOf(step));
+      else this.placings.set(keyOf(step), step);
+      if (step.landmark === "ground" && !step.delete) this.#stand(step);
+    }
+    this.#there = new Set([...this.placings.values()].map((p) => JSON.stringify([p.view, p.landmark])));
+    this.dispatchEvent(new Event("change"));
+  }
+
+  /** Let a drawing stand on its ground as soon as that is placed: the paper moves with the click and
+   *  not under the next one. */
+  #stand({ view, y }) {
+    if (this.setting.placing !== "ground") return;
+    const { scales } = this.readings;
+    this.readings = { ...this.readings, scales: { ...scales, [view]: { scale: 1, ...scales[view], ground: y } } };
   }
 
   /** See from an answer whether the sheet or a drawing was saved since the page was loaded. */
@@ -175,18 +257,19 @@ export class Store extends EventTarget {
     const { status, body } = await get("proposals");
     if (status !== 200 || asked !== this.hash) return; // those of a table that has changed since are asked for anew
     this.proposals = body.filter((p) => !this.has(p.view, p.landmark));
+    this.#proposedFor = asked;
     this.dispatchEvent(new Event("change"));
   }
 
   #fail(status, body, again) {
-    const gone = "turncheck has ended, so nothing more is saved. All that was placed before is in landmarks.csv: "
-      + "start turncheck mark again and use the page that it opens.";
-    this.#tell("trouble", status === 0 ? gone : body.error || "The change was refused.", status === 0 ? null : again);
-    return false;
+    const kept = this.#unsaved.length;
+    const waits = kept ? ` ${kept === 1 ? "The last change is" : `The last ${kept} changes are`} kept here and saved then: leave this page open.` : "";
+    const gone = `turncheck is not running, so nothing can be saved: start turncheck mark again and this page goes on.${waits}`;
+    this.#tell("trouble", status === 0 ? gone : `${body.error || "The change was refused."}${again ? "" : waits}`, again);
   }
 
   #tell(kind, sentence, again = null) {
-    this.trouble = kind === "trouble";
+    this.trouble = kind === "trouble" && !again;
     this.dispatchEvent(new CustomEvent("told", { detail: { kind, sentence, again } }));
   }
 }

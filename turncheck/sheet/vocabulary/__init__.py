@@ -91,7 +91,8 @@ class Vocabulary:
     """All landmarks that a sheet may use.
 
     `ahead` pairs landmarks of which the first lies further forward in any body, `above` those of
-    which the first lies higher in any body that stands.
+    which the first lies higher in any body that stands; those of the `face` are not seen from
+    behind.
     """
 
     name: str
@@ -103,6 +104,7 @@ class Vocabulary:
     proportions: tuple[Proportion, ...] = ()
     ahead: tuple[tuple[str, str], ...] = ()
     above: tuple[tuple[str, str], ...] = ()
+    face: tuple[str, ...] = ()
 
     def of_kind(self, *kinds: Kind) -> list[Landmark]:
         """Landmarks of these kinds, in the vocabulary's order."""
@@ -135,6 +137,7 @@ class LandmarkEntry(Entry):
     parent: Text | None = Field(None, description="pivot that carries this one along")
     tolerance: Tolerance | None = Field(None, description="own tolerance, % of figure height")
     says: Text | None = Field(None, description="what the landmark is, for the person placing it")
+    absent: Flag | None = Field(None, description="this character has no such point")
 
 
 class VocabularyFile(Entry):
@@ -149,6 +152,7 @@ class VocabularyFile(Entry):
     above: tuple[tuple[Text, Text], ...] = Field(
         (), description="landmarks of which the first lies higher in any body that stands"
     )
+    face: tuple[Text, ...] = Field((), description="landmarks that can't be seen from behind")
     tolerances: dict[str, Tolerance] = Field(default_factory=dict)
     parts: dict[str, Text] = Field(default_factory=dict)
     landmarks: dict[str, LandmarkEntry]
@@ -193,10 +197,12 @@ def read_vocabulary(name: str, folder: Path, *, named_in: Path | None = None) ->
         tolerances=parsed.tolerances,
         ahead=_sided_pairs(parsed.ahead),
         above=_sided_pairs(parsed.above),
+        face=tuple(name for pattern in parsed.face for name, _ in _sides(pattern)),
     )
     vocabulary = extended(vocabulary, parsed.landmarks, parsed.proportions, faults)
     ordered = chain(*vocabulary.ahead, *vocabulary.above)
-    for needed in (*vocabulary.head, *vocabulary.eyes, *ordered, *_NEEDED):
+    used = (*vocabulary.head, *vocabulary.eyes, *ordered, *vocabulary.face, *_NEEDED)
+    for needed in used:
         if needed not in vocabulary.landmarks:
             faults.add("", f"{quoted(needed)} is used but is not among the landmarks; add it")
     faults.raise_any()
@@ -220,9 +226,12 @@ def extended(
 ) -> Vocabulary:
     """Return the vocabulary with additions and changes worked in; faults are noted."""
     marks = dict(vocabulary.landmarks)
+    lacking: set[str] = set()
     for pattern, entry in landmarks.items():
         refuse_name(pattern.replace("*", "x"), "[landmarks]", faults)
         given = entry.model_dump(exclude_none=True)
+        if given.pop("absent", False):
+            lacking |= {name for name, _ in _sides(pattern) if name in marks}
         for name, side in _sides(pattern):
             values = {key: _sided(value, side) for key, value in given.items()}
             if name in marks:
@@ -234,6 +243,9 @@ def extended(
                     f"[landmarks.{pattern}]",
                     f"a new landmark needs a kind; {did_you_mean(name, marks)}",
                 )
+    for name in lacking & {*vocabulary.head, *_NEEDED}:
+        faults.add(f"[landmarks.{name}]", "every sheet is measured by it, so it can't be absent")
+    vocabulary, marks = _without(lacking, vocabulary, marks)
     for name, mark in marks.items():
         twin = _twin(name)
         marks[name] = replace(mark, twin=twin if twin in marks else "")
@@ -257,6 +269,39 @@ def extended(
                 place = f'[[proportions]] "{proportion.name}"'
                 faults.add(place, unknown(name, marks, "a landmark"))
     return replace(vocabulary, landmarks=marks, proportions=tuple(ratios))
+
+
+def _without(
+    lacking: set[str], vocabulary: Vocabulary, marks: Mapping[str, Landmark]
+) -> tuple[Vocabulary, dict[str, Landmark]]:
+    """Return a vocabulary and its landmarks without some, and without what needs them."""
+
+    def whole(names: Iterable[str]) -> bool:
+        return not lacking & set(names)
+
+    def carrier(name: str) -> str:
+        while name in lacking:
+            name = marks[name].parent
+        return name
+
+    kept = {
+        name: replace(
+            mark,
+            coincides_with="" if mark.coincides_with in lacking else mark.coincides_with,
+            parent=carrier(mark.parent),
+        )
+        for name, mark in marks.items()
+        if name not in lacking
+    }
+    vocabulary = replace(
+        vocabulary,
+        eyes=tuple(name for name in vocabulary.eyes if name not in lacking),
+        face=tuple(name for name in vocabulary.face if name not in lacking),
+        ahead=tuple(filter(whole, vocabulary.ahead)),
+        above=tuple(filter(whole, vocabulary.above)),
+        proportions=tuple(r for r in vocabulary.proportions if whole((*r.of, *r.to))),
+    )
+    return vocabulary, kept
 
 
 def _beside_the_sheet(name: str, folder: Path, named_in: Path) -> Path:
