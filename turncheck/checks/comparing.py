@@ -160,7 +160,7 @@ def judged_as_placed(measured: Measurement, finding: Finding) -> Finding:
     That is where a perfect drawing would be undecided too often; only what is off for certain is
     then said to be off.
     """
-    row = finding.judged(certain(measured.scatter.heavy))
+    row = finding.judged(certain(measured.scatter.slips))
     if row.is_off_model or not undecidable(row.uncertainty_pct, row.tolerance_pct):
         return row
     enough = measured.placing.pct * largest_decidable(row.tolerance_pct) / row.uncertainty_pct

@@ -49,7 +49,7 @@ CERTAIN = 4.0
 CERTAIN_WILD = 16.0
 
 
-def certain(heavy: float) -> float:
+def certain(slips: float) -> float:
     """Return the standard uncertainties beyond which a drift is none of noise's.
 
     The tails of Student's t with three degrees of freedom fall with the cube of the distance: so
@@ -57,15 +57,15 @@ def certain(heavy: float) -> float:
 
     Parameters
     ----------
-    heavy
-        How probably errors have such tails.
+    slips
+        How probably errors have such tails, as of `Scatter.slips`.
 
     Examples
     --------
     >>> certain(0.0), round(certain(0.5), 1), certain(1.0)
     (4.0, 12.7, 16.0)
     """
-    return max(CERTAIN, CERTAIN_WILD * float(np.cbrt(heavy)))
+    return max(CERTAIN, CERTAIN_WILD * float(np.cbrt(slips)))
 
 
 def coverage(dof: float) -> float:

@@ -85,7 +85,8 @@ def measure(
     if scatter.raised:
         heights = solve_heights(sheet, averages, scatter)
         turn = _turn(heights)
-        scatter = replace(scatter, heavy=_scatter(heights, turn).heavy)
+        again = _scatter(heights, turn)
+        scatter = replace(scatter, heavy=again.heavy, count=again.count)
     heights = replace(heights, scatter=scatter)
     seen = tuple(features.get(name, NO_FEATURES) for name in heights.views)
     camera = _camera(heights, turn)
@@ -106,7 +107,8 @@ def _scatter(heights: Heights, turn: Turn) -> Scatter:
     marks = heights.sheet.vocabulary.landmarks
     parts = [marks[name].part or name for name in heights.landmarks]
     found = find_scatter(np.stack([heights.residuals, sideways]), heights.hidden, parts)
-    return Scatter(heavy=found.heavy) if heights.placing.learned else found
+    surer = Scatter(heavy=found.heavy, count=found.count)
+    return surer if heights.placing.learned else found
 
 
 def _turn(heights: Heights) -> Turn:

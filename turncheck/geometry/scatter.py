@@ -34,6 +34,9 @@ HEAVY_LESS_LIKELY = 8.0
 #: How probable heavy tails are from where a verdict needs half as much again as without; common
 #: practice, no source.
 HEAVY_TOLD_FROM = 0.125
+#: Residuals of a sheet of four drawings with all points, of which one false row is as bad as of a
+#: sheet with few; common practice, no source.
+RESIDUALS_FULL = 200
 #: Factors below this are chance; the uncertainty stays as stated.
 SCATTER_LEAST = 1.1
 
@@ -49,16 +52,24 @@ class Scatter:
         never raised by chance.
     heavy
         How probably errors have heavy tails, so that single placings may be slips of the hand.
+    count
+        Of residuals that this is known from.
     """
 
     seen: float = 1.0
     hidden: float = 1.0
     heavy: float = 0.0
+    count: int = 0
 
     @property
     def wild(self) -> bool:
         """Whether slips of the hand are so likely that people are told of them."""
         return self.heavy > HEAVY_TOLD_FROM
+
+    @property
+    def slips(self) -> float:
+        """How probably any slip of the hand is told as a drift, against a sheet with all points."""
+        return self.heavy * min(1.0, self.count / RESIDUALS_FULL)
 
     @property
     def raised(self) -> bool:
@@ -94,7 +105,8 @@ def find_scatter(residuals: Floats, hidden: Bools, parts: Sequence[str]) -> Scat
     there, behind = np.isfinite(residuals), np.stack([hidden, hidden])
     classes = (there & ~behind, SCATTER_BELIEF), (there & behind, SCATTER_BELIEF_HIDDEN)
     seen, unseen = (_factor(residuals[which], belief) for which, belief in classes)
-    return Scatter(seen, unseen, _heavy(residuals / np.where(behind, unseen, seen), parts))
+    heavy = _heavy(residuals / np.where(behind, unseen, seen), parts)
+    return Scatter(seen, unseen, heavy, int(there.sum()))
 
 
 def _heavy(residuals: Floats, parts: Sequence[str]) -> float:

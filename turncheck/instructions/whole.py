@@ -97,7 +97,7 @@ def is_explained(measured: Measurement, finding: Finding, resized: Collection[st
     own = own_drift(measured, finding, resized)
     if math.isnan(own):
         return False
-    then = replace(finding, drift_pct=own).judged(certain(measured.scatter.heavy)).verdict
+    then = replace(finding, drift_pct=own).judged(certain(measured.scatter.slips)).verdict
     undecided = finding.verdict is Verdict.UNDECIDED
     return then is Verdict.ON_MODEL if undecided else then is not Verdict.OFF_MODEL
 

@@ -280,9 +280,9 @@ def _without(
         return not lacking & set(names)
 
     def carrier(name: str) -> str:
-        while name in lacking:
-            name = marks[name].parent
-        return name
+        for _ in lacking:  # no more often, should they carry each other
+            name = marks[name].parent if name in lacking else name
+        return name if name not in lacking else ""
 
     kept = {
         name: replace(
