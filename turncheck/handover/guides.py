@@ -1,0 +1,43 @@
+"""A sheet's guides: the character at angles that are not drawn yet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from turncheck.geometry.body import Body, reconcile
+from turncheck.handover.angle import Angle, angle_at, refuse_unturnable
+from turncheck.instructions.result import Result
+
+
+@dataclass(frozen=True)
+class Guides:
+    """A checked sheet, its one body, and that body at the angles asked for."""
+
+    checked: Result
+    body: Body
+    angles: tuple[Angle, ...]
+
+
+def guides_of(checked: Result, yaws: Iterable[float]) -> Guides:
+    """Return a checked sheet's guides at some yaws, degrees.
+
+    Raises
+    ------
+    TurncheckError
+        If the drawings don't say how deep the body is, naming what to place.
+    """
+    measured = checked.measured
+    refuse_unturnable(measured)
+    body = reconcile(measured)
+    return Guides(checked, body, tuple(angle_at(measured, body, yaw) for yaw in yaws))
+
+
+def whole_turn(every: float) -> list[float]:
+    """Return the yaws of a whole turn in steps of so many degrees, from the front on.
+
+    >>> whole_turn(90.0)
+    [0.0, 90.0, 180.0, -90.0]
+    """
+    yaws = [every * step for step in range(int(-(-360.0 // every)))]
+    return [yaw - 360.0 if yaw > 180.0 else yaw for yaw in yaws]
