@@ -1,0 +1,276 @@
+"""The under-drawing of an angle: the nearest drawing, bent into the outline and points of it.
+
+The drawing that looks from nearest by, or its mirror image where the body is symmetric, is put on
+the angle's canvas. First its points are brought to their heights; then every row is stretched from
+its own edges to those of the best guess, the edges' ways smoothed along the height; what its points
+still lack is spread over the drawing from them and along the limbs, fading toward the edges.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+from numpy.lib.stride_tricks import sliding_window_view
+
+from turncheck.geometry.measurement import Measurement
+from turncheck.handover.angle import Angle, Canvas, symmetric_at
+from turncheck.handover.guides_shapes import joined
+from turncheck.images.features import row_extents
+from turncheck.numerics.angles import wrapped
+from turncheck.numerics.arrays import Bools, Floats, Ints
+from turncheck.sheet.vocabulary import Vocabulary
+
+Bytes = npt.NDArray[np.uint8]
+
+#: A drawing further off than this, degrees, shows too little of what is seen; common practice, no
+#: source.
+CARRIED_WITHIN = 60.0
+#: Rows over which an edge's way is smoothed, and the width at the edges along which bending fades,
+#: shares of the figure height; chosen by eye.
+_STEADY, _FADES = 0.02, 0.03
+#: An edge that goes further from one row to the next is another part's; chosen by eye.
+_JUMP = 0.012
+#: Points along a limb are this far apart, and bending is reckoned on a grid so fine, shares of the
+#: figure height; chosen by eye.
+_ALONG, _GRID = 0.01, 0.01
+#: A limb reaches no further from its middle, share of the figure height; chosen by eye.
+_THICK = 0.04
+
+
+@dataclass(frozen=True)
+class Source:
+    """The drawing that an under-drawing is made of: its row, and whether it is flipped."""
+
+    view: int
+    flipped: bool
+    yaw: float
+
+
+def source_of(measured: Measurement, yaw: float) -> Source | None:
+    """Return the drawing to carry to a yaw, degrees; None where none looks from near enough."""
+    found = []
+    for v, (at, why) in enumerate(
+        zip(measured.turn.yaw.tolist(), measured.turn.yaw_unsolved_because, strict=True)
+    ):
+        if (why and v != measured.base) or measured.features[v].found_by == "nothing":
+            continue
+        found.append(Source(v, False, at))
+        if measured.outlines.symmetric.any() or measured.sheet.symmetric:
+            found.append(Source(v, True, -at))
+    near = min(found, key=lambda one: _gap(one, yaw), default=None)
+    return near if near and _gap(near, yaw) <= CARRIED_WITHIN else None
+
+
+def _gap(source: Source, yaw: float) -> float:
+    """Return how far a drawing looks from a yaw; a flipped one is a little worse."""
+    return abs(wrapped(source.yaw - yaw)) + (1.0 if source.flipped else 0.0)
+
+
+def under_drawing(
+    measured: Measurement, angle: Angle, source: Source, pixels: Bytes
+) -> Bytes:
+    """Return a drawing bent to an angle, (H, W, 4) RGBA of the angle's canvas.
+
+    `pixels`, (h, w, 4) BGRA of the drawing, have the figure as alpha.
+    """
+    tall, canvas = measured.figure_height, angle.canvas
+    stood = _stood(measured, canvas, source, pixels)
+    starts, ends, limbs = _controls(measured, angle, source)
+    if len(starts):
+        up = _spread(starts, ends[:, 1] - starts[:, 1], canvas, tall)
+        rows, columns = np.indices(up.shape, dtype=np.float32)
+        stood = _remapped(stood, columns, rows - up.astype(np.float32))
+        starts = np.stack([starts[:, 0], ends[:, 1]], axis=1)
+    return _across(stood, angle, starts, ends[:, 0], limbs, tall)
+
+
+def _stood(measured: Measurement, canvas: Canvas, source: Source, pixels: Bytes) -> Bytes:
+    """Return the drawing on the canvas, RGBA, as large and as high as it stands on its scale."""
+    matrix = _placing(measured, canvas, source)
+    size = canvas.width, canvas.height
+    rgba = cv2.cvtColor(pixels, cv2.COLOR_BGRA2RGBA)
+    return np.asarray(cv2.warpAffine(rgba, matrix, size, flags=cv2.INTER_AREA), np.uint8)
+
+
+def _placing(measured: Measurement, canvas: Canvas, source: Source) -> Floats:
+    """Return (2, 3) what takes a drawing's px to the canvas's."""
+    scale = measured.trusted_scales[source.view]
+    across = (-1.0 if source.flipped else 1.0) / scale.scale
+    return np.array(
+        [
+            [across, 0.0, canvas.axis - across * measured.turn.axis[source.view]],
+            [0.0, 1.0 / scale.scale, canvas.ground - scale.ground / scale.scale],
+        ]
+    )
+
+
+def _controls(measured: Measurement, angle: Angle, source: Source) -> tuple[Floats, Floats, list[str]]:
+    """Return (n, 2) where points are drawn, and where they go; also points along the limbs.
+
+    What is hidden in the drawing bends nothing, nor do pivots deep in the trunk: what is drawn
+    over those lies nearer.
+    """
+    vocabulary, v = measured.sheet.vocabulary, source.view
+    matrix = _placing(measured, angle.canvas, source)
+    drawn = np.stack([measured.x[v], measured.y[v]], axis=1) @ matrix[:, :2].T + matrix[:, 2]
+    seen = np.isfinite(drawn).all(axis=1) & ~measured.hidden[v]
+    spots: dict[str, tuple[Floats, Floats]] = {}
+    for name, to in zip(angle.landmarks, range(len(angle.landmarks)), strict=True):
+        mark = vocabulary.landmarks[name]
+        twin = mark.twin if source.flipped and mark.twin else name
+        at = measured.columns(twin)
+        deep = mark.kind == "pivot" and not mark.twin
+        if at and seen[at[0]] and angle.spots.known[to] and name != "ground" and not deep:
+            y = angle.y[to] if mark.has_height else drawn[at[0], 1]
+            spots[name] = drawn[at[0]], np.array([angle.x[to], y])
+    along = _along(vocabulary, spots, _ALONG * measured.figure_height)
+    pairs = [(*spots[name], _limb(vocabulary, name)) for name in spots] + along
+    starts, ends = np.array([pair[:2] for pair in pairs], float).reshape(-1, 2, 2).swapaxes(0, 1)
+    return starts, ends, [limb for *_, limb in pairs]
+
+
+def _limb(vocabulary: Vocabulary, name: str) -> str:
+    """Return the limb that a point is of, '' of its first pivot, which lies in the trunk."""
+    mark = vocabulary.landmarks[name]
+    carrier = vocabulary.landmarks.get(mark.parent)
+    first = mark.kind == "pivot" and (carrier is None or carrier.part != mark.part)
+    return mark.part if mark.twin and not first else ""
+
+
+def _along(
+    vocabulary: Vocabulary, spots: Mapping[str, tuple[Floats, Floats]], step: float
+) -> list[tuple[Floats, Floats, str]]:
+    """Return points between those that a limb joins, where they are drawn and where they go."""
+    found = []
+    for a, b in joined(vocabulary):
+        if {a, b} <= spots.keys():
+            parts = int(np.hypot(*(spots[a][0] - spots[b][0])) / step)
+            for share in np.arange(1, parts) / max(parts, 1):
+                start, end = ((1 - share) * spots[a][k] + share * spots[b][k] for k in (0, 1))
+                found.append((start, end, _limb(vocabulary, a)))
+    return found
+
+
+def _spread(points: Floats, values: Floats, canvas: Canvas, tall: float) -> Floats:
+    """Return (H, W) values at points spread over a canvas, nearer ones counting for more.
+
+    Inverse distance weights (Shepard 1968), of the fourth power.
+    """
+    step = max(_GRID * tall, 1.0)
+    width, height = int(canvas.width / step) + 2, int(canvas.height / step) + 2
+    grid = np.stack(np.meshgrid(np.arange(width) * step, np.arange(height) * step), axis=-1)
+    total, weights = np.zeros((height, width)), np.zeros((height, width))
+    for point, value in zip(points, values, strict=True):
+        weight = 1.0 / (((grid - point) ** 2).sum(axis=-1) + step**2) ** 2
+        total += weight * value
+        weights += weight
+    columns, rows = np.meshgrid(np.arange(canvas.width) / step, np.arange(canvas.height) / step)
+    coarse = (total / weights).astype(np.float32)
+    spread = cv2.remap(
+        coarse, columns.astype(np.float32), rows.astype(np.float32), cv2.INTER_LINEAR
+    )
+    return np.asarray(spread, np.float64)
+
+
+def _across(stood: Bytes, angle: Angle, starts: Floats, to: Floats, limbs: Sequence[str], tall: float) -> Bytes:
+    """Return a drawing whose edges are bent to the outline's, row by row, and points go along."""
+    axis, columns = angle.canvas.axis, np.arange(stood.shape[1], dtype=float)
+    edges, best = np.stack(row_extents(stood[..., 3] > 127)), angle.outline.best
+    aims = np.stack([axis - best[0], axis + best[1]])
+    ways = np.stack([_steadied(aims[k] - edges[k], edges[k], tall) for k in (0, 1)])
+    rows = np.flatnonzero(np.isfinite(edges + ways).all(axis=0))
+    some = rows[:: max(round(_ALONG * tall), 1)]
+    bounds = np.concatenate([np.stack([edges[k, some], some], axis=1) for k in (0, 1)])
+    bounds = np.concatenate([bounds, starts])
+    shifts = np.r_[ways[0, some], ways[1, some], to - starts[:, 0]]
+    field = _spread(bounds, shifts, angle.canvas, tall)
+    gaps, goes = _gap_edges(stood[..., 3] > 127, some, field, (starts, to, limbs), _THICK * tall)
+    if len(gaps):
+        shifts = np.r_[shifts, goes]
+        field = _spread(np.concatenate([bounds, gaps]), shifts, angle.canvas, tall)
+    sought = np.full(field.shape, -1.0, np.float32)
+    for y in rows:
+        ahead = np.maximum.accumulate(columns + field[y]) + 1e-6 * columns
+        sought[y] = np.interp(columns, ahead, columns, left=-1.0, right=-1.0)
+    down = np.repeat(np.arange(len(stood), dtype=np.float32)[:, None], len(columns), axis=1)
+    return _remapped(stood, sought, down)
+
+
+def _gap_edges(
+    figure: Bools,
+    rows: Ints,
+    field: Floats,
+    limbs: tuple[Floats, Floats, Sequence[str]],
+    thick: float,
+) -> tuple[Floats, Floats]:
+    """Return (n, 2) the edges of gaps in some rows, and how far each goes sideways.
+
+    Pieces that stand apart keep their thickness, and the gaps between them close instead: a limb's
+    edges go along with its points, the trunk's as its middle does, as far as there is room.
+
+    Parameters
+    ----------
+    field
+        (H, W) how far all goes without this.
+    limbs
+        Where points are drawn, where they go, and the limb that each is of.
+    """
+    starts, to, parts = limbs
+    of_limb = np.array([bool(part) for part in parts], bool)
+    spots, goes = [], []
+    for y in rows.tolist():
+        edges = np.flatnonzero(np.diff(np.r_[0, figure[y].view(np.int8), 0])) - 0.5
+        if len(edges) < 4:
+            continue
+        level = np.flatnonzero(of_limb & (np.abs(starts[:, 1] - y) < thick / 2.0))
+        way = field[y, np.clip(edges.astype(int), 0, figure.shape[1] - 1)]
+        way = np.repeat(way.reshape(-1, 2).mean(axis=1), 2)
+        free = np.ones(len(edges), bool)
+        for k, x in enumerate(edges.tolist()):
+            left, right = edges[k - k % 2], edges[k - k % 2 + 1]
+            across = starts[level, 0]
+            near = (across >= left) & (across <= right) & (np.abs(across - x) < thick)
+            if near.any():
+                own = level[near][np.abs(starts[level[near], 1] - y).argmin()]
+                way[k], free[k] = to[own] - starts[own, 0], False
+        ends = edges + way
+        for k in range(1, len(edges) - 1):
+            other = k + 1 if k % 2 else k - 1
+            beyond = (ends[k] - ends[other]) * (1.0 if k % 2 else -1.0)
+            if free[k] and beyond > 0.0:
+                ends[k] = ends[other] if not free[other] else (ends[k] + ends[other]) / 2.0
+        spots += [(x, float(y)) for x in edges[1:-1].tolist()]
+        goes += (ends - edges)[1:-1].tolist()
+    return np.array(spots, float).reshape(-1, 2), np.array(goes, float)
+
+
+def _steadied(ways: Floats, edge: Floats, tall: float) -> Floats:
+    """Return an edge's ways, (R,), without what a few rows have for themselves; NaN stays.
+
+    Where the edge jumps, as under a hand, nothing is smoothed across.
+    """
+    half = max(int(_STEADY * tall), 1)
+    out = np.full(ways.shape, np.nan)
+    known = np.flatnonzero(np.isfinite(edge))
+    breaks = np.flatnonzero((np.diff(known) > 1) | (np.abs(np.diff(edge[known])) > _JUMP * tall)) + 1
+    for stretch in np.split(known, breaks):
+        there = stretch[np.isfinite(ways[stretch])]
+        if not len(there):
+            continue
+        filled = np.pad(np.interp(stretch, there, ways[there]), half, "reflect" if len(stretch) > half else "edge")
+        middle = np.median(sliding_window_view(filled, 2 * half + 1), axis=1)
+        out[stretch] = cv2.GaussianBlur(middle[:, None], (1, 2 * half + 1), half / 3.0)[:, 0]
+    return out
+
+
+def _remapped(picture: Bytes, columns: npt.NDArray[np.float32], rows: npt.NDArray[np.float32]) -> Bytes:
+    # colours under clear pixels must not bleed in
+    alpha = picture[..., 3:].astype(np.float32) / 255.0
+    whole = np.dstack([picture[..., :3] * alpha, 255.0 * alpha]).astype(np.float32)
+    moved = cv2.remap(whole, columns, rows, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)
+    share = np.maximum(moved[..., 3:] / 255.0, 1e-6)
+    return np.asarray(np.rint(np.dstack([moved[..., :3] / share, moved[..., 3]])).clip(0, 255), np.uint8)
