@@ -8,8 +8,9 @@ still lack is spread over the drawing from them and along the limbs, fading towa
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -20,6 +21,8 @@ from turncheck.geometry.measurement import Measurement
 from turncheck.handover.angle import Angle, Canvas, symmetric_at
 from turncheck.handover.guides_shapes import joined
 from turncheck.images.features import row_extents
+from turncheck.images.figure_mask import figure_mask, mask_from
+from turncheck.images.picture_file import decode
 from turncheck.numerics.angles import wrapped
 from turncheck.numerics.arrays import Bools, Floats, Ints
 from turncheck.sheet.vocabulary import Vocabulary
@@ -29,6 +32,12 @@ Bytes = npt.NDArray[np.uint8]
 #: A drawing further off than this, degrees, shows too little of what is seen; common practice, no
 #: source.
 CARRIED_WITHIN = 60.0
+#: A mirror image, whose badges and bags are on the wrong side, must look from nearer by as much,
+#: degrees; and what would be stretched to more than so many times its width is left plain. Common
+#: practice, no source.
+FLIPPED_COSTS, STRETCHED_MOST = 10.0, 3.0
+#: What no drawing shows has this grey.
+PLAIN = 225
 #: Rows over which an edge's way is smoothed, and the width at the edges along which bending fades,
 #: shares of the figure height; chosen by eye.
 _STEADY, _FADES = 0.02, 0.03
@@ -39,84 +48,152 @@ _JUMP = 0.012
 _ALONG, _GRID = 0.01, 0.01
 #: A limb reaches no further from its middle, share of the figure height; chosen by eye.
 _THICK = 0.04
+#: Of what no drawing shows to be empty, a pixel; share of the figure height; chosen by eye.
+_HULL = 0.003
 
 
 @dataclass(frozen=True)
-class Source:
-    """The drawing that an under-drawing is made of: its row, and whether it is flipped."""
+class Figure:
+    """A drawing's figure on the canvas that all angles share.
+
+    Attributes
+    ----------
+    view, flipped
+        The drawing's row, and whether it is read as its mirror image.
+    yaw
+        Degrees from which it then looks.
+    picture
+        (H, W, 4) RGBA, clear around the figure.
+    """
 
     view: int
     flipped: bool
     yaw: float
+    picture: Bytes
 
 
-def source_of(measured: Measurement, yaw: float) -> Source | None:
-    """Return the drawing to carry to a yaw, degrees; None where none looks from near enough."""
+def figures_on(measured: Measurement, canvas: Canvas) -> list[Figure]:
+    """Return the figures of all drawings of which it is known from where they look.
+
+    Raises
+    ------
+    TurncheckError
+        If a drawing's file has gone or is broken.
+    """
     found = []
-    for v, (at, why) in enumerate(
-        zip(measured.turn.yaw.tolist(), measured.turn.yaw_unsolved_because, strict=True)
-    ):
-        if (why and v != measured.base) or measured.features[v].found_by == "nothing":
+    for v, name in enumerate(measured.views):
+        unsolved = measured.turn.yaw_unsolved_because[v] and v != measured.base
+        if unsolved or measured.features[v].found_by == "nothing":
             continue
-        found.append(Source(v, False, at))
-        if measured.outlines.symmetric.any() or measured.sheet.symmetric:
-            found.append(Source(v, True, -at))
-    near = min(found, key=lambda one: _gap(one, yaw), default=None)
-    return near if near and _gap(near, yaw) <= CARRIED_WITHIN else None
+        view = measured.sheet.views[name]
+        pixels = decode(view.picture)
+        mask = figure_mask(pixels)
+        if view.figure is not None:
+            mask = mask_from(decode(view.figure), pixels.shape[:2], str(view.figure.path))
+        alpha = pixels[..., 3] if mask.found_by == "alpha" else np.uint8(255) * mask.pixels
+        rgba = np.dstack([pixels[..., 2::-1], alpha])
+        picture = _laid(rgba, _placing(measured, canvas, v), canvas)
+        found.append(Figure(v, False, float(measured.turn.yaw[v]), picture))
+    return found
 
 
-def _gap(source: Source, yaw: float) -> float:
-    """Return how far a drawing looks from a yaw; a flipped one is a little worse."""
-    return abs(wrapped(source.yaw - yaw)) + (1.0 if source.flipped else 0.0)
+def _laid(picture: Bytes, matrix: Floats, canvas: Canvas) -> Bytes:
+    size = canvas.width, canvas.height
+    return np.asarray(cv2.warpAffine(picture, matrix, size, flags=cv2.INTER_AREA), np.uint8)
 
 
 def under_drawing(
-    measured: Measurement, angle: Angle, source: Source, pixels: Bytes
-) -> Bytes:
-    """Return a drawing bent to an angle, (H, W, 4) RGBA of the angle's canvas.
-
-    `pixels`, (h, w, 4) BGRA of the drawing, have the figure as alpha.
-    """
+    measured: Measurement, angle: Angle, figures: Sequence[Figure]
+) -> Bytes | None:
+    """Return the nearest drawing bent to an angle, (H, W, 4) RGBA; None where none is near."""
     tall, canvas = measured.figure_height, angle.canvas
-    stood = _stood(measured, canvas, source, pixels)
-    starts, ends, limbs = _controls(measured, angle, source)
+    nearest = _nearest(measured, canvas, figures)
+    if nearest is None or not np.isfinite(angle.outline.best).any():
+        return None
+    picture, (starts, ends, limbs) = nearest.picture, _controls(measured, angle, nearest)
     if len(starts):
         up = _spread(starts, ends[:, 1] - starts[:, 1], canvas, tall)
         rows, columns = np.indices(up.shape, dtype=np.float32)
-        stood = _remapped(stood, columns, rows - up.astype(np.float32))
+        picture = _remapped(picture, columns, rows - up.astype(np.float32))
         starts = np.stack([starts[:, 0], ends[:, 1]], axis=1)
-    return _across(stood, angle, starts, ends[:, 0], limbs, tall)
+    bent = _across(picture, angle, starts, ends[:, 0], limbs, tall)
+    bent[~_allowed(canvas, figures, tall)] = 0
+    return bent
 
 
-def _stood(measured: Measurement, canvas: Canvas, source: Source, pixels: Bytes) -> Bytes:
-    """Return the drawing on the canvas, RGBA, as large and as high as it stands on its scale."""
-    matrix = _placing(measured, canvas, source)
-    size = canvas.width, canvas.height
-    rgba = cv2.cvtColor(pixels, cv2.COLOR_BGRA2RGBA)
-    return np.asarray(cv2.warpAffine(rgba, matrix, size, flags=cv2.INTER_AREA), np.uint8)
+def _nearest(
+    measured: Measurement, canvas: Canvas, figures: Sequence[Figure]
+) -> Figure | None:
+    """Return the figure that looks from nearest by, if need be as its mirror image."""
+    ways = [*figures]
+    if measured.sheet.symmetric:
+        ways += [replace(one, flipped=True, yaw=-one.yaw) for one in figures]
+
+    def gap(one: Figure) -> float:
+        return abs(wrapped(one.yaw - canvas.yaw)) + FLIPPED_COSTS * one.flipped
+
+    near = min(ways, key=gap, default=None)
+    if near is None or gap(near) > CARRIED_WITHIN:
+        return None
+    if near.flipped:
+        mirror = np.array([[-1.0, 0.0, 2.0 * canvas.axis], [0.0, 1.0, 0.0]])
+        return replace(near, picture=_laid(near.picture, mirror, canvas))
+    return near
 
 
-def _placing(measured: Measurement, canvas: Canvas, source: Source) -> Floats:
+def _allowed(canvas: Canvas, figures: Sequence[Figure], tall: float) -> Bools:
+    """Return (H, W) where something can be seen that no drawing shows to be empty.
+
+    At each depth t along the line of sight a place x of the canvas lies at x cos(g) - t sin(g) of
+    a drawing that looks from g further round; it is empty where any drawing is.
+    """
+    small = max(_HULL * tall, 1.0)
+    size = math.ceil(canvas.width / small), math.ceil(canvas.height / small)
+    filled = [
+        cv2.dilate(
+            np.asarray(cv2.resize(one.picture[..., 3], size, interpolation=cv2.INTER_AREA)),
+            np.ones((5, 3), np.uint8),
+        )
+        for one in figures
+    ]
+    axis, reach = canvas.axis / small, max(size)
+    some = np.zeros(size[::-1], np.uint8)
+    for depth in range(-reach // 2, reach // 2 + 1):
+        here = np.full(size[::-1], 255, np.uint8)
+        for one, mask in zip(figures, filled, strict=True):
+            turn = np.radians(one.yaw - canvas.yaw)
+            along, shift = np.cos(turn), depth * np.sin(turn)
+            to = np.array([[along, 0.0, axis - axis * along - shift], [0.0, 1.0, 0.0]])
+            flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+            here = np.minimum(here, cv2.warpAffine(mask, to, size, flags=flags))
+        some = np.maximum(some, here)
+    whole = cv2.resize(some, (canvas.width, canvas.height), interpolation=cv2.INTER_LINEAR)
+    return np.asarray(whole > 64)
+
+
+def _placing(measured: Measurement, canvas: Canvas, v: int) -> Floats:
     """Return (2, 3) what takes a drawing's px to the canvas's."""
-    scale = measured.trusted_scales[source.view]
-    across = (-1.0 if source.flipped else 1.0) / scale.scale
+    scale = measured.trusted_scales[v]
+    size = 1.0 / scale.scale
     return np.array(
         [
-            [across, 0.0, canvas.axis - across * measured.turn.axis[source.view]],
-            [0.0, 1.0 / scale.scale, canvas.ground - scale.ground / scale.scale],
+            [size, 0.0, canvas.axis - size * measured.turn.axis[v]],
+            [0.0, size, canvas.ground - size * scale.ground],
         ]
     )
 
 
-def _controls(measured: Measurement, angle: Angle, source: Source) -> tuple[Floats, Floats, list[str]]:
+def _controls(measured: Measurement, angle: Angle, source: Figure) -> tuple[Floats, Floats, list[str]]:
     """Return (n, 2) where points are drawn, and where they go; also points along the limbs.
 
     What is hidden in the drawing bends nothing, nor do pivots deep in the trunk: what is drawn
     over those lies nearer.
     """
     vocabulary, v = measured.sheet.vocabulary, source.view
-    matrix = _placing(measured, angle.canvas, source)
+    matrix = _placing(measured, angle.canvas, v)
     drawn = np.stack([measured.x[v], measured.y[v]], axis=1) @ matrix[:, :2].T + matrix[:, 2]
+    if source.flipped:
+        drawn[:, 0] = 2.0 * angle.canvas.axis - drawn[:, 0]
     seen = np.isfinite(drawn).all(axis=1) & ~measured.hidden[v]
     spots: dict[str, tuple[Floats, Floats]] = {}
     for name, to in zip(angle.landmarks, range(len(angle.landmarks)), strict=True):
@@ -196,8 +273,13 @@ def _across(stood: Bytes, angle: Angle, starts: Floats, to: Floats, limbs: Seque
     for y in rows:
         ahead = np.maximum.accumulate(columns + field[y]) + 1e-6 * columns
         sought[y] = np.interp(columns, ahead, columns, left=-1.0, right=-1.0)
+    stretched = (np.gradient(sought, axis=1) * STRETCHED_MOST < 1.0).astype(np.uint8)
+    wide = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * round(_STEADY * tall / 2.0) + 1,) * 2)
+    hidden = cv2.morphologyEx(stretched, cv2.MORPH_OPEN, wide) > 0
     down = np.repeat(np.arange(len(stood), dtype=np.float32)[:, None], len(columns), axis=1)
-    return _remapped(stood, sought, down)
+    bent = _remapped(stood, sought, down)
+    bent[hidden, :3] = PLAIN
+    return bent
 
 
 def _gap_edges(
