@@ -118,9 +118,7 @@ def pivots(path: str | Path, progress: Progress | None = None) -> Pivots:
     return pivots_of(check(path, progress))
 
 
-def guides(
-    path: str | Path, yaws: Iterable[float], progress: Progress | None = None
-) -> Guides:
+def guides(path: str | Path, yaws: Iterable[float], progress: Progress | None = None) -> Guides:
     """Return the character of a sheet at yaws that are not drawn yet, degrees.
 
     Parameters

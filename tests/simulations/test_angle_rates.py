@@ -27,7 +27,7 @@ YAWS = (-135.0, -100.0, -60.0, -20.0, 10.0, 30.0, 60.0, 75.0, 110.0, 135.0)
 
 @cache
 def points() -> pd.DataFrame:
-    """Each landmark's error at each yaw, % of the figure height, its sd, and whether it is known."""
+    """Each landmark's error at each yaw, % of the height, its sd, whether it is known."""
     rows = []
     for seed in range(SHEETS):
         truth, measured, _ = place(THREE, seed)

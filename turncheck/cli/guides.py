@@ -23,6 +23,7 @@ from turncheck.cli.user_path import UserPath
     type=click.FloatRange(1, 180),
     help="The whole turn, in steps of so many degrees.",
 )
+@click.option("--colours", is_flag=True, help="Carry the drawings' colours, faint, not only lines.")
 @click.option(
     "--out",
     type=UserPath(file_okay=False),
@@ -30,13 +31,19 @@ from turncheck.cli.user_path import UserPath
 )
 @click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
 def guides(
-    sheet: Path, yaws: tuple[float, ...], every: float | None, out: Path | None, quiet: bool
+    sheet: Path,
+    yaws: tuple[float, ...],
+    every: float | None,
+    colours: bool,
+    out: Path | None,
+    quiet: bool,
 ) -> None:
     """Draw the character of SHEET at angles that are not drawn yet, to draw over.
 
-    For each angle writes a transparent picture and the same as SVG: the heights, where each
-    point falls and how surely, the limbs, near over far, and the outline: the widest and the
-    narrowest that the drawings allow, and the best guess. Two tables hold the same as numbers.
+    For each angle writes a transparent picture and the same as SVG: the nearest drawing bent to
+    the angle, the heights, where each point falls and how surely, the limbs, near over far, and
+    the outline: the widest and the narrowest that the drawings allow, and the best guess. Two
+    tables hold the same as numbers.
 
     \b
     Example:      turncheck guides sample_views/odo --yaw 60
@@ -55,7 +62,7 @@ def guides(
     found = guides_of_sheet(sheet, asked)
     of = found.checked
     folder = out or Path("reports") / of.sheet.slug / "guides"
-    written = save_guides(found, folder)
+    written = save_guides(found, folder, colours=colours)
     if quiet:
         return
     many = counted(len(found.angles), "angle")

@@ -31,8 +31,8 @@ OUTLINE_COLUMNS = (
 )
 
 
-def save_guides(guides: Guides, folder: Path) -> list[Path]:
-    """Write the guides; return their paths.
+def save_guides(guides: Guides, folder: Path, *, colours: bool = False) -> list[Path]:
+    """Write the guides, with the colours of the drawings or their lines; return their paths.
 
     Raises
     ------
@@ -41,7 +41,7 @@ def save_guides(guides: Guides, folder: Path) -> list[Path]:
     """
     contents: dict[str, Content] = {}
     for angle in guides.angles:
-        contents |= _files(guides, angle)
+        contents |= _files(guides, angle, colours)
     contents["guides.json"] = json.dumps(as_json(guides), indent=2, ensure_ascii=False) + "\n"
     save_together(folder, contents)
     return [folder / name for name in contents]
@@ -70,12 +70,12 @@ def as_json(guides: Guides) -> dict[str, Any]:
     }
 
 
-def _files(guides: Guides, angle: Angle) -> dict[str, Content]:
+def _files(guides: Guides, angle: Angle, colours: bool) -> dict[str, Content]:
     canvas = angle.canvas
     vocabulary = guides.checked.sheet.vocabulary
     shapes = shapes_of(angle, vocabulary, guides.checked.measured.figure_height)
-    under = np.zeros((canvas.height, canvas.width, 4), np.uint8)
-    uri = ""
+    under = guides.under(angle, colours=colours)
+    uri = as_uri(as_png(under)) if under.any() else ""
     return {
         f"{canvas.name}.png": as_png(painted(under, shapes)),
         f"{canvas.name}.svg": as_svg(canvas.width, canvas.height, shapes, uri),

@@ -129,7 +129,7 @@ def side_at(yaw: float, landmark: str, apart: float) -> str:
 
     `apart` is how much nearer it is than its twin; where that is not known (NaN) its name tells.
 
-    >>> side_at(45.0, "knee_l", math.nan), side_at(-90.0, "knee_l", 8.0), side_at(3.0, "knee_l", 8.0)
+    >>> side_at(45.0, "knee_l", math.nan), side_at(-90.0, "knee_l", 8.0), side_at(3.0, "eye_l", 8.0)
     ('far', 'near', 'middle')
     """
     if abs(math.sin(math.radians(yaw))) < math.sin(math.radians(SIDES_SHOW_FROM)):

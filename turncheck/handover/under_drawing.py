@@ -1,9 +1,10 @@
 """The under-drawing of an angle: the nearest drawing, bent into the outline and points of it.
 
 The drawing that looks from nearest by, or its mirror image where the body is symmetric, is put on
-the angle's canvas. First its points are brought to their heights; then every row is stretched from
-its own edges to those of the best guess, the edges' ways smoothed along the height; what its points
-still lack is spread over the drawing from them and along the limbs, fading toward the edges.
+the angle's canvas. Its points go to where the angle has them, its edges to the best guess of the
+outline, smoothed along the height, and all between goes along with what is near; pieces that stand
+apart keep their thickness, and the gaps between them close instead. What some drawing shows to be
+empty stays empty, and what none shows is left plain.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
 from turncheck.geometry.measurement import Measurement
-from turncheck.handover.angle import Angle, Canvas, symmetric_at
+from turncheck.handover.angle import Angle, Canvas
 from turncheck.handover.guides_shapes import joined
 from turncheck.images.features import row_extents
 from turncheck.images.figure_mask import figure_mask, mask_from
@@ -28,6 +29,7 @@ from turncheck.numerics.arrays import Bools, Floats, Ints
 from turncheck.sheet.vocabulary import Vocabulary
 
 Bytes = npt.NDArray[np.uint8]
+Floats32 = npt.NDArray[np.float32]
 
 #: A drawing further off than this, degrees, shows too little of what is seen; common practice, no
 #: source.
@@ -36,8 +38,14 @@ CARRIED_WITHIN = 60.0
 #: degrees; and what would be stretched to more than so many times its width is left plain. Common
 #: practice, no source.
 FLIPPED_COSTS, STRETCHED_MOST = 10.0, 3.0
-#: What no drawing shows has this grey.
+#: What no drawing shows has this grey; chosen by eye.
 PLAIN = 225
+#: How much of the colours is left, the pencil's ink and how much of that; chosen by eye.
+FAINT, PENCIL, PENCILLED = 0.4, (58, 108, 168), 0.7
+#: A line is at most so wide, share of the figure height; chosen by eye.
+_LINE = 0.006
+#: Luma of red, green and blue (ITU-R BT.601, 2.5.1).
+_LIGHT = np.array([0.299, 0.587, 0.114], np.float32)
 #: Rows over which an edge's way is smoothed, and the width at the edges along which bending fades,
 #: shares of the figure height; chosen by eye.
 _STEADY, _FADES = 0.02, 0.03
@@ -87,9 +95,11 @@ def figures_on(measured: Measurement, canvas: Canvas) -> list[Figure]:
             continue
         view = measured.sheet.views[name]
         pixels = decode(view.picture)
-        mask = figure_mask(pixels)
-        if view.figure is not None:
-            mask = mask_from(decode(view.figure), pixels.shape[:2], str(view.figure.path))
+        mask = (
+            mask_from(decode(view.figure), pixels.shape[:2], str(view.figure.path))
+            if view.figure
+            else figure_mask(pixels)
+        )
         alpha = pixels[..., 3] if mask.found_by == "alpha" else np.uint8(255) * mask.pixels
         rgba = np.dstack([pixels[..., 2::-1], alpha])
         picture = _laid(rgba, _placing(measured, canvas, v), canvas)
@@ -102,9 +112,7 @@ def _laid(picture: Bytes, matrix: Floats, canvas: Canvas) -> Bytes:
     return np.asarray(cv2.warpAffine(picture, matrix, size, flags=cv2.INTER_AREA), np.uint8)
 
 
-def under_drawing(
-    measured: Measurement, angle: Angle, figures: Sequence[Figure]
-) -> Bytes | None:
+def under_drawing(measured: Measurement, angle: Angle, figures: Sequence[Figure]) -> Bytes | None:
     """Return the nearest drawing bent to an angle, (H, W, 4) RGBA; None where none is near."""
     tall, canvas = measured.figure_height, angle.canvas
     nearest = _nearest(measured, canvas, figures)
@@ -113,7 +121,7 @@ def under_drawing(
     picture, (starts, ends, limbs) = nearest.picture, _controls(measured, angle, nearest)
     if len(starts):
         up = _spread(starts, ends[:, 1] - starts[:, 1], canvas, tall)
-        rows, columns = np.indices(up.shape, dtype=np.float32)
+        columns, rows = _places(canvas.width, canvas.height)
         picture = _remapped(picture, columns, rows - up.astype(np.float32))
         starts = np.stack([starts[:, 0], ends[:, 1]], axis=1)
     bent = _across(picture, angle, starts, ends[:, 0], limbs, tall)
@@ -121,9 +129,7 @@ def under_drawing(
     return bent
 
 
-def _nearest(
-    measured: Measurement, canvas: Canvas, figures: Sequence[Figure]
-) -> Figure | None:
+def _nearest(measured: Measurement, canvas: Canvas, figures: Sequence[Figure]) -> Figure | None:
     """Return the figure that looks from nearest by, if need be as its mirror image."""
     ways = [*figures]
     if measured.sheet.symmetric:
@@ -183,7 +189,9 @@ def _placing(measured: Measurement, canvas: Canvas, v: int) -> Floats:
     )
 
 
-def _controls(measured: Measurement, angle: Angle, source: Figure) -> tuple[Floats, Floats, list[str]]:
+def _controls(
+    measured: Measurement, angle: Angle, source: Figure
+) -> tuple[Floats, Floats, list[str]]:
     """Return (n, 2) where points are drawn, and where they go; also points along the limbs.
 
     What is hidden in the drawing bends nothing, nor do pivots deep in the trunk: what is drawn
@@ -253,7 +261,9 @@ def _spread(points: Floats, values: Floats, canvas: Canvas, tall: float) -> Floa
     return np.asarray(spread, np.float64)
 
 
-def _across(stood: Bytes, angle: Angle, starts: Floats, to: Floats, limbs: Sequence[str], tall: float) -> Bytes:
+def _across(
+    stood: Bytes, angle: Angle, starts: Floats, to: Floats, limbs: Sequence[str], tall: float
+) -> Bytes:
     """Return a drawing whose edges are bent to the outline's, row by row, and points go along."""
     axis, columns = angle.canvas.axis, np.arange(stood.shape[1], dtype=float)
     edges, best = np.stack(row_extents(stood[..., 3] > 127)), angle.outline.best
@@ -276,8 +286,7 @@ def _across(stood: Bytes, angle: Angle, starts: Floats, to: Floats, limbs: Seque
     stretched = (np.gradient(sought, axis=1) * STRETCHED_MOST < 1.0).astype(np.uint8)
     wide = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * round(_STEADY * tall / 2.0) + 1,) * 2)
     hidden = cv2.morphologyEx(stretched, cv2.MORPH_OPEN, wide) > 0
-    down = np.repeat(np.arange(len(stood), dtype=np.float32)[:, None], len(columns), axis=1)
-    bent = _remapped(stood, sought, down)
+    bent = _remapped(stood, sought, _places(len(columns), len(stood))[1])
     bent[hidden, :3] = PLAIN
     return bent
 
@@ -338,21 +347,55 @@ def _steadied(ways: Floats, edge: Floats, tall: float) -> Floats:
     half = max(int(_STEADY * tall), 1)
     out = np.full(ways.shape, np.nan)
     known = np.flatnonzero(np.isfinite(edge))
-    breaks = np.flatnonzero((np.diff(known) > 1) | (np.abs(np.diff(edge[known])) > _JUMP * tall)) + 1
+    breaks = (
+        np.flatnonzero((np.diff(known) > 1) | (np.abs(np.diff(edge[known])) > _JUMP * tall)) + 1
+    )
     for stretch in np.split(known, breaks):
         there = stretch[np.isfinite(ways[stretch])]
         if not len(there):
             continue
-        filled = np.pad(np.interp(stretch, there, ways[there]), half, "reflect" if len(stretch) > half else "edge")
+        filled = np.pad(
+            np.interp(stretch, there, ways[there]),
+            half,
+            "reflect" if len(stretch) > half else "edge",
+        )
         middle = np.median(sliding_window_view(filled, 2 * half + 1), axis=1)
         out[stretch] = cv2.GaussianBlur(middle[:, None], (1, 2 * half + 1), half / 3.0)[:, 0]
     return out
 
 
-def _remapped(picture: Bytes, columns: npt.NDArray[np.float32], rows: npt.NDArray[np.float32]) -> Bytes:
+def _places(width: int, height: int) -> tuple[Floats32, Floats32]:
+    """Return (H, W) the columns and the rows of a canvas's px."""
+    columns, rows = np.meshgrid(np.arange(width), np.arange(height))
+    return columns.astype(np.float32), rows.astype(np.float32)
+
+
+def _remapped(picture: Bytes, columns: Floats32, rows: Floats32) -> Bytes:
     # colours under clear pixels must not bleed in
     alpha = picture[..., 3:].astype(np.float32) / 255.0
     whole = np.dstack([picture[..., :3] * alpha, 255.0 * alpha]).astype(np.float32)
     moved = cv2.remap(whole, columns, rows, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)
     share = np.maximum(moved[..., 3:] / 255.0, 1e-6)
-    return np.asarray(np.rint(np.dstack([moved[..., :3] / share, moved[..., 3]])).clip(0, 255), np.uint8)
+    return np.asarray(
+        np.rint(np.dstack([moved[..., :3] / share, moved[..., 3]])).clip(0, 255), np.uint8
+    )
+
+
+def faint(picture: Bytes, share: float = FAINT) -> Bytes:
+    """Return a picture, (H, W, 4) RGBA, of which so much is left."""
+    alpha = np.rint(share * picture[..., 3:]).astype(np.uint8)
+    return np.concatenate([picture[..., :3], alpha], axis=-1)
+
+
+def pencilled(picture: Bytes, tall: float) -> Bytes:
+    """Return the dark lines of a picture, (H, W, 4) RGBA, as a blue pencil draws them."""
+    alpha = picture[..., 3:].astype(np.float32) / 255.0
+    on_white = picture[..., :3] * alpha + 255.0 * (1.0 - alpha)
+    light = np.rint(on_white @ _LIGHT).astype(np.uint8)
+    size = 2 * math.ceil(_LINE * tall) + 1
+    round_ = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size))
+    around = np.maximum(cv2.morphologyEx(light, cv2.MORPH_CLOSE, round_), 1).astype(np.float32)
+    out = np.empty_like(picture)
+    out[..., :3] = PENCIL
+    out[..., 3] = np.rint(255.0 * PENCILLED * (1.0 - light / around))
+    return out

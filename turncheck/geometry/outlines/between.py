@@ -13,6 +13,7 @@ import numpy as np
 from turncheck.geometry.outlines.extents import LEFT, RIGHT, Extents, Outline, extents_at
 from turncheck.geometry.outlines.inequalities import (
     DIRECTION_GAP_WIDEST,
+    Direction,
     directions,
     grouped,
     middle_of,
@@ -98,9 +99,11 @@ def outline_between(
     return Between(heights, np.where(low.sum(axis=0) > 0.0, low, closed), best, high)
 
 
-def _bounds(groups: Sequence[Sequence], extents: Extents, yaw: float) -> tuple[Floats, Floats]:
+def _bounds(
+    groups: Sequence[list[Direction]], extents: Extents, yaw: float
+) -> tuple[Floats, Floats]:
     """Return (2, R) narrowest and widest, left and right."""
-    at = np.array([middle_of(list(group)) for group in groups])
+    at = np.array([middle_of(group) for group in groups])
     sides = [sorted({one.side for one in group}) for group in groups]
     inner = np.array([np.fmin.reduce(extents.low[some]) for some in sides])
     outer = np.array([np.fmax.reduce(extents.high[some]) for some in sides])

@@ -181,7 +181,9 @@ def _arranged(
         turn=turn,
         same=same,
         opposite=(same >= 0) & unlike & (turn[:, 0] == turn[:, 1]),
-        groups=tuple((middle_of(group), tuple(sorted({d.side for d in group}))) for group in groups),
+        groups=tuple(
+            (middle_of(group), tuple(sorted({d.side for d in group}))) for group in groups
+        ),
     )
 
 
