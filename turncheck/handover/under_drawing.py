@@ -162,9 +162,10 @@ def _allowed(canvas: Canvas, figures: Sequence[Figure], tall: float) -> Bools:
         )
         for one in figures
     ]
-    axis, reach = canvas.axis / small, max(size)
+    axis = canvas.axis / small
+    reach = math.ceil(max(axis, size[0] - axis))
     some = np.zeros(size[::-1], np.uint8)
-    for depth in range(-reach // 2, reach // 2 + 1):
+    for depth in range(-reach, reach + 1):
         here = np.full(size[::-1], 255, np.uint8)
         for one, mask in zip(figures, filled, strict=True):
             turn = np.radians(one.yaw - canvas.yaw)

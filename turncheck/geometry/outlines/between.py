@@ -21,10 +21,10 @@ from turncheck.geometry.outlines.inequalities import (
 from turncheck.numerics.arrays import Bools, Floats
 
 #: Bounds closer than this, % of the figure height, have the best guess between them; further apart
-#: an ellipse says more. Common practice, no source: 3 to 6 do about the same.
+#: an ellipse says more (chosen by the measurement in tests/figures/angles.md).
 BOUNDS_CLOSE = 4.0
-#: How far from narrowest to widest the best guess then lies. Of drawings 45 degrees apart a round
-#: section lies at 0.65 to 0.74, one with flat sides lower; common practice, no source.
+#: How far from narrowest to widest the best guess then lies (chosen by the measurement in
+#: tests/figures/angles.md). Of drawings 45 degrees apart a round section lies at 0.65 to 0.74.
 BETWEEN_BOUNDS = 0.6
 
 
@@ -87,6 +87,8 @@ def outline_between(
             groups = grouped(directions(yaws, mirrored=mirrored), yaw_sd)
             bounds = _bounds(groups, extents, yaw)
             low[:, rows], high[:, rows] = (one[:, rows] for one in bounds)
+    # most drawings end before it
+    high[:, 2 * extents.blank.sum(axis=0) >= len(used)] = np.nan
     crossed = low > high
     low, high = (np.where(crossed, (low + high) / 2.0, one) for one in (low, high))
     round_ = _elliptic(yaws, extents, yaw, symmetric)
