@@ -173,7 +173,7 @@ def drawn(angle: Angle) -> np.ndarray:
 @pytest.mark.parametrize(("number", "least"), [(0, 0.94), (1, 0.90)])
 def test_the_under_drawing_lies_over_the_true_one(odo, number, least):
     angle = odo.angles[number]
-    found = under_drawing(odo.checked.measured, angle, odo.figures)
+    found = under_drawing(odo.checked.measured, angle)
     assert found is not None
     figure, true = found[..., 3] > 127, drawn(angle)
     assert (figure & true).sum() >= least * (figure | true).sum()
@@ -199,7 +199,7 @@ def test_where_no_drawing_looks_from_near_by_nothing_is_carried(odo):
 def test_the_left_is_made_of_the_right_where_only_that_is_drawn(odo):
     right, left = guides_of(odo.checked, [45.0, -45.0]).angles
     measured = odo.checked.measured
-    found = [under_drawing(measured, one, odo.figures)[..., 3] > 127 for one in (right, left)]
+    found = [under_drawing(measured, one)[..., 3] > 127 for one in (right, left)]
     matrix = np.array([[-1.0, 0.0, 2.0 * right.canvas.axis], [0.0, 1.0, 0.0]])
     size = right.canvas.width, right.canvas.height
     mirrored = cv2.warpAffine(found[0].astype(np.uint8), matrix, size) > 0

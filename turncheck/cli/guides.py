@@ -68,7 +68,7 @@ def guides(
     many = counted(len(found.angles), "angle")
     click.echo(f"{of.sheet.character}, revision {of.sheet.revision}: {many}")
     for angle in found.angles:
-        known = int(angle.spots.known.sum()) - 1  # the ground is no point
+        known = int(angle.spots.known.sum())
         lost = [
             of.sheet.vocabulary.landmarks[name].title
             for name, known in zip(angle.landmarks, angle.spots.known, strict=True)

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 
 from turncheck.geometry.body import Body, reconcile
 from turncheck.handover.angle import Angle, angle_at, refuse_unturnable
 from turncheck.handover.guides_shapes import Bytes
-from turncheck.handover.under_drawing import Figure, faint, figures_on, pencilled, under_drawing
+from turncheck.handover.under_drawing import faint, pencilled, under_drawing
 from turncheck.instructions.result import Result
 
 
@@ -23,18 +22,18 @@ class Guides:
     body: Body
     angles: tuple[Angle, ...]
 
-    @cached_property
-    def figures(self) -> list[Figure]:
-        """The drawings' figures on the canvas that all angles share."""
-        return figures_on(self.checked.measured, self.angles[0].canvas)
-
     def under(self, angle: Angle, *, colours: bool = False) -> Bytes:
         """Return an angle's under-drawing, (H, W, 4) RGBA: its lines, or its colours, faint.
 
         Clear where no drawing looks from near enough.
+
+        Raises
+        ------
+        TurncheckError
+            If a drawing's file has gone or is broken.
         """
         measured = self.checked.measured
-        drawn = under_drawing(measured, angle, self.figures)
+        drawn = under_drawing(measured, angle)
         if drawn is None:
             return np.zeros((angle.canvas.height, angle.canvas.width, 4), np.uint8)
         return faint(drawn) if colours else pencilled(drawn, measured.figure_height)

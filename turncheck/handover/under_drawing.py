@@ -61,113 +61,91 @@ _HULL = 0.003
 
 
 @dataclass(frozen=True)
-class Figure:
-    """A drawing's figure on the canvas that all angles share.
-
-    Attributes
-    ----------
-    view, flipped
-        The drawing's row, and whether it is read as its mirror image.
-    yaw
-        Degrees from which it then looks.
-    picture
-        (H, W, 4) RGBA, clear around the figure.
-    """
+class Source:
+    """A drawing that may be carried: its row, whether as its mirror image, and its yaw, degrees."""
 
     view: int
     flipped: bool
     yaw: float
-    picture: Bytes
 
 
-def figures_on(measured: Measurement, canvas: Canvas) -> list[Figure]:
-    """Return the figures of all drawings of which it is known from where they look.
+def under_drawing(measured: Measurement, angle: Angle) -> Bytes | None:
+    """Return the nearest drawing bent to an angle, (H, W, 4) RGBA; None where none is near.
 
     Raises
     ------
     TurncheckError
-        If a drawing's file has gone or is broken.
+        If the drawing's file has gone or is broken.
     """
-    found = []
-    for v, name in enumerate(measured.views):
-        unsolved = measured.turn.yaw_unsolved_because[v] and v != measured.base
-        if unsolved or measured.features[v].found_by == "nothing":
-            continue
-        view = measured.sheet.views[name]
-        pixels = decode(view.picture)
-        mask = (
-            mask_from(decode(view.figure), pixels.shape[:2], str(view.figure.path))
-            if view.figure
-            else figure_mask(pixels)
-        )
-        alpha = pixels[..., 3] if mask.found_by == "alpha" else np.uint8(255) * mask.pixels
-        rgba = np.dstack([pixels[..., 2::-1], alpha])
-        picture = _laid(rgba, _placing(measured, canvas, v), canvas)
-        found.append(Figure(v, False, float(measured.turn.yaw[v]), picture))
-    return found
-
-
-def _laid(picture: Bytes, matrix: Floats, canvas: Canvas) -> Bytes:
-    size = canvas.width, canvas.height
-    return np.asarray(cv2.warpAffine(picture, matrix, size, flags=cv2.INTER_AREA), np.uint8)
-
-
-def under_drawing(measured: Measurement, angle: Angle, figures: Sequence[Figure]) -> Bytes | None:
-    """Return the nearest drawing bent to an angle, (H, W, 4) RGBA; None where none is near."""
     tall, canvas = measured.figure_height, angle.canvas
-    nearest = _nearest(measured, canvas, figures)
+    sources = _sources(measured)
+    nearest = _nearest(sources, canvas.yaw, flips=measured.sheet.symmetric)
     if nearest is None or not np.isfinite(angle.outline.best).any():
         return None
-    picture, (starts, ends, limbs) = nearest.picture, _controls(measured, angle, nearest)
+    picture = _picture(measured, canvas, nearest)
+    starts, ends, limbs = _controls(measured, angle, nearest)
     if len(starts):
         up = _spread(starts, ends[:, 1] - starts[:, 1], canvas, tall)
         columns, rows = _places(canvas.width, canvas.height)
         picture = _remapped(picture, columns, rows - up.astype(np.float32))
         starts = np.stack([starts[:, 0], ends[:, 1]], axis=1)
     bent = _across(picture, angle, starts, ends[:, 0], limbs, tall)
-    bent[~_allowed(canvas, figures, tall)] = 0
+    bent[~_allowed(measured, canvas, sources)] = 0
     return bent
 
 
-def _nearest(measured: Measurement, canvas: Canvas, figures: Sequence[Figure]) -> Figure | None:
-    """Return the figure that looks from nearest by, if need be as its mirror image."""
-    ways = [*figures]
-    if measured.sheet.symmetric:
-        ways += [replace(one, flipped=True, yaw=-one.yaw) for one in figures]
-
-    def gap(one: Figure) -> float:
-        return abs(wrapped(one.yaw - canvas.yaw)) + FLIPPED_COSTS * one.flipped
-
-    near = min(ways, key=gap, default=None)
-    if near is None or gap(near) > CARRIED_WITHIN:
-        return None
-    if near.flipped:
-        mirror = np.array([[-1.0, 0.0, 2.0 * canvas.axis], [0.0, 1.0, 0.0]])
-        return replace(near, picture=_laid(near.picture, mirror, canvas))
-    return near
+def _sources(measured: Measurement) -> list[Source]:
+    """Return the drawings of which it is known from where they look."""
+    known = measured.turn.yaw_solved
+    return [
+        Source(v, False, yaw)
+        for v, yaw in enumerate(measured.turn.yaw.tolist())
+        if (known[v] or v == measured.base) and measured.features[v].found_by != "nothing"
+    ]
 
 
-def _allowed(canvas: Canvas, figures: Sequence[Figure], tall: float) -> Bools:
+def _nearest(sources: Sequence[Source], yaw: float, *, flips: bool) -> Source | None:
+    """Return the drawing that looks from nearest by, if need be as its mirror image."""
+    mirrored = [replace(one, flipped=True, yaw=-one.yaw) for one in sources if flips]
+
+    def gap(one: Source) -> float:
+        return abs(wrapped(one.yaw - yaw)) + FLIPPED_COSTS * one.flipped
+
+    near = min([*sources, *mirrored], key=gap, default=None)
+    return near if near and gap(near) <= CARRIED_WITHIN else None
+
+
+def _picture(measured: Measurement, canvas: Canvas, source: Source) -> Bytes:
+    """Return a drawing's figure on the canvas, (H, W, 4) RGBA, clear around it."""
+    view = measured.sheet.views[measured.views[source.view]]
+    pixels = decode(view.picture)
+    mask = (
+        mask_from(decode(view.figure), pixels.shape[:2], str(view.figure.path))
+        if view.figure
+        else figure_mask(pixels)
+    )
+    alpha = pixels[..., 3] if mask.found_by == "alpha" else np.uint8(255) * mask.pixels
+    rgba = np.dstack([pixels[..., 2::-1], alpha])
+    matrix = _placing(measured, canvas, source)
+    size = canvas.width, canvas.height
+    return np.asarray(cv2.warpAffine(rgba, matrix, size, flags=cv2.INTER_AREA), np.uint8)
+
+
+def _allowed(measured: Measurement, canvas: Canvas, sources: Sequence[Source]) -> Bools:
     """Return (H, W) where something can be seen that no drawing shows to be empty.
 
     At each depth t along the line of sight a place x of the canvas lies at x cos(g) - t sin(g) of
     a drawing that looks from g further round; it is empty where any drawing is.
     """
-    small = max(_HULL * tall, 1.0)
+    small = max(_HULL * measured.figure_height, 1.0)
     size = math.ceil(canvas.width / small), math.ceil(canvas.height / small)
-    filled = [
-        cv2.dilate(
-            np.asarray(cv2.resize(one.picture[..., 3], size, interpolation=cv2.INTER_AREA)),
-            np.ones((5, 3), np.uint8),
-        )
-        for one in figures
-    ]
+    filled = [_filled(measured, canvas, one, small, size) for one in sources]
     axis = canvas.axis / small
     reach = math.ceil(max(axis, size[0] - axis))
     some = np.zeros(size[::-1], np.uint8)
     for depth in range(-reach, reach + 1):
         here = np.full(size[::-1], 255, np.uint8)
-        for one, mask in zip(figures, filled, strict=True):
+        for one, mask in zip(sources, filled, strict=True):
             turn = np.radians(one.yaw - canvas.yaw)
             along, shift = np.cos(turn), depth * np.sin(turn)
             to = np.array([[along, 0.0, axis - axis * along - shift], [0.0, 1.0, 0.0]])
@@ -178,20 +156,35 @@ def _allowed(canvas: Canvas, figures: Sequence[Figure], tall: float) -> Bools:
     return np.asarray(whole > 64)
 
 
-def _placing(measured: Measurement, canvas: Canvas, v: int) -> Floats:
+def _filled(
+    measured: Measurement, canvas: Canvas, source: Source, small: float, size: tuple[int, int]
+) -> Bytes:
+    """Return the figure of a drawing on a smaller canvas, a pixel wider and two higher around."""
+    matrix = _placing(measured, canvas, source) / small
+    lines = [
+        np.rint(line @ matrix[:, :2].T + matrix[:, 2]).astype(np.int32)
+        for line in measured.features[source.view].contours
+    ]
+    mask = np.zeros(size[::-1], np.uint8)
+    cv2.fillPoly(mask, lines, 255)  # even-odd, so gaps stay empty
+    return np.asarray(cv2.dilate(mask, np.ones((5, 3), np.uint8)), np.uint8)
+
+
+def _placing(measured: Measurement, canvas: Canvas, source: Source) -> Floats:
     """Return (2, 3) what takes a drawing's px to the canvas's."""
-    scale = measured.trusted_scales[v]
-    size = 1.0 / scale.scale
+    scale, axis = measured.trusted_scales[source.view], measured.turn.axis[source.view]
+    up = 1.0 / scale.scale
+    across = -up if source.flipped else up
     return np.array(
         [
-            [size, 0.0, canvas.axis - size * measured.turn.axis[v]],
-            [0.0, size, canvas.ground - size * scale.ground],
+            [across, 0.0, canvas.axis - across * axis],
+            [0.0, up, canvas.ground - up * scale.ground],
         ]
     )
 
 
 def _controls(
-    measured: Measurement, angle: Angle, source: Figure
+    measured: Measurement, angle: Angle, source: Source
 ) -> tuple[Floats, Floats, list[str]]:
     """Return (n, 2) where points are drawn, and where they go; also points along the limbs.
 
@@ -199,10 +192,8 @@ def _controls(
     over those lies nearer.
     """
     vocabulary, v = measured.sheet.vocabulary, source.view
-    matrix = _placing(measured, angle.canvas, v)
+    matrix = _placing(measured, angle.canvas, source)
     drawn = np.stack([measured.x[v], measured.y[v]], axis=1) @ matrix[:, :2].T + matrix[:, 2]
-    if source.flipped:
-        drawn[:, 0] = 2.0 * angle.canvas.axis - drawn[:, 0]
     seen = np.isfinite(drawn).all(axis=1) & ~measured.hidden[v]
     spots: dict[str, tuple[Floats, Floats]] = {}
     for name, to in zip(angle.landmarks, range(len(angle.landmarks)), strict=True):
@@ -373,13 +364,12 @@ def _places(width: int, height: int) -> tuple[Floats32, Floats32]:
 
 def _remapped(picture: Bytes, columns: Floats32, rows: Floats32) -> Bytes:
     # colours under clear pixels must not bleed in
-    alpha = picture[..., 3:].astype(np.float32) / 255.0
-    whole = np.dstack([picture[..., :3] * alpha, 255.0 * alpha]).astype(np.float32)
+    shade = picture[..., :3] * picture[..., 3:].astype(np.uint16) // 255
+    whole = np.dstack([shade.astype(np.uint8), picture[..., 3]])
     moved = cv2.remap(whole, columns, rows, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)
-    share = np.maximum(moved[..., 3:] / 255.0, 1e-6)
-    return np.asarray(
-        np.rint(np.dstack([moved[..., :3] / share, moved[..., 3]])).clip(0, 255), np.uint8
-    )
+    alpha = np.maximum(moved[..., 3:], 1).astype(np.uint16)
+    colours = np.minimum(moved[..., :3].astype(np.uint16) * 255 // alpha, 255)
+    return np.dstack([colours.astype(np.uint8), moved[..., 3]])
 
 
 def faint(picture: Bytes, share: float = FAINT) -> Bytes:

@@ -74,7 +74,7 @@ def outline_between(
     >>> views = [Outline(*post, 1, 100, yaw, 0, 99.5, 0) for yaw in (0.0, 45.0, 90.0)]
     >>> found = outline_between(views, 60.0, np.array([50.0]), np.array([True]), 100.0)
     >>> [round(float(one[RIGHT, 0]), 1) for one in (found.narrowest, found.best, found.widest)]
-    [17.2, 19.8, 21.5]
+    [17.2, 20.0, 21.5]
     """
     used = [one for one in outlines if np.isfinite([one.axis, one.yaw]).all()]
     extents = extents_at(used, figure_height, heights)
