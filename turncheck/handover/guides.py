@@ -10,7 +10,8 @@ import numpy as np
 from turncheck.geometry.body import Body, reconcile
 from turncheck.handover.angle import Angle, angle_at, refuse_unturnable
 from turncheck.handover.guides_shapes import Bytes
-from turncheck.handover.under_drawing import faint, pencilled, under_drawing
+from turncheck.handover.under_drawing import under_drawing
+from turncheck.handover.under_drawing_look import faint, pencilled
 from turncheck.instructions.result import Result
 
 

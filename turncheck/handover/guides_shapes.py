@@ -23,6 +23,8 @@ Colour = tuple[int, int, int]
 RULED, NEAR, FAR, BAND, BEST = (29, 106, 138), (176, 52, 26), (201, 128, 108), *[(26, 90, 134)] * 2
 #: Widths of lines and height of letters, shares of the figure height; chosen by eye.
 _FINE, _LIMB, _LETTERS = 0.0008, 0.003, 0.013
+#: An edge that goes further from one row to the next is another part's; chosen by eye.
+_JUMP = 0.012
 _AROUND = np.linspace(0.0, 2.0 * np.pi, 33)
 _SHIFT = 4  # fractional bits of the corners handed to cv2
 
@@ -74,9 +76,12 @@ def _outline(angle: Angle, tall: float) -> Iterator[Shape]:
             back = np.stack([stretch[:, narrow], y], axis=1)[::-1]
             says = f"from widest to narrowest, {side}"
             yield Shape("area", np.concatenate([there, back]), BAND, 0.25, says=says)
-        best = np.stack([np.r_[stretch[:, 2], stretch[::-1, 5]], np.r_[y, y[::-1]]], axis=1)
-        says = "best guess of the outline"
-        yield Shape("line", np.r_[best, best[:1]], BEST, 0.9, 2.0 * _FINE * tall, says)
+        for column, side in ((2, "left"), (5, "right")):
+            edge = np.stack([stretch[:, column], y], axis=1)
+            jumps = np.abs(np.diff(edge[:, 0])) > _JUMP * tall  # to another part, through the air
+            for piece in np.split(edge, np.flatnonzero(jumps) + 1):
+                says = f"best guess of the outline, {side}"
+                yield Shape("line", piece, BEST, 0.9, 2.0 * _FINE * tall, says)
 
 
 def _heights(angle: Angle, vocabulary: Vocabulary, tall: float) -> Iterator[Shape]:
@@ -92,7 +97,7 @@ def _heights(angle: Angle, vocabulary: Vocabulary, tall: float) -> Iterator[Shap
         y = float(np.mean(ys))
         ends = np.array([[0.0, y], [angle.canvas.width - 1.0, y]])
         yield Shape("line", ends, RULED, 0.35, _FINE * tall, title)
-        free = max(y, free + _LETTERS * tall)  # names keep out of each other's way
+        free = max(y, free + 1.15 * _LETTERS * tall)  # names keep out of each other's way
         at = np.array([[0.4 * _LETTERS * tall, free - 0.2 * _LETTERS * tall]])
         yield Shape("words", at, RULED, 0.7, _LETTERS * tall, title)
 
