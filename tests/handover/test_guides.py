@@ -20,7 +20,7 @@ from PIL import Image
 import turncheck
 from tests.places import SAMPLES
 from tests.samples import checked
-from tests.sheets import faults_of, make_sheet, placed
+from tests.sheets import edit, faults_of, make_sheet, placed
 from turncheck.cli import main
 from turncheck.handover.angle import Angle
 from turncheck.handover.guides import Guides, guides_of
@@ -97,6 +97,20 @@ def test_every_so_many_degrees_is_the_whole_turn(tmp_path):
     assert done.exit_code == 0, done.output
     tables = {path.name for path in (tmp_path / "out").glob("*_outline.csv")}
     assert tables == {f"yaw_{yaw}_outline.csv" for yaw in (0, 90, 180, -90)}
+
+
+def test_an_angle_that_is_asked_for_twice_is_drawn_once():
+    found = guides_of(checked("odo"), [180.0, -180.0, -0.0]).angles
+    assert [one.canvas.name for one in found] == ["yaw_180", "yaw_0"]
+
+
+def test_a_likely_mistake_is_told_with_the_guides(tmp_path):
+    sheet = make_sheet(tmp_path / "tib")
+    edit(sheet / "sheet.toml", "yaw = 45", "yaw = -45")
+    warnings = turncheck.check(sheet).warnings
+    done = run(sheet, "--yaw", 30, "--out", tmp_path / "out")
+    assert warnings
+    assert all(one.says in done.output for one in warnings)
 
 
 def test_an_angle_has_to_be_named(tmp_path):

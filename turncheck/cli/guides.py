@@ -58,7 +58,7 @@ def guides(
 
     if not yaws and every is None:
         raise click.UsageError("say which angle: --yaw 60, or --every 15 for the whole turn")
-    asked = dict.fromkeys([*yaws, *(whole_turn(every) if every else [])])
+    asked = [*yaws, *(whole_turn(every) if every else [])]
     found = guides_of_sheet(sheet, asked)
     of = found.checked
     folder = out or Path("reports") / of.sheet.slug / "guides"
@@ -78,6 +78,8 @@ def guides(
         click.echo(f"  {degrees(angle.canvas.yaw)}: {counted(known, 'point')}{also}")
         if not len(angle.rows):
             click.echo("    no outline: no two drawings show the figure from different sides")
+    for warning in of.warnings:
+        click.echo(f"  First: {shown(warning.says)}.")
     if of.instructions:
         click.echo(f"  {VERDICTS[of.verdict]}: {of.how_much}; redraw before you build on them")
     click.echo(f"Wrote {counted(len(written), 'file')} to {shown(str(folder))}")

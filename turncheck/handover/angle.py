@@ -15,7 +15,6 @@ from turncheck.geometry.outlines.between import Between, outline_between
 from turncheck.geometry.outlines.extents import Outline
 from turncheck.geometry.turn.observability import YAW_SAME_LINE, line_gap
 from turncheck.handover.pivot_places import side_at
-from turncheck.numerics.angles import wrapped
 from turncheck.numerics.arrays import Bools, Floats
 from turncheck.plain import listed, spoken
 
@@ -99,7 +98,7 @@ class Angle:
 
 
 def angle_at(measured: Measurement, body: Body, yaw: float) -> Angle:
-    """Return what the drawings of a sheet say of a yaw, degrees.
+    """Return what the drawings of a sheet say of a yaw, degrees in (-180, 180].
 
     Raises
     ------
@@ -107,7 +106,7 @@ def angle_at(measured: Measurement, body: Body, yaw: float) -> Angle:
         If next to nothing is known at it, naming the points to place.
     """
     outlines = outlines_of(measured)
-    canvas = _canvas(measured, outlines, wrapped(yaw))
+    canvas = _canvas(measured, outlines, yaw)
     spots = spots_at(measured, body, canvas.yaw)
     if spots.known.sum() < POINTS_LEAST:
         raise TurncheckError(f"too few points are known at {yaw:g} degrees; {_mend(measured)}")

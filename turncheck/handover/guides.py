@@ -13,6 +13,7 @@ from turncheck.handover.guides_shapes import Bytes
 from turncheck.handover.under_drawing import under_drawing
 from turncheck.handover.under_drawing_look import faint, pencilled
 from turncheck.instructions.result import Result
+from turncheck.numerics.angles import wrapped
 
 
 @dataclass(frozen=True)
@@ -41,7 +42,7 @@ class Guides:
 
 
 def guides_of(checked: Result, yaws: Iterable[float]) -> Guides:
-    """Return a checked sheet's guides at some yaws, degrees.
+    """Return a checked sheet's guides at some yaws, degrees, each once.
 
     Raises
     ------
@@ -51,7 +52,8 @@ def guides_of(checked: Result, yaws: Iterable[float]) -> Guides:
     measured = checked.measured
     refuse_unturnable(measured)
     body = reconcile(measured)
-    return Guides(checked, body, tuple(angle_at(measured, body, yaw) for yaw in yaws))
+    asked = dict.fromkeys(wrapped(yaw) + 0.0 for yaw in yaws)  # no minus nought
+    return Guides(checked, body, tuple(angle_at(measured, body, yaw) for yaw in asked))
 
 
 def whole_turn(every: float) -> list[float]:
