@@ -123,7 +123,7 @@ def test_the_outline_lies_between_its_bounds_in_every_row(name, yaws):
     for yaw in (-60.0, 20.0, 60.0, 110.0):
         one = asked(name, yaws, yaw)
         found, true = one.found(), one.true
-        beyond = np.maximum(found.narrowest - true, true - found.widest)
+        beyond = np.fmax(found.narrowest - true, true - found.widest)
         assert np.nanmax(beyond) <= 2.0
         assert np.isfinite(beyond).sum() > 0.98 * np.isfinite(true).sum()
 

@@ -88,13 +88,16 @@ class Angle:
 
     @property
     def rows(self) -> Floats:
-        """(rows, 7) y, widest, best and narrowest left, narrowest, best and widest right."""
+        """(rows, 7) y, widest, best and narrowest left, narrowest, best and widest right.
+
+        The narrowest are NaN where nothing holds the figure open.
+        """
         found, axis = self.outline, self.canvas.axis
         each = [found.widest, found.best, found.narrowest]
         lefts = [axis - one[0] for one in each]
         rights = [axis + one[1] for one in reversed(each)]
         rows = np.stack([self.canvas.ground - found.heights, *lefts, *rights], axis=1)
-        return np.asarray(rows[np.isfinite(rows).all(axis=1)])
+        return np.asarray(rows[np.isfinite(rows[:, [1, 2, 5, 6]]).all(axis=1)])
 
 
 def angle_at(measured: Measurement, body: Body, yaw: float) -> Angle:

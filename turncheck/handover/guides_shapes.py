@@ -70,10 +70,11 @@ def _outline(angle: Angle, tall: float) -> Iterator[Shape]:
     for stretch in np.split(rows, np.flatnonzero(np.diff(rows[:, 0]) != 1.0) + 1):
         if len(stretch) < 2:
             continue
-        y = stretch[:, 0]
+        y, middle = stretch[:, 0], (stretch[:, 2] + stretch[:, 5]) / 2.0
         for wide, narrow, side in ((1, 3, "left"), (6, 4, "right")):
             there = np.stack([stretch[:, wide], y], axis=1)
-            back = np.stack([stretch[:, narrow], y], axis=1)[::-1]
+            open_ = np.isfinite(stretch[:, narrow])
+            back = np.stack([np.where(open_, stretch[:, narrow], middle), y], axis=1)[::-1]
             says = f"from widest to narrowest, {side}"
             yield Shape("area", np.concatenate([there, back]), BAND, 0.25, says=says)
         for column, side in ((2, "left"), (5, "right")):

@@ -37,7 +37,8 @@ class Between:
     heights
         (R,) above the ground.
     narrowest, best, widest
-        (2, R) to the left and to the right; NaN where no figure is, or nothing bounds it.
+        (2, R) to the left and to the right; NaN where no figure is, or nothing bounds it. The
+        narrowest is NaN as well where nothing holds the figure open, as at its ends.
     """
 
     heights: Floats
@@ -97,8 +98,7 @@ def outline_between(
     close = high - low < BOUNDS_CLOSE / 100.0 * figure_height
     between = low + BETWEEN_BOUNDS * (high - low)
     best = np.where(close, between, np.clip(round_, least, high))
-    closed = (best[RIGHT] - best[LEFT]) / 2.0 * np.array([[-1.0], [1.0]])
-    return Between(heights, np.where(low.sum(axis=0) > 0.0, low, closed), best, high)
+    return Between(heights, np.where(low.sum(axis=0) > 0.0, low, np.nan), best, high)
 
 
 def _bounds(
