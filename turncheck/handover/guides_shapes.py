@@ -81,6 +81,8 @@ def _outline(angle: Angle, tall: float) -> Iterator[Shape]:
             edge = np.stack([stretch[:, column], y], axis=1)
             jumps = np.abs(np.diff(edge[:, 0])) > _JUMP * tall  # to another part, through the air
             for piece in np.split(edge, np.flatnonzero(jumps) + 1):
+                if len(piece) < _JUMP * tall / 2.0:  # crumbs on the way
+                    continue
                 says = f"best guess of the outline, {side}"
                 yield Shape("line", piece, BEST, 0.9, 2.0 * _FINE * tall, says)
 
