@@ -22,7 +22,8 @@ from tests.places import SAMPLES
 from tests.samples import checked
 from tests.sheets import edit, faults_of, make_sheet, placed
 from turncheck.cli import main
-from turncheck.handover.angle import Angle
+from turncheck.geometry.body import reconcile
+from turncheck.handover.angle import Angle, angle_at
 from turncheck.handover.guides import Guides, guides_of
 from turncheck.handover.under_drawing import under_drawing
 
@@ -135,6 +136,14 @@ def test_too_few_pairs_in_two_drawings_are_refused_with_the_points_to_place(tmp_
     (says,) = faults_of(lambda: turncheck.guides(sheet, [60.0]))
     assert "too few left and right pairs" in says
     assert re.search(r"; place on side: left eye, left \w+, .* and left \w+$", says)
+
+
+def test_an_angle_at_which_next_to_nothing_is_known_is_refused():
+    measured = checked("odo").measured
+    body = reconcile(measured)
+    unknown = replace(body, covariance=np.full_like(body.covariance, np.nan))
+    (says,) = faults_of(lambda: angle_at(measured, unknown, 60.0))
+    assert says.startswith("too few points are known at 60 degrees; ")
 
 
 def test_of_two_drawings_heights_that_differ_are_less_certain(tmp_path):

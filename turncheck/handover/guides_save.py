@@ -98,7 +98,7 @@ def _point_rows(angle: Angle) -> list[list[str | float]]:
 def as_png(picture: Bytes) -> bytes:
     """Return a picture, (H, W, 4) RGBA, as a PNG file."""
     file = io.BytesIO()
-    Image.fromarray(picture, "RGBA").save(file, "PNG")
+    Image.fromarray(picture).save(file, "PNG")
     return file.getvalue()
 
 
