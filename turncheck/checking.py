@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,6 +20,7 @@ from turncheck.sheet.approval import approval_state, sums_of
 from turncheck.sheet.landmark_table import landmarks_path, read_complete
 
 if TYPE_CHECKING:
+    from turncheck.handover.guides import Guides
     from turncheck.handover.pivots import Pivots
 
 
@@ -114,3 +116,28 @@ def pivots(path: str | Path, progress: Progress | None = None) -> Pivots:
     from turncheck.handover.pivots import pivots_of
 
     return pivots_of(check(path, progress))
+
+
+def guides(path: str | Path, yaws: Iterable[float], progress: Progress | None = None) -> Guides:
+    """Return the character of a sheet at yaws that are not drawn yet, degrees.
+
+    Parameters
+    ----------
+    path, progress
+        As of `check`.
+
+    Raises
+    ------
+    TurncheckError
+        If the sheet can't be used, or does not say how deep the body is, naming the mend.
+
+    Examples
+    --------
+    >>> import turncheck
+    >>> (angle,) = turncheck.guides("sample_views/odo", [60.0]).angles
+    >>> angle.sides[angle.landmarks.index("knee_l")]
+    'far'
+    """
+    from turncheck.handover.guides import guides_of
+
+    return guides_of(check(path, progress), yaws)

@@ -149,6 +149,11 @@ PROPOSALS: Tried = {
     "placing.proposing.ROW_SD": (0.1, 0.18, 0.25, 0.29),
 }
 
+BETWEEN: Tried = {
+    "geometry.outlines.between.BOUNDS_CLOSE": (0.0, 2.0, 4.0, 6.0, 100.0),
+    "geometry.outlines.between.BETWEEN_BOUNDS": (0.5, 0.55, 0.6, 0.65, 0.7),
+}
+
 PAGES: Mapping[str, Sequence[Tried]] = {
     "height_scale": (HEIGHT_SCALE,),
     "verdicts": (),
@@ -163,6 +168,7 @@ PAGES: Mapping[str, Sequence[Tried]] = {
     "wide_sheets": (SPLITTING, PARTS, TOUCHING),
     "dots": (DOTS,),
     "proposals": (PROPOSALS,),
+    "angles": (BETWEEN,),
     "speed": (),
 }
 """Every page, with the constants that it has rows for."""

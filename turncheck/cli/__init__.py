@@ -17,6 +17,7 @@ from turncheck.cli.approve import approve
 from turncheck.cli.check import check
 from turncheck.cli.dots import dots
 from turncheck.cli.exchange import export_, import_
+from turncheck.cli.guides import guides
 from turncheck.cli.mark import mark
 from turncheck.cli.new import new
 from turncheck.cli.pivots import pivots
@@ -156,7 +157,7 @@ def main() -> None:
     """
 
 
-for command in (new, split, mark, dots, export_, import_, check, pivots, approve):
+for command in (new, split, mark, dots, export_, import_, check, pivots, guides, approve):
     main.add_command(command)
 
 

@@ -164,12 +164,23 @@ def _outlines(
     if camera.looks:
         reason = f"{camera.looks}, and outlines can only be compared of drawings seen level"
         return refused_comparison(reason, ("",) * len(features))
-    outlines = [
+    outlines = _stood(heights, turn, camera, features)
+    symmetric = heights.sheet.symmetric and not turn.asymmetric.any()
+    return compare_outlines(outlines, heights.figure_height, symmetric=symmetric)
+
+
+def outlines_of(measured: Measurement) -> list[Outline]:
+    """Return the outlines of all drawings as they are compared."""
+    return _stood(measured, measured.turn, measured.camera, measured.features)
+
+
+def _stood(
+    heights: Heights, turn: Turn, camera: Camera, features: Sequence[ImageFeatures]
+) -> list[Outline]:
+    return [
         replace(_outline(heights, turn, camera, v, one), inked_out=out)
         for v, (one, out) in enumerate(zip(features, _inked_out(heights, features), strict=True))
     ]
-    symmetric = heights.sheet.symmetric and not turn.asymmetric.any()
-    return compare_outlines(outlines, heights.figure_height, symmetric=symmetric)
 
 
 def _inked_out(heights: Heights, features: Sequence[ImageFeatures]) -> list[float]:

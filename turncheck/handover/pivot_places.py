@@ -117,15 +117,25 @@ def _parents_first(measured: Measurement) -> list[str]:
 def _side(measured: Measurement, body: Body, v: int, i: int) -> str:
     """Return on which side of the body a point of a pair lies, seen from a drawing."""
     twin = measured.sheet.vocabulary.landmarks[measured.landmarks[i]].twin
-    if not twin or abs(math.sin(math.radians(_yaw(measured, v)))) < math.sin(
-        math.radians(SIDES_SHOW_FROM)
-    ):
+    if not twin:
         return "middle"
     other = measured.columns(twin)
     apart = float(body.depth[v, i] - body.depth[v, other[0]]) if other else math.nan
-    if math.isnan(apart):  # its name tells: at a positive yaw the character's right is near
-        right = measured.landmarks[i].endswith("_r")
-        return "near" if right == (_yaw(measured, v) > 0) else "far"
+    return side_at(_yaw(measured, v), measured.landmarks[i], apart)
+
+
+def side_at(yaw: float, landmark: str, apart: float) -> str:
+    """Return on which side a point of a pair lies at a yaw: 'near', 'far' or 'middle'.
+
+    `apart` is how much nearer it is than its twin; where that is not known (NaN) its name tells.
+
+    >>> side_at(45.0, "knee_l", math.nan), side_at(-90.0, "knee_l", 8.0), side_at(3.0, "eye_l", 8.0)
+    ('far', 'near', 'middle')
+    """
+    if abs(math.sin(math.radians(yaw))) < math.sin(math.radians(SIDES_SHOW_FROM)):
+        return "middle"
+    if math.isnan(apart):  # at a positive yaw the character's right is near
+        return "near" if landmark.endswith("_r") == (yaw > 0) else "far"
     return "near" if apart > 0 else "far"
 
 

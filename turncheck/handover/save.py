@@ -46,8 +46,8 @@ def save_pivots(pivots: Pivots, folder: Path) -> list[Path]:
         If the folder can't be written.
     """
     contents = {
-        "pivots.csv": _as_csv(PIVOT_COLUMNS, map(_cells, pivots.places)),
-        "body.csv": _as_csv(BODY_COLUMNS, pivots.body_rows),
+        "pivots.csv": as_csv(PIVOT_COLUMNS, map(_cells, pivots.places)),
+        "body.csv": as_csv(BODY_COLUMNS, pivots.body_rows),
         "pivots.json": json.dumps(as_json(pivots), indent=2, ensure_ascii=False) + "\n",
         "pivots.html": render(pivots),
     }
@@ -98,7 +98,8 @@ def _known(value: str | float) -> str | float | None:
     return round(value, 4) + 0.0 if math.isfinite(value) else None  # no minus nought
 
 
-def _as_csv(columns: Sequence[str], rows: Iterable[Iterable[str | float]]) -> str:
+def as_csv(columns: Sequence[str], rows: Iterable[Iterable[str | float]]) -> str:
+    """Return a table as text; what is not known is left empty."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(columns)

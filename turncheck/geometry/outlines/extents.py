@@ -99,7 +99,11 @@ def common_rows(outlines: Sequence[Outline], figure_height: float) -> Extents:
     """
     step = max(1.0, figure_height / ROWS_PER_HEIGHT)
     top = max((_top(outline) for outline in outlines), default=0.0)
-    heights = np.arange(step / 2, max(top, step), step)
+    return extents_at(outlines, figure_height, np.arange(step / 2, max(top, step), step))
+
+
+def extents_at(outlines: Sequence[Outline], figure_height: float, heights: Floats) -> Extents:
+    """Put all outlines on rows at these heights, (R,) reference px, as `common_rows` does."""
     low = np.full((2 * len(outlines), len(heights)), np.nan)
     high, blank = low.copy(), np.zeros((len(outlines), len(heights)), bool)
     for v, outline in enumerate(outlines):

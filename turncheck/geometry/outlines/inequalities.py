@@ -109,7 +109,7 @@ def inequalities(yaw: Floats, yaw_sd: Floats, *, mirrored: bool) -> Inequalities
     mirrored
         Whether each drawing also stands for its mirror image.
     """
-    groups = _grouped(directions(yaw, mirrored=mirrored), yaw_sd)
+    groups = grouped(directions(yaw, mirrored=mirrored), yaw_sd)
     seen: dict[tuple[object, ...], tuple[tuple[Direction, ...], int]] = {}
     for i, group in enumerate(groups):
         for p, a in product(group, repeat=2):
@@ -145,7 +145,7 @@ def _apart(a: Direction, b: Direction) -> float:
     return (b.angle - a.angle) % 360.0
 
 
-def _grouped(found: list[Direction], yaw_sd: Floats) -> list[list[Direction]]:
+def grouped(found: list[Direction], yaw_sd: Floats) -> list[list[Direction]]:
     """Join neighbours that are too close to say which comes first; around the circle."""
     if not found:
         return []
@@ -181,10 +181,13 @@ def _arranged(
         turn=turn,
         same=same,
         opposite=(same >= 0) & unlike & (turn[:, 0] == turn[:, 1]),
-        groups=tuple((_middle(group), tuple(sorted({d.side for d in group}))) for group in groups),
+        groups=tuple(
+            (middle_of(group), tuple(sorted({d.side for d in group}))) for group in groups
+        ),
     )
 
 
-def _middle(group: list[Direction]) -> float:
+def middle_of(group: list[Direction]) -> float:
+    """Return the angle of directions that are one, radians."""
     first = group[0]
     return float(np.radians(first.angle + np.mean([_apart(first, d) for d in group])))

@@ -1,0 +1,100 @@
+"""The under-drawing of an angle: the nearest drawing, bent into the outline and points of it.
+
+The drawing that looks from nearest by, or its mirror image where the body is symmetric, is put on
+the angle's canvas. Its points go to where the angle has them, its edges to the best guess of the
+outline, smoothed along the height, and all between goes along with what is near; pieces that stand
+apart keep their thickness, and the gaps between them close instead. What some drawing shows to be
+empty stays empty, and what none shows is left plain.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+import numpy.typing as npt
+
+from turncheck.geometry.measurement import Measurement
+from turncheck.handover.angle import Angle
+from turncheck.handover.guides_shapes import joined
+from turncheck.handover.under_drawing_bend import Pulls, bent
+from turncheck.handover.under_drawing_hull import allowed_at
+from turncheck.handover.under_drawing_sources import (
+    Source,
+    nearest_of,
+    picture_of,
+    placing_of,
+    sources_of,
+)
+from turncheck.numerics.arrays import Floats
+from turncheck.sheet.vocabulary import Vocabulary
+
+Bytes = npt.NDArray[np.uint8]
+
+#: Points along a limb are this far apart, share of the figure height; chosen by eye.
+_ALONG = 0.01
+
+
+def under_drawing(measured: Measurement, angle: Angle) -> Bytes | None:
+    """Return the nearest drawing bent to an angle, (H, W, 4) RGBA; None where none is near.
+
+    Raises
+    ------
+    TurncheckError
+        If the drawing's file has gone or is broken.
+    """
+    canvas, sources = angle.canvas, sources_of(measured)
+    nearest = nearest_of(sources, canvas.yaw, flips=measured.sheet.symmetric)
+    if nearest is None or not np.isfinite(angle.outline.best).any():
+        return None
+    picture = picture_of(measured, canvas, nearest)
+    found = bent(picture, angle, _pulls(measured, angle, nearest), measured.figure_height)
+    found[~allowed_at(measured, canvas, sources)] = 0
+    return found
+
+
+def _pulls(measured: Measurement, angle: Angle, source: Source) -> Pulls:
+    """Return (n, 2) where points are drawn, and where they go; also points along the limbs.
+
+    What is hidden in the drawing bends nothing, nor do pivots deep in the trunk: what is drawn
+    over those lies nearer.
+    """
+    vocabulary, v = measured.sheet.vocabulary, source.view
+    matrix = placing_of(measured, angle.canvas, source)
+    drawn = np.stack([measured.x[v], measured.y[v]], axis=1) @ matrix[:, :2].T + matrix[:, 2]
+    seen = np.isfinite(drawn).all(axis=1) & ~measured.hidden[v]
+    spots: dict[str, tuple[Floats, Floats]] = {}
+    for name, to in zip(angle.landmarks, range(len(angle.landmarks)), strict=True):
+        mark = vocabulary.landmarks[name]
+        twin = mark.twin if source.flipped and mark.twin else name
+        at = measured.columns(twin)
+        deep = mark.kind == "pivot" and not mark.twin
+        if at and seen[at[0]] and angle.spots.known[to] and name != "ground" and not deep:
+            y = angle.y[to] if mark.has_height else drawn[at[0], 1]
+            spots[name] = drawn[at[0]], np.array([angle.x[to], y])
+    along = _along(vocabulary, spots, _ALONG * measured.figure_height)
+    pairs = [(*spots[name], _limb(vocabulary, name)) for name in spots] + along
+    starts, ends = np.array([pair[:2] for pair in pairs], float).reshape(-1, 2, 2).swapaxes(0, 1)
+    return Pulls(starts, ends, [limb for *_, limb in pairs])
+
+
+def _limb(vocabulary: Vocabulary, name: str) -> str:
+    """Return the limb that a point is of, '' of its first pivot, which lies in the trunk."""
+    mark = vocabulary.landmarks[name]
+    carrier = vocabulary.landmarks.get(mark.parent)
+    first = mark.kind == "pivot" and (carrier is None or carrier.part != mark.part)
+    return mark.part if mark.twin and not first else ""
+
+
+def _along(
+    vocabulary: Vocabulary, spots: Mapping[str, tuple[Floats, Floats]], step: float
+) -> list[tuple[Floats, Floats, str]]:
+    """Return points between those that a limb joins, where they are drawn and where they go."""
+    found = []
+    for a, b in joined(vocabulary):
+        if {a, b} <= spots.keys():
+            parts = int(np.hypot(*(spots[a][0] - spots[b][0])) / step)
+            for share in np.arange(1, parts) / max(parts, 1):
+                start, end = ((1 - share) * spots[a][k] + share * spots[b][k] for k in (0, 1))
+                found.append((start, end, _limb(vocabulary, a)))
+    return found

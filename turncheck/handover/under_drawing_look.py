@@ -1,0 +1,38 @@
+"""How an under-drawing looks: in faint colours, or as lines of a blue pencil."""
+
+from __future__ import annotations
+
+import math
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+Bytes = npt.NDArray[np.uint8]
+
+#: How much of the colours is left, the pencil's ink and how much of that; chosen by eye.
+FAINT, PENCIL, PENCILLED = 0.4, (58, 108, 168), 0.7
+#: A line is at most so wide, share of the figure height; chosen by eye.
+_LINE = 0.006
+#: Luma of red, green and blue (ITU-R BT.601, 2.5.1).
+_LIGHT = np.array([0.299, 0.587, 0.114], np.float32)
+
+
+def faint(picture: Bytes, share: float = FAINT) -> Bytes:
+    """Return a picture, (H, W, 4) RGBA, of which so much is left."""
+    alpha = np.rint(share * picture[..., 3:]).astype(np.uint8)
+    return np.concatenate([picture[..., :3], alpha], axis=-1)
+
+
+def pencilled(picture: Bytes, tall: float) -> Bytes:
+    """Return the dark lines of a picture, (H, W, 4) RGBA, as a blue pencil draws them."""
+    alpha = picture[..., 3:].astype(np.float32) / 255.0
+    on_white = picture[..., :3] * alpha + 255.0 * (1.0 - alpha)
+    light = np.rint(on_white @ _LIGHT).astype(np.uint8)
+    size = 2 * math.ceil(_LINE * tall) + 1
+    round_ = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size))
+    around = np.maximum(cv2.morphologyEx(light, cv2.MORPH_CLOSE, round_), 1).astype(np.float32)
+    out = np.empty_like(picture)
+    out[..., :3] = PENCIL
+    out[..., 3] = np.rint(255.0 * PENCILLED * (1.0 - light / around))
+    return out
