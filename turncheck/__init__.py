@@ -12,17 +12,18 @@ from turncheck.errors import TurncheckError
 from turncheck.files.version import VERSION
 
 if TYPE_CHECKING:
-    from turncheck.checking import check, pivots
+    from turncheck.checking import check, compare, pivots
     from turncheck.placing import mark
     from turncheck.placing.dots import dots
     from turncheck.sheet.create import new
     from turncheck.sheet.wide_sheet import split
 
 __version__ = VERSION
-__all__ = ["TurncheckError", "__version__", "check", "dots", "mark", "new", "pivots", "split"]
+__all__ = ["TurncheckError", "__version__", "check", "compare", "dots", "mark", "new", "pivots", "split"]
 
 _CALLS = {
     "check": "turncheck.checking",
+    "compare": "turncheck.checking",
     "dots": "turncheck.placing.dots",
     "mark": "turncheck.placing",
     "new": "turncheck.sheet.create",

@@ -97,7 +97,7 @@ def carry(old: Result, new: Sheet, own: Iterable[Placing]) -> Carried:
             inside = _is_inside(at, new, name)
             if lies is not None and inside and one.landmark not in moved:
                 sd = _grown(one, lies, measured, height)
-                placings.append(replace(one, x=at[0], y=at[1], sd=sd))
+                placings.append(replace(one, x=round(at[0], 2), y=round(at[1], 2), sd=sd))
             elif (proposal := Proposal(name, one.landmark, *at)) not in proposals:
                 proposals.append(proposal if inside else replace(proposal, x=math.nan, y=math.nan))
     return Carried(tuple(placings), tuple(proposals), laid)

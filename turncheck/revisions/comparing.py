@@ -5,13 +5,13 @@ from __future__ import annotations
 import enum
 import math
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 from turncheck.checks.finding import Finding, Kind
 from turncheck.checks.verdicts import key_of
-from turncheck.geometry.guard_bands import Verdict, coverage
+from turncheck.geometry.guard_bands import Verdict
 from turncheck.instructions.instruction import Instruction
 from turncheck.instructions.result import Result
 from turncheck.revisions.carrying import Carried
@@ -19,6 +19,10 @@ from turncheck.revisions.carrying import Carried
 #: Rows of an outline that overlap by this share of the shorter stretch are about one place, and
 #: fills that differ by no more than so much CIEDE2000 are one; common practice, no source.
 _SAME_ROWS, _SAME_FILL = 0.5, 10.0
+#: A drift is worse where it grew by more than so many standard uncertainties of both together
+#: (normal distribution: noise does that once in 740 rows), and by this share of its tolerance, for
+#: what is known to a hair; common practice, no source.
+GROWN_BEYOND, GROWN_LEAST = 3.0, 0.25
 
 
 class Change(enum.StrEnum):
@@ -60,11 +64,9 @@ class Compared:
             return Change.GONE if was_measured or after is None else Change.SAME
         if was_off and after is Verdict.ON_MODEL:
             return Change.FIXED
-        if after in (Verdict.OFF_MODEL, Verdict.UNDECIDED) and was_measured and self._is_further:
-            return Change.NEW if before is Verdict.ON_MODEL and self._is_off else Change.WORSE
-        if self._is_off and not was_off and before is not Verdict.UNDECIDED:
-            return Change.NEW
-        return Change.SAME
+        if not self.is_off or was_off or before is Verdict.UNDECIDED:
+            return Change.WORSE if self.is_off and self._is_further else Change.SAME
+        return Change.NEW
 
     @property
     def is_undecided(self) -> bool:
@@ -72,18 +74,18 @@ class Compared:
         return self.verdicts == (Verdict.OFF_MODEL, Verdict.UNDECIDED)
 
     @property
-    def _is_off(self) -> bool:
+    def is_off(self) -> bool:
+        """Whether it is off model now, and nobody accepts that."""
         return self.after is not None and self.after.is_off_model
 
     @property
     def _is_further(self) -> bool:
-        """Whether the drift grew by more than the uncertainties of both allow, one-sided 95 %."""
+        """Whether the drift grew by more than the uncertainties of both allow."""
         if self.before is None or self.after is None:
             return False
         grown = abs(self.after.drift_pct) - abs(self.before.drift_pct)
-        dof = min(self.before.dof, self.after.dof)
         u = math.hypot(self.before.uncertainty_pct, self.after.uncertainty_pct)
-        return grown > coverage(dof) * u
+        return grown > max(GROWN_BEYOND * u, GROWN_LEAST * self.after.tolerance_pct)
 
 
 @dataclass(frozen=True)
@@ -184,24 +186,51 @@ def _is_alike(one: Finding, other: Finding) -> bool:
     return False
 
 
-def _differences(comparison: Comparison) -> Iterable[Difference]:
-    rows = comparison.rows
-    of_old = _answers(comparison.old.instructions, comparison.old.rows, [r.before for r in rows])
-    of_new = _answers(comparison.new.instructions, comparison.new.rows, [r.after for r in rows])
-    left = {*range(len(comparison.old.instructions))}
-    found = []
-    for number, task in enumerate(comparison.new.instructions):
-        mine = {row for row, answered in of_new.items() if answered == number}
-        same = [of_old[row] for row in sorted(mine) if of_old.get(row) in left]
-        before = max(same, key=same.count) if same else None
-        left.discard(before)  # type: ignore[arg-type]
-        found.append((mine, before, task))
-    for number in sorted(left):
-        yield_rows = {row for row, answered in of_old.items() if answered == number}
-        found.append((yield_rows, number, None))
-    told = [
-        _difference(comparison, [rows[row] for row in sorted(mine)], before, after)
-        for mine, before, after in found
-    ]
+def _differences(comparison: Comparison) -> Iterator[Difference]:
+    """Return what was told beside what is told of the same, the worst first."""
+    rows, old, new = comparison.rows, comparison.old, comparison.new
+    before = _answers(old, [row.before for row in rows])
+    after = _answers(new, [row.after for row in rows])
+    left = dict.fromkeys(range(len(old.instructions)))
+    found: list[tuple[set[int], int | None, int | None]] = []
+    for number in range(len(new.instructions)):
+        mine = {row for row, answer in after.items() if answer == number}
+        told = [before[row] for row in sorted(mine) if before.get(row) in left]
+        earlier = max(told, key=told.count) if told else None
+        if earlier is not None:
+            del left[earlier]
+        found.append((mine, earlier, number))
+    for number in left:
+        found.append(({row for row, answer in before.items() if answer == number}, number, None))
+    differences = []
+    for mine, one, other in found:
+        became = [rows[row] for row in sorted(mine)]
+        told_before = None if one is None else old.instructions[one]
+        told_after = None if other is None else new.instructions[other]
+        differences.append(_difference(became, told_before, told_after))
     order = list(Change)
-    return sorted(told, key=lambda one: (order.index(one.change), one.undecided))
+    yield from sorted(differences, key=lambda one: (order.index(one.change), one.undecided))
+
+
+def _answers(result: Result, findings: Iterable[Finding | None]) -> dict[int, int]:
+    """Return by row of a comparison the instruction that answers its finding in one revision."""
+    number = {
+        id(result.rows[row]): n
+        for n, task in enumerate(result.instructions)
+        for row in (*task.findings, *task.follows)
+    }
+    return {row: number[id(one)] for row, one in enumerate(findings) if id(one) in number}
+
+
+def _difference(
+    rows: Sequence[Compared], before: Instruction | None, after: Instruction | None
+) -> Difference:
+    became = {row.change for row in rows}
+    if after is not None:
+        worse = became & {Change.WORSE, Change.NEW}
+        change = Change.SAME if not worse else Change.WORSE if before else Change.NEW
+        return Difference(change, before, after)
+    undecided = any(row.is_undecided for row in rows)
+    if undecided or any(row.is_off for row in rows):
+        return Difference(Change.SAME, before, None, undecided)
+    return Difference(Change.FIXED if Change.FIXED in became else Change.GONE, before, None)
