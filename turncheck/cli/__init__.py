@@ -13,6 +13,7 @@ import click
 
 from turncheck.cli.approve import approve
 from turncheck.cli.check import check
+from turncheck.cli.compare import compare
 from turncheck.cli.dots import dots
 from turncheck.cli.exchange import export_, import_
 from turncheck.cli.mark import mark
@@ -107,7 +108,7 @@ def main() -> None:
     """
 
 
-for command in (new, split, mark, dots, export_, import_, check, pivots, approve):
+for command in (new, split, mark, dots, export_, import_, check, compare, pivots, approve):
     main.add_command(command)
 
 

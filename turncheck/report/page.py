@@ -58,6 +58,7 @@ STYLES = (
     "page",
     "masthead",
     "lineup",
+    "wipe",
     "redraws",
     "driftmap",
     "pictures",
@@ -65,7 +66,7 @@ STYLES = (
     "narrow",
     "print",
 )
-SCRIPTS = ("lineup", "links", "tables", "wipe", "paper")
+SCRIPTS = ("lineup", "links", "tables", "paper")
 
 
 def render(facts: Facts) -> str:
@@ -99,4 +100,4 @@ def render(facts: Facts) -> str:
 def _script() -> Markup:
     """Return the scripts as one module: what one exports the other finds beside it."""
     own = (part("turncheck.report", f"script/{name}.js") for name in SCRIPTS)
-    return Markup("\n".join([assets.text("lettering.js"), *own]))  # files of this package alone
+    return Markup("\n".join([assets.text("lettering.js"), assets.text("wipe.js"), *own]))  # files of this package alone
