@@ -19,7 +19,17 @@ if TYPE_CHECKING:
     from turncheck.sheet.wide_sheet import split
 
 __version__ = VERSION
-__all__ = ["TurncheckError", "__version__", "check", "compare", "dots", "mark", "new", "pivots", "split"]
+__all__ = [
+    "TurncheckError",
+    "__version__",
+    "check",
+    "compare",
+    "dots",
+    "mark",
+    "new",
+    "pivots",
+    "split",
+]
 
 _CALLS = {
     "check": "turncheck.checking",

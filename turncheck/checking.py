@@ -90,7 +90,9 @@ def _checked(
     slips = find_slips(measured, {name: one.sha256 for name, one in seen.thumbnails.items()})
     accepted = waive(put_off(run_checks(measured), slips), sheet.waivers_in_force)
     findings = waive_what_follows(measured, accepted)
-    sums = sums_of(sheet, {name: one.sha256 for name, one in seen.thumbnails.items()}, landmarks_sha256)
+    sums = sums_of(
+        sheet, {name: one.sha256 for name, one in seen.thumbnails.items()}, landmarks_sha256
+    )
     return Checked(
         sheet=sheet,
         placings=placings,

@@ -138,9 +138,7 @@ def register(earlier: Bytes, later: Bytes, height: float) -> Registration | None
         matrix=matrix,
         centre=centre,
         spread=spread,
-        error=float(
-            np.hypot(np.sqrt(np.mean(off**2) / len(at)) / scale, _SURE_MOST * height)
-        ),
+        error=float(np.hypot(np.sqrt(np.mean(off**2) / len(at)) / scale, _SURE_MOST * height)),
         size=size,
         changed=_differs(old_lab, new_lab) & inside,
         drawn=_to_lines(old_lab),
@@ -164,7 +162,7 @@ def _shrinking(full: Bytes, resized: Bytes) -> Floats:
 
 def _moved(matrix: Floats, points: Floats) -> Floats:
     """Return where a (2, 3) matrix takes points (n, 2)."""
-    return points @ matrix[:, :2].T + matrix[:, 2]
+    return np.asarray(points @ matrix[:, :2].T + matrix[:, 2], np.float64)
 
 
 def _paired(*drawings: tuple[Bytes, Floats]) -> tuple[Floats, Floats] | None:
@@ -175,7 +173,7 @@ def _paired(*drawings: tuple[Bytes, Floats]) -> tuple[Floats, Floats] | None:
     drawings
         Of each its resized picture, and the matrix from the drawing's px to that.
     """
-    finder = cv2.ORB_create(nfeatures=_CORNERS, fastThreshold=10)
+    finder = cv2.ORB.create(nfeatures=_CORNERS, fastThreshold=10)
     spots, looks = [], []
     for pixels, small in drawings:
         found, look = finder.detectAndCompute(cv2.cvtColor(pixels, cv2.COLOR_BGR2GRAY), None)
@@ -184,7 +182,7 @@ def _paired(*drawings: tuple[Bytes, Floats]) -> tuple[Floats, Floats] | None:
         times = finder.getScaleFactor() ** np.array([one.octave for one in found])
         # a corner found in a smaller copy is told by its pixel's outer corner, not its middle
         at = np.array([one.pt for one in found]) + 0.5 * (times[:, None] - 1.0)
-        spots.append(_moved(np.linalg.inv(small)[:2], at))
+        spots.append(_moved(np.asarray(np.linalg.inv(small), np.float64)[:2], at))
         looks.append(look)
     alike = cv2.BFMatcher(cv2.NORM_HAMMING, crossCheck=True).match(*looks)
     old, new = ([one.queryIdx for one in alike], [one.trainIdx for one in alike])
@@ -193,11 +191,12 @@ def _paired(*drawings: tuple[Bytes, Floats]) -> tuple[Floats, Floats] | None:
 
 def _similarity(at: Floats, to: Floats, within: float) -> tuple[Floats, Bools] | None:
     """Return the similarity on which most corners agree within so many px, and which do."""
-    matrix, _ = cv2.estimateAffinePartial2D(
+    first, _ = cv2.estimateAffinePartial2D(
         at, to, ransacReprojThreshold=within, maxIters=5000, confidence=0.999
     )
-    if matrix is None:
+    if first is None:
         return None
+    matrix = np.asarray(first, np.float64)
     near = np.ones(len(at), dtype=bool)
     for _ in range(3):
         near = np.hypot(*(to - _moved(matrix, at)).T) < within
@@ -228,7 +227,7 @@ def _differs(old: Floats, new: Floats) -> Bools:
     less = max(columns // 16, 1), max(rows // 16, 1)
     small = cv2.resize(apart, less, interpolation=cv2.INTER_AREA)
     kernel = 2 * (_SLOW // 32) + 1
-    most = np.float32((_SHADE_MOST, _TINT_MOST, _TINT_MOST))
+    most = np.array((_SHADE_MOST, _TINT_MOST, _TINT_MOST), np.float32)
     eight = np.rint(np.clip(small, -most, most) + 128.0).astype(np.uint8)
     slow = cv2.medianBlur(eight, kernel).astype(np.float32) - 128.0
     apart = apart - cv2.resize(slow, (columns, rows), interpolation=cv2.INTER_LINEAR)

@@ -100,4 +100,6 @@ def render(facts: Facts) -> str:
 def _script() -> Markup:
     """Return the scripts as one module: what one exports the other finds beside it."""
     own = (part("turncheck.report", f"script/{name}.js") for name in SCRIPTS)
-    return Markup("\n".join([assets.text("lettering.js"), assets.text("wipe.js"), *own]))  # files of this package alone
+    return Markup(
+        "\n".join([assets.text("lettering.js"), assets.text("wipe.js"), *own])
+    )  # files of this package alone

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from turncheck.checks.finding import Finding, Kind
+from turncheck.checks.finding import Cause, Finding, Kind
 from turncheck.checks.verdicts import key_of
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.instructions.instruction import Instruction
@@ -52,7 +52,7 @@ class Compared:
     def verdicts(self) -> tuple[Verdict | None, Verdict | None]:
         """Before and after, None where it was not compared."""
         before, after = self.before, self.after
-        return before and before.verdict, after and after.verdict
+        return before.verdict if before else None, after.verdict if after else None
 
     @property
     def change(self) -> Change:
@@ -71,7 +71,10 @@ class Compared:
     @property
     def is_undecided(self) -> bool:
         """Whether it was off model and nobody could say whether it still is."""
-        return self.verdicts == (Verdict.OFF_MODEL, Verdict.UNDECIDED)
+        before, after = self.before, self.after
+        if before is None or after is None or not before.is_off_model:
+            return False
+        return after.verdict is Verdict.UNDECIDED or after.cause is Cause.UNSURE
 
     @property
     def is_off(self) -> bool:
@@ -152,8 +155,21 @@ class Comparison:
 
     @cached_property
     def differences(self) -> tuple[Difference, ...]:
-        """What was told and what is told, the worst first."""
-        return tuple(_differences(self))
+        """What was told and what is told, drawing by drawing, the worst first."""
+        order = list(Change)
+        found = sorted(_differences(self), key=lambda one: (order.index(one.change), one.undecided))
+        homes = list(dict.fromkeys(map(self.home, found)))
+        return tuple(sorted(found, key=lambda one: homes.index(self.home(one))))
+
+    def home(self, difference: Difference) -> str:
+        """Return the drawing beside which a difference is told: the first that was drawn anew.
+
+        '' where neither of its drawings is in both.
+        """
+        old, new = self.old.drawings, self.new.drawings
+        both = [view for view in difference.views if view in old and view in new]
+        anew = [view for view in both if old[view].sha256 != new[view].sha256]
+        return next(iter((*anew, *both)), "")
 
 
 def match(old: Sequence[Finding], new: Sequence[Finding]) -> list[Compared]:
@@ -163,7 +179,9 @@ def match(old: Sequence[Finding], new: Sequence[Finding]) -> list[Compared]:
     overlaps or looks alike.
     """
     left = {key_of(row): row for row in old}
-    pairs: list[tuple[Finding | None, Finding]] = [(left.pop(key_of(row), None), row) for row in new]
+    pairs: list[tuple[Finding | None, Finding]] = [
+        (left.pop(key_of(row), None), row) for row in new
+    ]
     found = []
     for before, after in pairs:
         if before is None:
@@ -187,7 +205,7 @@ def _is_alike(one: Finding, other: Finding) -> bool:
 
 
 def _differences(comparison: Comparison) -> Iterator[Difference]:
-    """Return what was told beside what is told of the same, the worst first."""
+    """Return what was told beside what is told of the same."""
     rows, old, new = comparison.rows, comparison.old, comparison.new
     before = _answers(old, [row.before for row in rows])
     after = _answers(new, [row.after for row in rows])
@@ -202,14 +220,12 @@ def _differences(comparison: Comparison) -> Iterator[Difference]:
         found.append((mine, earlier, number))
     for number in left:
         found.append(({row for row, answer in before.items() if answer == number}, number, None))
-    differences = []
     for mine, one, other in found:
-        became = [rows[row] for row in sorted(mine)]
-        told_before = None if one is None else old.instructions[one]
-        told_after = None if other is None else new.instructions[other]
-        differences.append(_difference(became, told_before, told_after))
-    order = list(Change)
-    yield from sorted(differences, key=lambda one: (order.index(one.change), one.undecided))
+        yield _difference(
+            [rows[row] for row in sorted(mine)],
+            None if one is None else old.instructions[one],
+            None if other is None else new.instructions[other],
+        )
 
 
 def _answers(result: Result, findings: Iterable[Finding | None]) -> dict[int, int]:
@@ -231,6 +247,8 @@ def _difference(
         change = Change.SAME if not worse else Change.WORSE if before else Change.NEW
         return Difference(change, before, after)
     undecided = any(row.is_undecided for row in rows)
-    if undecided or any(row.is_off for row in rows):
-        return Difference(Change.SAME, before, None, undecided)
-    return Difference(Change.FIXED if Change.FIXED in became else Change.GONE, before, None)
+    if any(row.is_off for row in rows):
+        return Difference(Change.SAME, before, None)
+    if Change.FIXED in became and not any(row.verdicts[1] is Verdict.UNDECIDED for row in rows):
+        return Difference(Change.FIXED, before, None)
+    return Difference(Change.SAME if undecided else Change.GONE, before, None, undecided)

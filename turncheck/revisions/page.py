@@ -19,7 +19,16 @@ from turncheck.files.version import VERSION
 from turncheck.instructions.instruction import Instruction
 from turncheck.instructions.result import Result
 from turncheck.revisions.comparing import Change, Comparison, Difference
-from turncheck.revisions.words import UNDECIDED, became, placings_told, tally, told, where
+from turncheck.revisions.words import (
+    CHANGES,
+    became,
+    counts,
+    placings_told,
+    tally,
+    told,
+    unsaid,
+    where,
+)
 from turncheck.wording.findings import VERDICTS
 
 _ROOM = "turncheck.revisions"
@@ -44,15 +53,12 @@ def render(comparison: Comparison) -> str:
     """Return the page; the same input gives the same text."""
     looks = style(_ROOM, ("wipe", "compare"))
     script = Markup(assets.text("wipe.js") + part(_ROOM, "script/compare.js"))
-    shown = [
-        _shown(number, one, comparison) for number, one in enumerate(comparison.differences, 1)
-    ]
+    shown = [_shown(n, one, comparison) for n, one in enumerate(comparison.differences, 1)]
     drawings = [
         _drawing(view, shown, comparison)
         for view in comparison.new.measured.views
         if view in comparison.old.measured.views
     ]
-    views = {drawing.view for drawing in drawings}
     old, new = comparison.old.sheet, comparison.new.sheet
     return (
         environment(_ROOM)
@@ -67,15 +73,21 @@ def render(comparison: Comparison) -> str:
             new=new,
             is_other=old.character != new.character,
             tally=tally(comparison),
+            counts=[
+                (count, CHANGES[change], *_LOOKS[change]) for change, count in counts(comparison)
+            ],
+            unsaid=unsaid(comparison),
             stamp="off_model" if comparison.is_worse else _stamp(comparison),
             verdict=VERDICTS[comparison.new.verdict],
             how_much=comparison.new.how_much,
             warnings=comparison.new.warnings,
             remarks=placings_told(comparison),
             shown=shown,
-            telling=[one for one in drawings if one.numbers],
+            telling=sorted(
+                (one for one in drawings if one.numbers), key=lambda one: one.numbers[0][0].number
+            ),
             quiet=[one for one in drawings if not one.numbers],
-            elsewhere=[one for one in shown if not views & {*one.views}],
+            elsewhere=[one for one in shown if not one.home],
             only=sorted({*old.views} ^ {*new.views}),
         )
     )
@@ -91,10 +103,11 @@ def _shown(number: int, one: Difference, comparison: Comparison) -> SimpleNamesp
     shape, colour = ("undecided",) * 2 if one.undecided else _LOOKS[one.change]
     return SimpleNamespace(
         number=number,
-        became=UNDECIDED if one.undecided else became(one),
+        became=became(one),
         shape=shape,
         colour=colour,
         views=one.views,
+        home=comparison.home(one),
         where=where(one.views),
         before=before,
         now=now,
@@ -173,7 +186,7 @@ def _drawing(
         view=view,
         box=box,
         takes=takes,
-        numbers=[(one, _zoom(one.number, takes, box)) for one in mine],
+        numbers=[(one, _zoom(one.number, takes, box)) for one in mine if one.home == view],
         is_same_file=old.drawings[view].sha256 == new.drawings[view].sha256,
         registered=lies is not None,
     )

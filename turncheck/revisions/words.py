@@ -26,16 +26,24 @@ def became(difference: Difference) -> str:
     return UNDECIDED if difference.undecided else CHANGES[difference.change]
 
 
-def tally(comparison: Comparison) -> str:
-    """Return the verdict on a new revision: how many things were mended, and how many not.
-
-    What can't be said is only told where there is some.
-    """
+def counts(comparison: Comparison) -> list[tuple[Change, int]]:
+    """Return the verdict on a new revision: how many things were mended, and how many not."""
     found = Counter(map(became, comparison.differences))
-    always = (Change.FIXED, Change.WORSE, Change.NEW, Change.SAME)
-    words = [f"{found[CHANGES[change]]} {CHANGES[change]}" for change in always]
-    rest = (CHANGES[Change.GONE], UNDECIDED)
-    return ", ".join([*words, *(f"{found[word]} {word}" for word in rest if found[word])])
+    shown = (Change.FIXED, Change.WORSE, Change.NEW, Change.SAME)
+    return [(change, found[CHANGES[change]]) for change in shown]
+
+
+def unsaid(comparison: Comparison) -> list[str]:
+    """Return how many things nothing can be said of, and why; nothing where there are none."""
+    found = Counter(map(became, comparison.differences))
+    rest = (UNDECIDED, CHANGES[Change.GONE])
+    return [f"{found[word]} {word}" for word in rest if found[word]]
+
+
+def tally(comparison: Comparison) -> str:
+    """Return both in one line."""
+    told = [f"{count} {CHANGES[change]}" for change, count in counts(comparison)]
+    return "; ".join([", ".join(told), *unsaid(comparison)])
 
 
 def told(difference: Difference) -> tuple[str, str]:

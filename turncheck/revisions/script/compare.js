@@ -10,6 +10,8 @@ let at = -1, beat = 0;
 const wipeOf = (change) => change.closest(".drawing").querySelector(".wipe");
 const frame = (wipe, box) => {
   for (const take of wipe.querySelectorAll(".take")) take.setAttribute("viewBox", box);
+  const [wide, all] = [box, wipe.dataset.box].map((one) => one.split(" ")[2]);
+  wipe.style.setProperty("--k", Math.min(1, 1.4 * wide / all)); // marks grow less than what they mark
 };
 function current(wipe) {
   document.querySelector(".wipe.now")?.classList.remove("now");
