@@ -205,11 +205,13 @@ def _paired(*drawings: tuple[Bytes, Floats]) -> tuple[Floats, Floats] | None:
         looks.append(look)
     alike = cv2.BFMatcher(cv2.NORM_HAMMING, crossCheck=True).match(*looks)
     old, new = ([one.queryIdx for one in alike], [one.trainIdx for one in alike])
-    return (spots[0][old], spots[1][new]) if len(alike) >= _AGREE_LEAST else None
+    return spots[0][old], spots[1][new]
 
 
 def _similarity(at: Floats, to: Floats, within: float) -> tuple[Floats, Bools] | None:
     """Return the similarity on which most corners agree within so many px, and which do."""
+    if len(at) < _AGREE_LEAST:
+        return None
     first, _ = cv2.estimateAffinePartial2D(
         at, to, ransacReprojThreshold=within, maxIters=5000, confidence=0.999
     )
