@@ -15,15 +15,15 @@ import numpy as np
 from tests.images.papers import on_paper
 from tests.outside.bodies import body_or_skip
 from tests.outside.rendering import draw as draw_body
-from tests.outside.rendering import frame, project
+from tests.outside.rendering import project
 from tests.places import SAMPLES
 
 sys.path.insert(0, str(SAMPLES))
 
-from drawing import brindle, odo, pim  # noqa: E402
-from drawing.figure import Figure, View  # noqa: E402
-from drawing.inking import draw  # noqa: E402
-from drawing.pim import Drift  # noqa: E402
+from drawing import brindle, odo, pim
+from drawing.figure import Figure, View
+from drawing.inking import draw
+from drawing.pim import Drift
 
 #: Scale, turn in degrees, paper: the first as it was saved, the others as scanned or exported.
 CONDITIONS = (
@@ -189,7 +189,7 @@ def redrawn_body(name: str, height_px: float) -> Redrawn:
     )
     found: list[dict[str, object]] = [{}, {}, {}, {}]
     for number, (view, yaw) in enumerate(YAWS.items()):
-        picture, where = draw_body(body, yaw, height_px)
+        where = frame(body, yaw, height_px)
         anew, there = draw_body(other, yaw, height_px * other.height / tall, margin=60)
         spots = [
             dict(zip(t["landmark"], zip(t["x"], t["y"], strict=True), strict=True))

@@ -61,9 +61,7 @@ def outcome(tmp_path_factory):
     def made(name: str) -> Outcome:
         if name in OUTSIDE:
             folder = tmp_path_factory.mktemp(name)
-            write_sheet(
-                folder, body_or_skip(name), YAWS, height_px=HEIGHT_PX, noise_sd_pct=0.15
-            )
+            write_sheet(folder, body_or_skip(name), YAWS, height_px=HEIGHT_PX, noise_sd_pct=0.15)
             old, anew = turncheck.check(folder), redrawn_body(name, HEIGHT_PX)
         else:
             folder, old, anew = SAMPLES / name, checked(name), REDRAWN[name]()

@@ -15,6 +15,7 @@ from turncheck.geometry.guard_bands import Verdict
 from turncheck.revisions.comparing import Change, Compared, match
 
 CHIN = "side,chin,69.600,37.600"
+COLUMNS = "check,view,subject,before,after,drift_before,drift_after,change"
 CHANGES = {"fixed", "worse", "new", "same", "gone"}
 
 
@@ -64,7 +65,7 @@ def test_a_chin_is_followed_from_one_revision_to_the_next(
     assert done.exit_code == status, done.output
     assert f": {tally}\n" in done.output
     row = of_chin(tmp_path)
-    assert list(row) == "check view subject before after drift_before drift_after change".split()
+    assert ",".join(row) == COLUMNS
     assert row["change"] == change
     assert sum(told["counts"].values()) > 40 and set(told["counts"]) == CHANGES
     page = (tmp_path / "out/compare.html").read_text("utf-8")
