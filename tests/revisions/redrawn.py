@@ -15,7 +15,7 @@ import numpy as np
 from tests.images.papers import on_paper
 from tests.outside.bodies import body_or_skip
 from tests.outside.rendering import draw as draw_body
-from tests.outside.rendering import project
+from tests.outside.rendering import frame, project
 from tests.places import SAMPLES
 
 sys.path.insert(0, str(SAMPLES))
