@@ -1,4 +1,4 @@
-// --- Wipe: the first picture is left of the bar, the second at its right.
+// --- Wipe: the first is left of the bar.
 for (const bar of document.querySelectorAll(".wipe input")) {
   const set = () => bar.parentElement.style.setProperty("--at", bar.value / 100);
   bar.addEventListener("input", set);

@@ -188,7 +188,6 @@ def _drawing(
         takes=takes,
         numbers=[(one, _zoom(one.number, takes, box)) for one in mine if one.home == view],
         is_same_file=old.drawings[view].sha256 == new.drawings[view].sha256,
-        registered=lies is not None,
     )
 
 
