@@ -12,7 +12,7 @@ from turncheck.errors import TurncheckError
 from turncheck.files.version import VERSION
 
 if TYPE_CHECKING:
-    from turncheck.checking import check, guides, pivots
+    from turncheck.checking import check, compare, guides, pivots
     from turncheck.placing import mark
     from turncheck.placing.dots import dots
     from turncheck.sheet.create import new
@@ -23,6 +23,7 @@ __all__ = [
     "TurncheckError",
     "__version__",
     "check",
+    "compare",
     "dots",
     "guides",
     "mark",
@@ -33,6 +34,7 @@ __all__ = [
 
 _CALLS = {
     "check": "turncheck.checking",
+    "compare": "turncheck.checking",
     "dots": "turncheck.placing.dots",
     "guides": "turncheck.checking",
     "mark": "turncheck.placing",

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from turncheck.checks.register import open_sheet, run_checks
 from turncheck.checks.verdicts import put_off, told_first, waive
+from turncheck.errors import Fault, TurncheckError
 from turncheck.geometry.measurement import measure
 from turncheck.images.describing import Progress, describe_drawings
 from turncheck.instructions import waive_what_follows, what_to_redraw
@@ -17,11 +18,20 @@ from turncheck.mistakes.misplaced_points import refuse_misplaced_points
 from turncheck.mistakes.register import find_slips
 from turncheck.report.summary import summary_of
 from turncheck.sheet.approval import approval_state, sums_of
-from turncheck.sheet.landmark_table import landmarks_path, read_complete
+from turncheck.sheet.landmark_table import (
+    Placing,
+    landmarks_path,
+    read_complete,
+    read_table,
+    refuse_incomplete,
+)
+from turncheck.sheet.merging_placings import merge_placings
+from turncheck.sheet.model import LANDMARKS_FILE, SHEET_FILE, Sheet
 
 if TYPE_CHECKING:
     from turncheck.handover.guides import Guides
     from turncheck.handover.pivots import Pivots
+    from turncheck.revisions.comparing import Comparison
 
 
 class Checked(Result):
@@ -69,7 +79,12 @@ def check(path: str | Path, progress: Progress | None = None) -> Checked:
     """
     sheet = open_sheet(path)
     table = read_complete(landmarks_path(sheet), sheet)
-    placings = tuple(table.placings.values())
+    return _checked(sheet, tuple(table.placings.values()), table.hash, progress)
+
+
+def _checked(
+    sheet: Sheet, placings: tuple[Placing, ...], landmarks_sha256: str, progress: Progress | None
+) -> Checked:
     refuse_impossible(sheet, placings)
     seen = describe_drawings(sheet.views, progress)
     measured = measure(sheet, placings, seen.features)
@@ -77,11 +92,13 @@ def check(path: str | Path, progress: Progress | None = None) -> Checked:
     slips = find_slips(measured, {name: one.sha256 for name, one in seen.thumbnails.items()})
     accepted = waive(put_off(run_checks(measured), slips), sheet.waivers_in_force)
     findings = waive_what_follows(measured, accepted)
-    sums = sums_of(sheet, {name: one.sha256 for name, one in seen.thumbnails.items()}, table.hash)
+    sums = sums_of(
+        sheet, {name: one.sha256 for name, one in seen.thumbnails.items()}, landmarks_sha256
+    )
     return Checked(
         sheet=sheet,
         placings=placings,
-        landmarks_sha256=table.hash,
+        landmarks_sha256=landmarks_sha256,
         measured=measured,
         rows=tuple(findings),
         instructions=tuple(
@@ -141,3 +158,48 @@ def guides(path: str | Path, yaws: Iterable[float], progress: Progress | None = 
     from turncheck.handover.guides import guides_of
 
     return guides_of(check(path, progress), yaws)
+
+
+def compare(
+    old: str | Path, new: str | Path, *, carry: bool = False, progress: Progress | None = None
+) -> Comparison:
+    """Compare two revisions of a sheet: what was mended, what became worse, what is new.
+
+    Where the new one has no placing of a point, that of the old one counts if the drawing is
+    unchanged around it.
+
+    Parameters
+    ----------
+    old, new, progress
+        As of `check`; the new sheet's `landmarks.csv` may be incomplete, or not be there.
+    carry
+        Whether to write what is carried into the new sheet's `landmarks.csv`.
+
+    Raises
+    ------
+    TurncheckError
+        If one of the sheets can't be used, naming every fault and its mend; nothing is written
+        then.
+
+    Examples
+    --------
+    >>> import turncheck
+    >>> turncheck.compare("sample_views/odo", "sample_views/odo").is_worse
+    False
+    """
+    from turncheck.revisions.carrying import carry as carried_from
+    from turncheck.revisions.comparing import Comparison
+
+    before = check(old, progress)
+    sheet = open_sheet(new)
+    if not sheet.views.keys() & before.sheet.views.keys():
+        says = f"has none of the drawings of {before.sheet.folder}; give them the same names"
+        raise TurncheckError(Fault(says, str(sheet.folder / SHEET_FILE)))
+    path = sheet.folder / LANDMARKS_FILE
+    table = read_table(path, sheet)
+    carried = carried_from(before, sheet, table.placings.values())
+    every = (*table.placings.values(), *carried.placings)
+    refuse_incomplete(path, every, sheet)
+    after = _checked(sheet, every, table.hash, progress)
+    written = merge_placings(sheet, carried.placings, replace=False).written if carry else ()
+    return Comparison(before, after, carried, bool(written))

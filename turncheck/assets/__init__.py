@@ -2,7 +2,8 @@
 
 Plain files, each with one thing: `colours.css` the colours of both pages, light and dark;
 `marks.css` how marks and the line-up look; `shapes.svg` the shape of each verdict; `lettering.js`
-how words are fitted into the room that there is; `fonts.css` and `fonts/` the letters.
+how words are fitted into the room that there is; `wipe.css` and `wipe.js` two pictures with a bar
+between; `fonts.css` and `fonts/` the letters.
 The report embeds them, the page's server serves them.
 """
 

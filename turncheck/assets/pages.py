@@ -68,13 +68,21 @@ def _template(room: str, name: str) -> str:
 
 @cache
 def style(room: str, sheets: tuple[str, ...]) -> Markup:
-    """Return the shared stylesheets and a room's own as one, with the fonts in it."""
-    own = (part(room, f"style/{name}.css") for name in sheets)
+    """Return the stylesheets of all pages and those named as one, with the fonts in it.
+
+    A room finds its own first, then those that some pages share.
+    """
+    own = (_sheet(room, name) for name in sheets)
     text = "\n".join([*map(assets.text, assets.STYLES), *own])
     for name, font in assets.fonts().items():
         held = base64.b64encode(font).decode("ascii")
         text = text.replace(f'url("{name}")', f'url("data:font/woff2;base64,{held}")')
     return Markup(text)  # files of this package alone
+
+
+def _sheet(room: str, name: str) -> str:
+    own = resources.files(room) / "style" / f"{name}.css"
+    return own.read_text("utf-8") if own.is_file() else assets.text(f"{name}.css")
 
 
 @cache

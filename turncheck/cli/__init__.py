@@ -15,6 +15,7 @@ import click
 
 from turncheck.cli.approve import approve
 from turncheck.cli.check import check
+from turncheck.cli.compare import compare
 from turncheck.cli.dots import dots
 from turncheck.cli.exchange import export_, import_
 from turncheck.cli.guides import guides
@@ -157,7 +158,19 @@ def main() -> None:
     """
 
 
-for command in (new, split, mark, dots, export_, import_, check, pivots, guides, approve):
+for command in (
+    new,
+    split,
+    mark,
+    dots,
+    export_,
+    import_,
+    check,
+    compare,
+    approve,
+    pivots,
+    guides,
+):
     main.add_command(command)
 
 

@@ -8,7 +8,7 @@ import numpy.typing as npt
 from turncheck.errors import TurncheckError
 from turncheck.geometry.measurement import Measurement
 from turncheck.images.features import ImageFeatures
-from turncheck.sheet.landmark_table import landmarks_path
+from turncheck.sheet.model import LANDMARKS_FILE
 
 Floats = npt.NDArray[np.float64]
 
@@ -30,7 +30,7 @@ def refuse_misplaced_points(measured: Measurement) -> None:
         Naming every such drawing.
     """
     faults = []
-    table = landmarks_path(measured.sheet)
+    table = measured.sheet.folder / LANDMARKS_FILE
     ground = measured.landmarks.index("ground")
     for v, (name, drawn) in enumerate(zip(measured.views, measured.features, strict=True)):
         picture = measured.sheet.views[name].picture

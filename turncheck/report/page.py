@@ -71,6 +71,7 @@ STYLES = (
     "page",
     "masthead",
     "lineup",
+    "wipe",
     "redraws",
     "driftmap",
     "pictures",
@@ -78,7 +79,7 @@ STYLES = (
     "narrow",
     "print",
 )
-SCRIPTS = ("lineup", "links", "tables", "wipe", "paper")
+SCRIPTS = ("lineup", "links", "tables", "paper")
 
 
 def render(facts: Facts) -> str:
@@ -134,5 +135,6 @@ def _script() -> Markup:
     Lines of comments and indents stay behind.
     """
     own = (part("turncheck.report", f"script/{name}.js") for name in SCRIPTS)
-    whole = "\n".join([assets.text("lettering.js"), *own])  # files of this package alone
+    # files of this package alone
+    whole = "\n".join([assets.text("lettering.js"), assets.text("wipe.js"), *own])
     return Markup(re.sub(r"^[ \t]*(?:(?://|/?\*).*\n)?", "", whole, flags=re.MULTILINE))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 import shlex
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from os.path import lexists
 from pathlib import Path
@@ -146,6 +146,19 @@ def read_table(path: Path, sheet: Sheet) -> LandmarkTable:
     faults = FileFaults(str(path))
     text, encoding = read_encoded(path, faults) if lexists(path) else ("", "utf-8")
     return parse_table(text, sheet, str(path), encoding)
+
+
+def refuse_incomplete(path: Path, placings: Iterable[Placing], sheet: Sheet) -> None:
+    """Refuse placings, from wherever, that lack what every sheet needs.
+
+    Raises
+    ------
+    TurncheckError
+        Naming what is missing from the table at `path`.
+    """
+    faults = FileFaults(str(path))
+    _check_complete({(one.view, one.landmark) for one in placings}, sheet, faults)
+    faults.raise_any()
 
 
 def parse_table(text: str, sheet: Sheet, name: str, encoding: str = "utf-8") -> LandmarkTable:

@@ -1,6 +1,6 @@
-// --- Wipe: a drawing as it is left of the bar, put right at its right.
-all(".wipe input").forEach((bar) => {
+// --- Wipe: the first is left of the bar.
+for (const bar of document.querySelectorAll(".wipe input")) {
   const set = () => bar.parentElement.style.setProperty("--at", bar.value / 100);
   bar.addEventListener("input", set);
   set();
-});
+}

@@ -1,0 +1,121 @@
+"""Writes a comparison: `compare.csv`, `compare.json` and `compare.html`."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import math
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+from turncheck.checks.finding import Finding
+from turncheck.checks.table import plain_cell
+from turncheck.files.atomic import save_together
+from turncheck.files.version import VERSION
+from turncheck.instructions.result import Result
+from turncheck.revisions.comparing import Compared, Comparison
+from turncheck.revisions.page import render
+from turncheck.revisions.words import became, told
+
+SCHEMA_VERSION = 1
+COLUMNS = (
+    "check",
+    "view",
+    "subject",
+    "before",
+    "after",
+    "drift_before",
+    "drift_after",
+    "change",
+)
+
+
+def save_comparison(comparison: Comparison, folder: Path) -> list[Path]:
+    """Write the table, the counts and the page; return their paths.
+
+    Raises
+    ------
+    TurncheckError
+        If the folder can't be written.
+    """
+    contents = {
+        "compare.csv": as_csv(comparison.rows),
+        "compare.json": json.dumps(as_json(comparison), indent=2, ensure_ascii=False) + "\n",
+        "compare.html": render(comparison),
+    }
+    save_together(folder, contents)
+    return [folder / name for name in contents]
+
+
+def as_csv(rows: Iterable[Compared]) -> str:
+    """Return the findings of both; before and after are verdicts, empty where there was none.
+
+    A drift is in the unit that the findings table has for it.
+    """
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for row in rows:
+        verdicts = (verdict.value if verdict else "" for verdict in row.verdicts)
+        drifts = map(_drift, (row.before, row.after))
+        writer.writerow([*map(plain_cell, row.key), *verdicts, *drifts, row.change.value])
+    return text.getvalue()
+
+
+def _drift(finding: Finding | None) -> str:
+    return "" if finding is None or math.isnan(finding.drift_pct) else f"{finding.drift_pct:.6g}"
+
+
+def as_json(comparison: Comparison) -> dict[str, Any]:
+    """Return what a program wants to know of it."""
+    carried = comparison.carried
+    return {
+        "schema_version": SCHEMA_VERSION,
+        "old": _of(comparison.old),
+        "new": _of(comparison.new),
+        "counts": {change.value: count for change, count in comparison.counts.items()},
+        "differences": [
+            {
+                "number": number,
+                "became": became(one),
+                "views": list(one.views),
+                "told": told(one)[0] if one.before else "",
+                "tells": told(one)[1],
+            }
+            for number, one in enumerate(comparison.differences, 1)
+        ],
+        "registered": sorted(carried.laid),
+        "carried": _by_view(
+            (one.view, {"landmark": one.landmark, "x": one.x, "y": one.y, "sd": _known(one.sd)})
+            for one in carried.placings
+        ),
+        "proposed": _by_view(
+            (one.view, {"landmark": one.landmark, "x": _known(one.x), "y": _known(one.y)})
+            for one in carried.proposals
+        ),
+        "written": comparison.written,
+        "turncheck_version": VERSION,
+    }
+
+
+def _of(checked: Result) -> dict[str, Any]:
+    return {
+        "character": checked.sheet.character,
+        "revision": checked.sheet.revision,
+        "verdict": checked.verdict.value,
+        "drawings": {name: one.sha256 for name, one in checked.drawings.items()},
+        "landmarks_sha256": checked.landmarks_sha256,
+    }
+
+
+def _by_view(pairs: Iterable[tuple[str, dict[str, Any]]]) -> dict[str, list[dict[str, Any]]]:
+    found: dict[str, list[dict[str, Any]]] = {}
+    for view, one in pairs:
+        found.setdefault(view, []).append(one)
+    return found
+
+
+def _known(value: float) -> float | None:
+    return round(value, 3) if math.isfinite(value) else None

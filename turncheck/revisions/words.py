@@ -1,0 +1,90 @@
+"""What is said of two revisions, on the page and in the terminal."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+
+from turncheck.plain import counted
+from turncheck.revisions.comparing import Change, Comparison, Difference
+from turncheck.wording.findings import VERDICTS
+from turncheck.wording.instructions import DECIDE_FIRST
+
+#: What a change is called.
+CHANGES: Mapping[Change, str] = {
+    Change.WORSE: "worse",
+    Change.NEW: "new",
+    Change.SAME: "as before",
+    Change.GONE: "can't be measured now",
+    Change.FIXED: "fixed",
+}
+UNDECIDED = VERDICTS["undecided"]
+
+
+def became(difference: Difference) -> str:
+    """Return what became of a thing that was to be redrawn."""
+    return UNDECIDED if difference.undecided else CHANGES[difference.change]
+
+
+def counts(comparison: Comparison) -> list[tuple[Change, int]]:
+    """Return the verdict on a new revision: how many things were mended, and how many not."""
+    found = Counter(map(became, comparison.differences))
+    shown = (Change.FIXED, Change.WORSE, Change.NEW, Change.SAME)
+    return [(change, found[CHANGES[change]]) for change in shown]
+
+
+def unsaid(comparison: Comparison) -> list[str]:
+    """Return how many things nothing can be said of, and why; nothing where there are none."""
+    found = Counter(map(became, comparison.differences))
+    rest = (UNDECIDED, CHANGES[Change.GONE])
+    return [f"{found[word]} {word}" for word in rest if found[word]]
+
+
+def tally(comparison: Comparison) -> str:
+    """Return both in one line."""
+    told = [f"{count} {CHANGES[change]}" for change, count in counts(comparison)]
+    return "; ".join([", ".join(told), *unsaid(comparison)])
+
+
+def told(difference: Difference) -> tuple[str, str]:
+    """Return what was told of the old revision and what is told of the new one."""
+    before, after = difference.before, difference.after
+    now = {
+        Change.FIXED: "On model.",
+        Change.GONE: "Can't be measured: place its points again.",
+        Change.SAME: "Told with another thing.",
+    }
+    if difference.undecided:
+        told_now = "Too close to call: place its points again, zoomed in."
+    else:
+        told_now = after.says if after else now.get(difference.change, "")
+    return before.says if before else "Nothing was told of it.", told_now
+
+
+def where(views: tuple[str, ...]) -> str:
+    """Return the drawing that is to be changed, or that it has to be decided first."""
+    return views[0] if len(views) == 1 else DECIDE_FIRST
+
+
+def placings_told(comparison: Comparison) -> list[str]:
+    """Return what was carried over and what is left to place, a sentence each."""
+    carried, left = comparison.carried.placings, comparison.carried.proposals
+    found = []
+    if carried:
+        how = (
+            "were written into its landmarks.csv"
+            if comparison.written
+            else "count here as if they stood in its landmarks.csv; --carry writes them there"
+        )
+        found.append(
+            f"{counted(len(carried), 'placing')} of revision {comparison.old.sheet.revision} "
+            f"{'fits' if len(carried) == 1 else 'fit'} revision {comparison.new.sheet.revision} "
+            f"too, its drawing being unchanged around them: they {how}."
+        )
+    if left:
+        points = counted(len({(one.view, one.landmark) for one in left}), "point")
+        found.append(
+            f"{points} lie where the drawing has changed, and nothing was carried over: "
+            "place them on the page that turncheck mark opens."
+        )
+    return found
