@@ -104,9 +104,9 @@ def test_a_warning_stands_before_any_finding(sheet, mistake):
     assert warning["code"] == code
     assert summary["verdict"] == verdict and status == (verdict == "off_model")
     lines = said.splitlines()
-    assert lines[2] == f"  First: {warning['says']}."
+    assert lines[1] == f"  First: {warning['says']}."
     plain = page.replace("&#39;", "'")
-    assert plain.index(warning["says"]) < plain.index('class="worst"')
+    assert plain.index(warning["says"]) < plain.index('<svg class="lineup"')
     for view in warning["views"]:
         assert summary["verdicts"]["views"][view] != "on_model"
 
