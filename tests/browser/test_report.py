@@ -91,8 +91,7 @@ def test_it_asks_for_nothing_and_complains_of_nothing(looked_at: Opened, drifted
     assert looked_at.faults == []
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("width", [1440, 390])
+@pytest.mark.parametrize(("scheme", "width"), [("light", 1440), ("dark", 390)])
 def test_axe_finds_nothing(drifted: Path, new_page: NewPage, scheme: str, width: int) -> None:
     """axe-core's rules for WCAG 2.2 A and AA, target size included, and its best practices."""
     opened = new_page(
@@ -764,8 +763,7 @@ def faulty(tmp_path_factory: pytest.TempPathFactory) -> Path:
 SECTIONS = ("#above", "#outline", "#inks")
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("width", [1440, 390])
+@pytest.mark.parametrize(("scheme", "width"), [("dark", 1440), ("light", 390)])
 def test_axe_finds_nothing_where_everything_is_off(
     faulty: Path, new_page: NewPage, scheme: str, width: int
 ) -> None:
