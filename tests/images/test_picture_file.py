@@ -329,7 +329,7 @@ def test_a_folder_is_no_drawing(tmp_path: Path) -> None:
     (tmp_path / "a.png").mkdir()
     faults = FileFaults("sheet.toml")
     assert inspect_picture(tmp_path, "a.png", "", faults) is None
-    assert "is not there" in faults_of(faults.raise_any)[0]
+    assert "that is a folder; name the drawing itself" in faults_of(faults.raise_any)[0]
 
 
 def test_a_drawing_that_may_not_be_opened_says_why(

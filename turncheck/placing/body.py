@@ -72,6 +72,7 @@ def solve_body(
 
     Examples
     --------
+    >>> import math
     >>> placed = {"nose": {"front": Seen(100.0, 1.0), "side": Seen(130.0, 1.0)}}
     >>> turns = {"front": 0.0, "side": math.pi / 2, "back": math.pi}
     >>> axes = dict.fromkeys(turns, Seen(100.0, 1.0))
