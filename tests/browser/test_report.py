@@ -220,8 +220,10 @@ def crowded(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder / "report.html"
 
 
-@pytest.mark.parametrize("letters", LETTERS)
-@pytest.mark.parametrize(("width", "height"), SCREENS)
+@pytest.mark.parametrize(
+    ("letters", "width", "height"),
+    [("wide", *screen) for screen in SCREENS] + [(one, 1024, 768) for one in ("narrow", "machine")],
+)
 def test_six_drawings_with_long_names_are_whole_and_cover_nothing(
     crowded: Path, new_page: NewPage, tmp_path: Path, width: int, height: int, letters: str
 ) -> None:
