@@ -85,11 +85,16 @@ def as_csv(findings: Iterable[Finding], follows: Mapping[int, int] = NONE) -> st
     follows
         By row, the number of the instruction that it follows from.
     """
+    records = (as_record(finding, follows.get(row, 0)) for row, finding in enumerate(findings))
+    return csv_text(COLUMNS, (map(_cell, record.values()) for record in records))
+
+
+def csv_text(columns: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
+    """Return rows of cells, written as they are, as CSV (RFC 4180, lines ended by a newline)."""
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    for row, finding in enumerate(findings):
-        writer.writerow(map(_cell, as_record(finding, follows.get(row, 0)).values()))
+    writer.writerow(columns)
+    writer.writerows(rows)
     return text.getvalue()
 
 

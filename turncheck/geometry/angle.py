@@ -40,19 +40,15 @@ def spots_at(measured: Measurement, body: Body, yaw: float) -> Spots:
     What errs in x and in z together is counted in. A height that the drawings do not settle is
     their mean, as unsure besides as half of what they differ by.
     """
-    count = len(body.landmarks)
-    cos, sin = np.cos(np.radians(yaw)), np.sin(np.radians(yaw))
-    xx = body.covariance.diagonal()[:count]
-    zz = body.covariance.diagonal()[count:]
-    xz = body.covariance[:count, count:].diagonal()
-    across_sd = _root(cos**2 * xx + 2.0 * cos * sin * xz + sin**2 * zz)
-    depth_sd = _root(sin**2 * xx - 2.0 * cos * sin * xz + cos**2 * zz)
+    across, across_sd = across_at(body.x, body.z, body.covariance, yaw)
+    # a quarter turn on, what lay across lies deep
+    back, depth_sd = across_at(body.x, body.z, body.covariance, yaw + 90.0)
     up, up_sd = _heights(measured, body)
     most = BODY_KNOWN_TO / 100.0 * measured.figure_height
     return Spots(
-        across=body.x * cos + body.z * sin,
+        across=across,
         up=up,
-        depth=body.z * cos - body.x * sin,
+        depth=back,
         across_sd=across_sd,
         up_sd=up_sd,
         depth_sd=depth_sd,
@@ -60,8 +56,27 @@ def spots_at(measured: Measurement, body: Body, yaw: float) -> Spots:
     )
 
 
-def _root(variance: Floats) -> Floats:
-    return np.asarray(np.sqrt(np.maximum(variance, 0.0)))
+def across_at(x: Floats, z: Floats, covariance: Floats, yaw: float) -> tuple[Floats, Floats]:
+    """Return where points of a body fall sideways at a yaw, and how surely.
+
+    Parameters
+    ----------
+    x, z, covariance
+        (N,), (N,) and (2N, 2N) of (x, z), as of `Turn` and `Body`.
+    yaw
+        Degrees.
+
+    Examples
+    --------
+    >>> across, sd = across_at(np.array([3.0]), np.array([4.0]), np.diag([0.04, 0.09]), 90.0)
+    >>> across.round(6).tolist(), sd.round(6).tolist()
+    ([4.0], [0.3])
+    """
+    count = len(x)
+    cos, sin = np.cos(np.radians(yaw)), np.sin(np.radians(yaw))
+    variances, xz = covariance.diagonal(), covariance[:count, count:].diagonal()
+    variance = cos**2 * variances[:count] + 2.0 * cos * sin * xz + sin**2 * variances[count:]
+    return x * cos + z * sin, np.asarray(np.sqrt(np.maximum(variance, 0.0)))
 
 
 def _heights(measured: Measurement, body: Body) -> tuple[Floats, Floats]:

@@ -49,16 +49,16 @@ def hidden_parts(measured: Measurement) -> list[HiddenPart]:
     return found
 
 
-def covered_by(measured: Measurement, body: Body, v: int, i: int) -> str:
+def covered_by(measured: Measurement, spots: Floats, v: int, i: int) -> str:
     """Return the part that covers a hidden point of a drawing; '' where it is seen, or none does.
 
-    Of the parts before it, as seen from the drawing, the one whose line passes nearest.
+    Of the parts before it, as seen from the drawing, the one whose line passes nearest; `spots` are
+    as of `spots_of`.
     """
     if not measured.hidden[v, i] and math.isfinite(measured.y[v, i]):
         return ""
     marks = measured.sheet.vocabulary.landmarks
     own = marks[measured.landmarks[i]].part
-    spots = _spots(measured, body, v)
     reach = PART_COVERS / 100.0 * measured.figure_height
     near = {}
     for part in {marks[name].part for name in measured.landmarks} - {"", own}:
@@ -73,7 +73,7 @@ def covered_by(measured: Measurement, body: Body, v: int, i: int) -> str:
     return min(near, key=lambda part: (near[part], part), default="")
 
 
-def _spots(measured: Measurement, body: Body, v: int) -> Floats:
+def spots_of(measured: Measurement, body: Body, v: int) -> Floats:
     """Return (N, 3) each landmark's x, y and depth in a drawing, px of the base drawing."""
     scale = measured.trusted_scales[v]
     x = np.where(np.isfinite(body.falls_x[v]), body.falls_x[v], measured.x[v])

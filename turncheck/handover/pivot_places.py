@@ -10,7 +10,7 @@ import numpy as np
 
 from turncheck.geometry.body import Body
 from turncheck.geometry.measurement import Measurement
-from turncheck.handover.hidden import covered_by
+from turncheck.handover.hidden import covered_by, spots_of
 from turncheck.numerics.arrays import Floats
 from turncheck.sheet.model import Rig
 
@@ -72,6 +72,7 @@ def pivot_places(measured: Measurement, body: Body) -> list[PivotPlace]:
 
 def _of_view(measured: Measurement, body: Body, v: int) -> Iterator[PivotPlace]:
     sheet, marks = measured.sheet, measured.sheet.vocabulary.landmarks
+    spots = spots_of(measured, body, v)
     for name in _parents_first(measured):
         i, mark = measured.landmarks.index(name), marks[name]
         drawn = float(measured.x[v, i]), float(measured.y[v, i])
@@ -93,7 +94,7 @@ def _of_view(measured: Measurement, body: Body, v: int) -> Iterator[PivotPlace]:
             rig_x=rig[0],
             rig_y=rig[1],
             side=_side(measured, body, v, i),
-            hidden_behind=covered_by(measured, body, v, i),
+            hidden_behind=covered_by(measured, spots, v, i),
             settled=bool(np.isfinite([body.falls_x[v, i], body.falls_y[v, i]]).all()),
         )
 

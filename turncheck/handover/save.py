@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 import math
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
-from turncheck.checks.table import plain_cell
+from turncheck.checks.table import csv_text, plain_cell
 from turncheck.files.atomic import save_together
 from turncheck.files.version import VERSION
 from turncheck.handover.pivot_places import PivotPlace
@@ -100,11 +98,7 @@ def _known(value: str | float) -> str | float | None:
 
 def as_csv(columns: Sequence[str], rows: Iterable[Iterable[str | float]]) -> str:
     """Return a table as text; what is not known is left empty."""
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(columns)
-    writer.writerows([_cell(value) for value in row] for row in rows)
-    return text.getvalue()
+    return csv_text(columns, (map(_cell, row) for row in rows))
 
 
 def _cell(value: str | float) -> str:

@@ -12,12 +12,13 @@ from types import SimpleNamespace
 
 import numpy as np
 
+from turncheck.assets.pages import heading
 from turncheck.checks.finding import Cause, Kind
 from turncheck.checks.verdicts import MISREAD
 from turncheck.geometry.guard_bands import WIDTH, Verdict
 from turncheck.geometry.turn.observability import YAW_SAME_LINE, line_gap
 from turncheck.plain import degrees, number
-from turncheck.report.facts import Facts, Row, view_title
+from turncheck.report.facts import Facts, Row
 
 #: Radii of a dial: its rim, where the band of what is allowed begins, and where the tick of what
 #: is meant ends; chosen by eye.
@@ -105,7 +106,7 @@ def _dials(facts: Facts) -> Iterator[SimpleNamespace]:
         within = told.width_pct if told else own
         ends = (on_dial((reads or 0.0) + way * within, RIM - 2.0) for way in (-1.0, 1.0))
         yield SimpleNamespace(
-            title=view_title(view),
+            title=heading(view),
             verdict="reference" if is_base else row.verdict if row else Verdict.NOT_MEASURED,
             asked=asked,
             reads=reads,

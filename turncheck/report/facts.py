@@ -14,7 +14,7 @@ from turncheck.checks.verdicts import key_of
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.instructions import Instruction, Work, explained_by_whole
 from turncheck.instructions.result import Result
-from turncheck.plain import capital, spoken, together
+from turncheck.plain import together
 from turncheck.wording.findings import RANK, drift_phrase, note_of, subject_title, titles_of
 
 #: Verdicts of what is to be looked at.
@@ -229,11 +229,6 @@ def gather(checked: Result, summary: Mapping[str, Any]) -> Facts:
         mark_ids=mark_ids,
         titles=titles,
     )
-
-
-def view_title(view: str) -> str:
-    """Return a view's name as a heading says it: 'Three quarter'."""
-    return capital(spoken(view))
 
 
 def slugs(prefix: str, names: Iterable[str]) -> dict[str, str]:

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
+from turncheck.geometry.angle import across_at
+from turncheck.geometry.body import BODY_KNOWN_TO
 from turncheck.geometry.measurement import Measurement
 from turncheck.sheet.vocabulary import Landmark
 
@@ -28,9 +30,6 @@ TO_NEXT = 0.6
 #: What hangs on the last pivot of a limb, a hand or a foot, against the stretch before it; chosen
 #: by eye.
 BEYOND = 0.5
-#: Points that are known less surely are not drawn at another angle, share of the figure height;
-#: common practice, no source.
-KNOWN_WITHIN = 0.01
 
 
 @dataclass(frozen=True)
@@ -254,16 +253,8 @@ class Turned:
 def turned(measured: Measurement, points: Points, view: str, yaw: float) -> Turned:
     """Return where the points of a view would lie at another yaw, degrees, on its own heights."""
     turn, v = measured.turn, measured.views.index(view)
-    at = math.radians(yaw)
-    across = turn.x * math.cos(at) + turn.z * math.sin(at)
-    count = len(turn.x)
-    xz = turn.covariance[:count, count:].diagonal()
-    variance = (
-        (turn.x_sd * math.cos(at)) ** 2
-        + (turn.z_sd * math.sin(at)) ** 2
-        + 2.0 * math.cos(at) * math.sin(at) * xz
-    )
-    known = np.sqrt(np.maximum(variance, 0.0)) <= KNOWN_WITHIN * measured.figure_height
+    across, sd = across_at(turn.x, turn.z, turn.covariance, yaw)
+    known = sd <= BODY_KNOWN_TO / 100.0 * measured.figure_height
     x = np.where(known, turn.axis[v] + measured.size(v) * across, np.nan)
     to = {
         name: (float(x[n]), y)

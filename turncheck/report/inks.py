@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from types import SimpleNamespace
 from typing import TYPE_CHECKING
 
+from turncheck.assets.pages import heading
 from turncheck.checks.finding import Kind
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.images.colour import difference
 from turncheck.plain import number, spoken, together
-from turncheck.report.facts import OPEN, Facts, Row, view_title
+from turncheck.report.facts import OPEN, Facts, Row
 from turncheck.wording.findings import VERDICTS
 
 if TYPE_CHECKING:
@@ -173,7 +174,7 @@ def _spot(
     x, y = fill.at
     share = f"{100.0 * fill.share:.1f} % of the colour"
     return SimpleNamespace(
-        title=f"{view_title(view)}: {_named(swatch.first)[0]}",
+        title=f"{heading(view)}: {_named(swatch.first)[0]}",
         hex=_named(fill)[1],
         beside=cell.beside if fill is not swatch.first else "",
         do=facts.mend(row) if row is not None else "",

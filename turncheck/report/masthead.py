@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from types import SimpleNamespace
 
+from turncheck.assets.pages import heading
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.plain import capital, spoken
-from turncheck.report.facts import Facts, view_title
+from turncheck.report.facts import Facts
 from turncheck.wording.approval import approval_words
 from turncheck.wording.drawings import drawing_remarks
 from turncheck.wording.placing import placing_remarks
@@ -57,7 +58,7 @@ def _sentence(facts: Facts, verdict: Verdict) -> str:
     measured = [row for row in facts.rows if row.verdict != Verdict.NOT_MEASURED]
     if verdict is Verdict.OFF_MODEL:
         worst = min(measured, key=lambda row: row.order)
-        return f"{view_title(worst.view)}: {worst.title}, {worst.says}"
+        return f"{heading(worst.view)}: {worst.title}, {worst.says}"
     if not measured:
         return "Nothing could be measured: place more points"
     if verdict is Verdict.UNDECIDED:

@@ -14,11 +14,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from turncheck.assets.pages import heading
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.numerics.arrays import Floats
 from turncheck.plain import capital, listed, sentence_px, spoken, together
 from turncheck.report.bands import bands_of, contour_path, edges_at, strip
-from turncheck.report.facts import Facts, Row, view_title
+from turncheck.report.facts import Facts, Row
 
 if TYPE_CHECKING:
     from turncheck.geometry.outlines.result import Contradiction, OutlineComparison, Remedy
@@ -124,7 +125,7 @@ def _figure(facts: Facts, view: str, study: ImageFeatures) -> SimpleNamespace:
     left -= height * (FOR_WORDS if -1 in worded else BESIDE)
     right += height * (FOR_WORDS if 1 in worded else BESIDE)
     return SimpleNamespace(
-        title=view_title(view),
+        title=heading(view),
         picture=facts.picture_ids[view],
         box=(left, top - 0.03 * height, right - left, bottom - top + 0.06 * height),
         height=height,
@@ -223,7 +224,7 @@ def _misfit(facts: Facts, number: int, found: Contradiction) -> SimpleNamespace:
     span = f"at {low}" if low == high else f"between {low} and {high}"
     where = f"{span} of the height{_near(facts, found)}"
     if found.kind == "mirror":
-        says = f"{view_title(views)} see the figure from opposite sides, and {where} they are no "
+        says = f"{heading(views)} see the figure from opposite sides, and {where} they are no "
         says += "mirror images of each other."
     else:
         says = f"The outlines of {views} can't be of one figure {where}."
@@ -270,7 +271,7 @@ def _strips(facts: Facts, number: int, found: Contradiction) -> Iterator[SimpleN
         tall = wide * STRIP[1] / STRIP[0]
         inward = 0.2 * wide * sum(b.out for b in brackets) / len(brackets)
         yield SimpleNamespace(
-            title=view_title(view),
+            title=heading(view),
             picture=facts.picture_ids[view],
             box=((left + right - wide) / 2 - inward, (top + bottom - tall) / 2, wide, tall),
             unit=wide / STRIP[0],
@@ -311,7 +312,7 @@ def _followed(facts: Facts, found: Contradiction) -> int:
 
 def _mend(names: Sequence[str], remedy: Remedy) -> str:
     size = sentence_px(remedy.px)
-    view = view_title(names[remedy.view])
+    view = heading(names[remedy.view])
     way = "out" if remedy.px > 0 else "in"
     if remedy.side == "height":
         do = f"the figure {'lacks' if remedy.px > 0 else 'has'} {size} of height there"

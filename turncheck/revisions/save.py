@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 import math
 from collections.abc import Iterable
@@ -11,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from turncheck.checks.finding import Finding
-from turncheck.checks.table import plain_cell
+from turncheck.checks.table import csv_text, plain_cell
 from turncheck.files.atomic import save_together
 from turncheck.files.version import VERSION
 from turncheck.instructions.result import Result
@@ -54,14 +52,13 @@ def as_csv(rows: Iterable[Compared]) -> str:
 
     A drift is in the unit that the findings table has for it.
     """
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    for row in rows:
-        verdicts = (verdict.value if verdict else "" for verdict in row.verdicts)
-        drifts = map(_drift, (row.before, row.after))
-        writer.writerow([*map(plain_cell, row.key), *verdicts, *drifts, row.change.value])
-    return text.getvalue()
+    return csv_text(COLUMNS, map(_cells, rows))
+
+
+def _cells(row: Compared) -> list[str]:
+    verdicts = (verdict.value if verdict else "" for verdict in row.verdicts)
+    drifts = map(_drift, (row.before, row.after))
+    return [*map(plain_cell, row.key), *verdicts, *drifts, row.change.value]
 
 
 def _drift(finding: Finding | None) -> str:
