@@ -60,8 +60,8 @@ def proposed(session: Session) -> dict[tuple[str, str], Proposal]:
 def test_what_lies_as_it_lay_is_offered_and_what_was_redrawn_hinted_at(redrawn: Session) -> None:
     found = proposed(redrawn)
     for view in ("front", "side"):
-        tip = found[view, "fingertip_l"]
-        assert np.hypot(*np.subtract((tip.x, tip.y), spot(view, "fingertip_l"))) < 1.0
+        tip = found[view, "fingertip_r"]
+        assert np.hypot(*np.subtract((tip.x, tip.y), spot(view, "fingertip_r"))) < 1.0
         assert tip.source == "revision B" and not tip.doubtful and not tip.hidden
         # as surely as it was placed, and no surer
         assert tip.sd == pytest.approx(0.0015 * checked("odo").measured.figure_height, rel=0.02)
