@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 import turncheck
-from tests.sheets import edit, make_sheet
+from tests.sheets import edit, make_sheet, picture
 from turncheck.checks.finding import Cause, Finding, Kind, Subject
 from turncheck.cli import main
 from turncheck.geometry.guard_bands import Verdict
@@ -192,3 +192,44 @@ def test_sheets_that_cannot_be_compared_are_refused_and_nothing_is_written(tmp_p
         (blank / f"{name}.png").write_bytes((other / "a.png").read_bytes()[:200])
     done, told = run(tmp_path, old, blank, "--carry")
     assert done.exit_code == 2 and told is None and not (blank / "landmarks.csv").exists()
+
+
+def lowered(folder, by=5.0):
+    """Redraw a sheet with every chin lower, in other pixels."""
+    rows = (folder / "landmarks.csv").read_text("utf-8").splitlines()
+    for n, row in enumerate(rows):
+        view, name, x, y = row.split(",")[:4]
+        if name == "chin":
+            rows[n] = f"{view},{name},{x},{float(y) + by:.3f}"
+    (folder / "landmarks.csv").write_text("\n".join(rows) + "\n", "utf-8")
+    for path in folder.glob("*.png"):
+        path.write_bytes(picture(title=f"{path.stem} anew"))
+    return folder
+
+
+def test_what_lies_otherwise_than_approved_is_new_though_the_drawings_agree(pair, tmp_path):
+    old, new = pair
+    lowered(new)
+    done, told = run(tmp_path, old, new)
+    assert done.exit_code == 0 and not told["differences"]  # a revision may look otherwise
+    assert CliRunner().invoke(main, ["approve", str(old), "--by", "art lead"]).exit_code == 0
+    done, told = run(tmp_path, old, new)
+    assert done.exit_code == 1
+    assert sorted(one["views"] for one in told["differences"]) == [
+        ["back"],
+        ["front"],
+        ["side"],
+        ["three_quarter"],
+    ]
+    says = "Chin 5.0 px too low beside the approved drawing"
+    assert all(one["tells"].startswith(says) for one in told["differences"])
+    with (tmp_path / "out/compare.csv").open(encoding="utf-8") as file:
+        rows = [row for row in csv.DictReader(file) if row["change"] == "new"]
+    assert {(row["check"], row["subject"]) for row in rows} == {("approved", "chin")}
+
+
+def test_the_approved_files_themselves_are_not_held_to_themselves(pair, tmp_path):
+    old, new = pair
+    assert CliRunner().invoke(main, ["approve", str(old), "--by", "art lead"]).exit_code == 0
+    done, told = run(tmp_path, old, new)
+    assert done.exit_code == 0 and not told["differences"]

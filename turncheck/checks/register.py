@@ -22,6 +22,11 @@ def all_checks() -> tuple[Check, ...]:
     return tuple(sorted(checks, key=lambda check: check.order))
 
 
+def judge_of(kind: str) -> Check:
+    """Return the check that judges where a kind of landmark lies."""
+    return next(check for check in all_checks() if kind in check.judges)
+
+
 def tolerances_for(check: Check, sheet: Sheet) -> Tolerances:
     """Return a check's tolerances on a sheet.
 

@@ -12,6 +12,11 @@ from turncheck.cli.user_path import UserPath
 @click.command(short_help="Place points by clicking on the drawings in the browser.")
 @click.argument("sheet", type=UserPath())
 @click.option(
+    "--earlier",
+    type=UserPath(),
+    help="An earlier revision of the sheet, to propose its points where nothing was redrawn.",
+)
+@click.option(
     "--port",
     type=click.IntRange(0, 65535),
     default=0,
@@ -19,7 +24,7 @@ from turncheck.cli.user_path import UserPath
 )
 @click.option("--no-browser", is_flag=True, help="Print the address; don't open a browser.")
 @click.option("--quiet", "-q", is_flag=True, help="Print nothing but the address and errors.")
-def mark(sheet: Path, port: int, no_browser: bool, quiet: bool) -> None:
+def mark(sheet: Path, earlier: Path | None, port: int, no_browser: bool, quiet: bool) -> None:
     """Place the points of SHEET by clicking on its drawings in the browser.
 
     SHEET is a folder with a sheet.toml beside the drawings. The page is for this machine alone.
@@ -29,8 +34,9 @@ def mark(sheet: Path, port: int, no_browser: bool, quiet: bool) -> None:
 
     \b
     Example:      turncheck mark sample_views/odo
-    Exit status:  0 ended with Ctrl-C, 2 the sheet can't be used
+    Exit status:  0 ended with Ctrl-C, 2 a sheet can't be used
     """
+    from turncheck.checking import check
     from turncheck.placing import mark as mark_sheet
 
     def ready(url: str) -> None:
@@ -42,6 +48,7 @@ def mark(sheet: Path, port: int, no_browser: bool, quiet: bool) -> None:
         if not quiet:
             click.echo(sentence)
 
-    mark_sheet(sheet, port=port, browser=not no_browser, ready=ready, remark=remark)
+    before = check(earlier) if earlier else None
+    mark_sheet(sheet, earlier=before, port=port, browser=not no_browser, ready=ready, remark=remark)
     if not quiet:
         click.echo("\nEnded. Everything that was placed is in landmarks.csv.")

@@ -9,7 +9,8 @@ difference of two views knows what they share. How right it is: tests/figures/he
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from functools import cached_property
 
 import numpy as np
 
@@ -58,8 +59,15 @@ class HeightTable:
     def with_view(self, v: int, other: HeightTable) -> HeightTable:
         """Return the table with one view's heights from another table."""
         mine = np.arange(len(self.heights))[:, None] == v
-        pairs = zip(vars(self).values(), vars(other).values(), strict=True)
+        names = [field.name for field in fields(self)]
+        pairs = ((getattr(self, name), getattr(other, name)) for name in names)
         return HeightTable(*(np.where(mine, theirs, own) for own, theirs in pairs))
+
+    @cached_property
+    def _filled(self) -> tuple[Floats, Floats, Floats]:
+        """(V, N) heights, placings' sd and one over its square, 0 where not placed."""
+        certain = np.nan_to_num(1.0 / self.sd**2)
+        return np.nan_to_num(self.heights), np.nan_to_num(self.sd), certain
 
     def means(self, columns: list[int]) -> tuple[Floats, Floats]:
         """Return the mean height of some landmarks in each view, and what it owes to placings.
@@ -73,7 +81,7 @@ class HeightTable:
         certain = self._certainties(columns)
         total = certain.sum(axis=1)
         weights = certain / np.where(total > 0, total, 1.0)[:, None]
-        heights = (weights * np.nan_to_num(self.heights[:, columns])).sum(axis=1)
+        heights = (weights * self._filled[0][:, columns]).sum(axis=1)
         each = np.eye(len(weights))[:, :, None] * weights
         return np.where(total > 0, heights, np.nan), self._errors(each, np.array(columns))
 
@@ -102,7 +110,7 @@ class HeightTable:
         mine, theirs = mine[:, common], theirs[:, common]
         at = np.array(columns)[common]
         weights = mine / mine.sum(axis=0) - theirs / theirs.sum(axis=0)
-        drifts = (weights * np.nan_to_num(self.heights[:, at])).sum(axis=0)
+        drifts = (weights * self._filled[0][:, at]).sum(axis=0)
         each = np.eye(len(at))[:, None, :] * weights
         rows = self._errors(each, at)
         own = rows.reshape(len(at), *self.sd.shape)[np.arange(len(at)), :, at].T
@@ -112,13 +120,13 @@ class HeightTable:
         return float(share @ drifts), float(np.sqrt(row @ row))
 
     def _certainties(self, columns: list[int]) -> Floats:
-        return np.nan_to_num(1.0 / self.sd[:, columns] ** 2)
+        return self._filled[2][:, columns]
 
     def _errors(self, weights: Floats, columns: Ints) -> Floats:
         """Return (M, V * N) what M weighted sums, (M, V, n), of some landmarks' heights owe."""
-        by_height = (weights * np.nan_to_num(self.heights[:, columns])).sum(axis=2)
+        by_height = (weights * self._filled[0][:, columns]).sum(axis=2)
         errors: Floats = weights.sum(axis=2) @ self.ground_errors - by_height @ self.scale_errors
-        own = weights * np.nan_to_num(self.sd[:, columns])
+        own = weights * self._filled[1][:, columns]
         errors.reshape(len(weights), *self.sd.shape)[:, :, columns] += own
         return errors
 

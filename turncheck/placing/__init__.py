@@ -8,6 +8,8 @@ from pathlib import Path
 
 import click
 
+from turncheck.instructions.result import Result
+from turncheck.placing.earlier import Earlier
 from turncheck.placing.remembered import Remembered
 from turncheck.placing.server import MarkingServer
 from turncheck.placing.session import Session
@@ -17,6 +19,7 @@ from turncheck.wording.drawings import drawing_remarks
 def mark(
     sheet: str | Path,
     *,
+    earlier: Result | None = None,
     port: int = 0,
     browser: bool = True,
     ready: Callable[[str], None] = print,
@@ -31,6 +34,9 @@ def mark(
     ----------
     sheet
         A sheet's folder, or its `sheet.toml`.
+    earlier
+        An earlier revision of the sheet, as `turncheck.check` returns it: its points are proposed
+        where the drawing is unchanged around them, and hinted at elsewhere.
     port
         Of the loopback address; 0 for any that is free.
     browser
@@ -45,7 +51,8 @@ def mark(
     TurncheckError
         If the sheet or its table has faults, or the port is taken.
     """
-    session = Session(sheet, Remembered(Path(click.get_app_dir("turncheck")) / "placing.json"))
+    known = Remembered(Path(click.get_app_dir("turncheck")) / "placing.json")
+    session = Session(sheet, known, Earlier(earlier) if earlier else None)
     server = MarkingServer(session, port)
     session.drawings.prepare()
     try:

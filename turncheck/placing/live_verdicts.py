@@ -12,9 +12,8 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from turncheck.checks.check import Check
 from turncheck.checks.finding import Cause, Finding, Kind
-from turncheck.checks.register import all_checks, tolerances_for
+from turncheck.checks.register import judge_of, tolerances_for
 from turncheck.checks.verdicts import waive
 from turncheck.errors import TurncheckError
 from turncheck.geometry.guard_bands import Verdict
@@ -138,18 +137,13 @@ def read_so_far(
     )
 
 
-def _judge_of(kind: str) -> Check:
-    """Return the check that judges the placing of a kind of landmark."""
-    return next(check for check in all_checks() if kind in check.judges)
-
-
 def _readings(measured: Measurement, wanted: Sequence[str]) -> dict[tuple[str, str], Reading]:
     """Run the checks that judge some landmarks' placing."""
     sheet = measured.sheet
     if sheet.reference == CONSENSUS and len(measured.views) < 3:
         return {}
     marks = sheet.vocabulary.landmarks
-    judges = {name: _judge_of(marks[name].kind) for name in wanted}
+    judges = {name: judge_of(marks[name].kind) for name in wanted}
     found = [
         finding
         for check in {check.name: check for check in judges.values()}.values()
@@ -241,7 +235,7 @@ def _lines(
     reference = measured.reference
     for name in wanted:
         mark = measured.sheet.vocabulary.landmarks[name]
-        check = _judge_of(mark.kind if mark.has_height else "height")
+        check = judge_of(mark.kind if mark.has_height else "height")
         tolerance = tolerances_for(check, measured.sheet).of(name)
         allowed = tolerance / 100.0 * measured.figure_height
         columns = measured.columns(name)

@@ -13,6 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from turncheck.checks.register import open_sheet
 from turncheck.errors import UNSHOWN, TurncheckError
 from turncheck.placing.drawings import Drawings
+from turncheck.placing.earlier import Earlier
 from turncheck.placing.live_verdicts import as_message, read_so_far
 from turncheck.placing.own_points import OwnPoint, write_point
 from turncheck.placing.proposing import propose
@@ -66,11 +67,27 @@ class NotNowError(TurncheckError):
 
 
 class Session:
-    """A sheet and its landmark table; safe to use from several threads."""
+    """A sheet and its landmark table; safe to use from several threads.
 
-    def __init__(self, folder: str | Path, known: Remembered | None = None) -> None:
+    Parameters
+    ----------
+    folder
+        The sheet's, or its file.
+    known
+        What is remembered from the last time.
+    earlier
+        A revision of the sheet whose points are proposed.
+    """
+
+    def __init__(
+        self,
+        folder: str | Path,
+        known: Remembered | None = None,
+        earlier: Earlier | None = None,
+    ) -> None:
         self._file = find_sheet(Path(folder))
         self.known = known or Remembered()
+        self._earlier = earlier
         self._lock = threading.Lock()
         self._open()
 
@@ -177,11 +194,19 @@ class Session:
         return as_message(read_so_far(sheet, placings, None if tells_all else names))
 
     def proposals(self) -> list[dict[str, object]]:
-        """Return where the drawings themselves say that landmarks might lie."""
+        """Return where the drawings themselves, or an earlier revision, say that landmarks lie.
+
+        What only hints at a place gives way to the earlier revision.
+        """
         with self._lock:
             sheet, table, drawings = self.sheet, self._kept, self.drawings
         placings = tuple(table.placings.values())
-        return [vars(found) for found in propose(sheet, placings, drawings)]
+        own = {(one.view, one.landmark): one for one in propose(sheet, placings, drawings)}
+        ahead = self._earlier.proposals(sheet) if self._earlier else {}
+        found = {**own, **ahead, **{key: one for key, one in own.items() if not one.doubtful}}
+        found |= {key: one for key, one in ahead.items() if not one.doubtful}
+        placed = {(one.view, one.landmark) for one in placings}
+        return [vars(one) for key, one in found.items() if key not in placed]
 
     def finish(self) -> None:
         """Wait for a save that is under way and let none begin after it."""

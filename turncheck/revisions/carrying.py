@@ -22,6 +22,10 @@ from turncheck.sheet.model import Sheet
 #: and the share of it that may differ: of 74 points that stayed none was taken for moved and of 24
 #: that moved all were, in a trial on samples; by eye, as tests/revisions/test_carrying.py holds.
 REACH, CHANGED_MOST = 0.03, 0.002
+#: Where fewer of a drawing's points than such a share are unchanged, it was drawn anew as a whole,
+#: turned otherwise say, and what looks alike here and there lies elsewhere; common practice, no
+#: source.
+UNCHANGED_LEAST = 0.5
 #: A placing's sd is written where the registration makes it so many times as large as stated;
 #: common practice, no source.
 _GROWN = 1.01
@@ -90,6 +94,9 @@ def carry(old: Result, new: Sheet, own: Iterable[Placing]) -> Carried:
             moved |= {  # behind another part nothing shows whether a limb moved as a whole
                 one.landmark for one in here if one.hidden and marks[one.landmark].part in parts
             }
+            names = {one.landmark for one in here}
+            if len(names - moved) < UNCHANGED_LEAST * len(names):
+                moved = names
         for one in here:
             if (name, one.landmark) in there:
                 continue

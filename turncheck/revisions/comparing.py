@@ -14,6 +14,7 @@ from turncheck.checks.verdicts import key_of
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.instructions.instruction import Instruction
 from turncheck.instructions.result import Result
+from turncheck.revisions.approved import held_to_approved, put_right
 from turncheck.revisions.carrying import Carried
 
 #: Rows of an outline that overlap by this share of the shorter stretch are about one place, and
@@ -139,8 +140,16 @@ class Comparison:
 
     @cached_property
     def rows(self) -> tuple[Compared, ...]:
-        """Every finding of the new revision in its order, then what only the old one had."""
-        return tuple(match(self.old.rows, self.new.rows))
+        """Every finding of the new revision in its order, then what only the old one had.
+
+        Last, where the old one is approved, how the points of the new one lie beside it.
+        """
+        beside = (Compared(None, one) for one in self._held)
+        return (*match(self.old.rows, self.new.rows), *beside)
+
+    @cached_property
+    def _held(self) -> list[Finding]:
+        return held_to_approved(self.old, self.new)
 
     @cached_property
     def counts(self) -> dict[Change, int]:
@@ -157,7 +166,9 @@ class Comparison:
     def differences(self) -> tuple[Difference, ...]:
         """What was told and what is told, drawing by drawing, the worst first."""
         order = list(Change)
-        found = sorted(_differences(self), key=lambda one: (order.index(one.change), one.undecided))
+        beside = (Difference(Change.NEW, None, one) for one in put_right(self.new, self._held))
+        found = [*_differences(self), *beside]
+        found.sort(key=lambda one: (order.index(one.change), one.undecided))
         homes = list(dict.fromkeys(map(self.home, found)))
         return tuple(sorted(found, key=lambda one: homes.index(self.home(one))))
 

@@ -85,6 +85,6 @@ def placings_told(comparison: Comparison) -> list[str]:
         points = counted(len({(one.view, one.landmark) for one in left}), "point")
         found.append(
             f"{points} lie where the drawing has changed, and nothing was carried over: "
-            "place them on the page that turncheck mark opens."
+            "place them on the page that turncheck mark opens; its --earlier shows where they lay."
         )
     return found

@@ -129,6 +129,11 @@ def move(called: tuple[str, bool], px: float, pct: float, sideways: bool) -> Tel
     return Telling(f"{subject} {size} {too}", do)
 
 
+def beside_approved(told: Telling) -> Telling:
+    """Return that points lie otherwise than in the approved drawing."""
+    return Telling(f"{told.headline} beside the approved drawing", told.mend)
+
+
 def disagree(
     called: tuple[str, bool],
     sides: Sequence[Sequence[str]],

@@ -24,11 +24,17 @@ const common = (a, b) => [Math.max(a[0], b[0]), Math.max(a[1], b[1]), Math.min(a
 const apart = ([left, top, right, bottom]) => [left - APART, top, right + APART, bottom];
 const shared = (a, b) => area(common(a, b));
 
-/** What a text takes from its base line: px of its own. */
+const canvas = document.createElement("canvas").getContext("2d");
+const fonts = new Map(); // by what a text is
+
+/** What a text takes from its base line: px of its own. Asked of a canvas, for to ask the text itself
+ *  would lay the page out. */
 export function measured(text) {
-  const { y, height } = text.getBBox();
-  const rise = Number(text.getAttribute("y") ?? 0) - y;
-  return { wide: text.getComputedTextLength(), rise: rise + EDGE, fall: height - rise + EDGE };
+  const what = `${text.getAttribute("class")} in ${text.parentNode.classList[0]}`;
+  if (!fonts.has(what)) fonts.set(what, getComputedStyle(text).font);
+  canvas.font = fonts.get(what);
+  const { width, fontBoundingBoxAscent: rise, fontBoundingBoxDescent: fall } = canvas.measureText(text.textContent);
+  return { wide: width, rise: rise + EDGE, fall: fall + EDGE };
 }
 
 export function boxOf(x, y, { wide, rise, fall }, way = 1) {

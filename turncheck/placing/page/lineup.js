@@ -2,7 +2,7 @@
 // ground at y = 0. Zooming changes the viewBox; what must keep its size on screen is scaled back.
 import { boxOf, measured } from "./labels.js";
 import { fitted } from "./lettering.js";
-import { svg } from "./shapes.js";
+import { svg, write } from "./shapes.js";
 
 const GAP = 0.05; // between two drawings, of the tallest one's height
 const HEAD = 12; // screen px above the drawings beside the height of their names
@@ -75,12 +75,8 @@ export class LineUp extends EventTarget {
       const frame = { k, ox, oy, x: right, y: oy + k * top, w: k * (r - left), h: k * (bottom - top) };
       this.frames.set(view.name, frame);
       const { window, edge } = this.groups.get(view.name);
-      for (const part of [window, edge]) {
-        for (const [name, value] of [["x", frame.x], ["y", frame.y], ["width", frame.w], ["height", frame.h]]) {
-          part.setAttribute(name, value);
-        }
-      }
-      window.setAttribute("viewBox", `${left} ${top} ${r - left} ${bottom - top}`);
+      for (const part of [window, edge]) write(part, { x: frame.x, y: frame.y, width: frame.w, height: frame.h });
+      write(window, { viewBox: `${left} ${top} ${r - left} ${bottom - top}` });
       right += frame.w + gap;
     }
     const all = [...this.frames.values()];
@@ -218,9 +214,10 @@ export class LineUp extends EventTarget {
 
   #show() {
     const { x, y, w, h } = this.box;
-    this.root.setAttribute("viewBox", `${x} ${y} ${w} ${h}`);
+    const before = this.root.getAttribute("viewBox");
+    write(this.root, { viewBox: `${x} ${y} ${w} ${h}` });
     for (const [name, group] of this.groups) this.#putName(group, this.frames.get(name));
-    this.dispatchEvent(new Event("shown"));
+    if (this.root.getAttribute("viewBox") !== before) this.dispatchEvent(new Event("shown"));
   }
 
   /** Write a drawing's name above what is seen of it, as long as there is room. */
@@ -231,10 +228,10 @@ export class LineUp extends EventTarget {
     const free = Math.max((right - left) / unit, 0);
     const { wide, rise, fall } = group.size;
     const [text, times] = fitted(group.title, wide, free);
-    group.name.textContent = text;
+    if (group.name.textContent !== text) group.name.textContent = text;
     const x = (left + right) / 2;
     const y = Math.max(frame.y - (fall + 4) * unit, box.y + (rise + 3) * unit);
-    group.name.setAttribute("transform", `translate(${x} ${y}) scale(${unit * times})`);
+    write(group.name, { transform: `translate(${x} ${y}) scale(${unit * times})` });
     const half = Math.min(wide * times, free) / 2;
     group.box = boxOf((x - box.x) / unit - half, (y - box.y) / unit, { wide: 2 * half, rise, fall });
   }

@@ -8,6 +8,7 @@ const html = (tag, className, text = "") => {
   return element;
 };
 
+/** Build the list; returns what draws it, for when it is opened. */
 export function listLandmarks(root, store, desk) {
   const rows = new Map();
   const groups = new Map();
@@ -36,7 +37,10 @@ export function listLandmarks(root, store, desk) {
     rows.set(mark.name, { button, dots, heard });
   }
 
+  const isAway = () => Boolean(root.closest("[hidden]")); // it is drawn once it is looked at
+
   function draw() {
+    if (isAway()) return;
     for (const [name, { dots, heard }] of rows) {
       const said = store.views.map((view) => {
         const words = store.reading(view.name, name)?.words || "placed";
@@ -57,15 +61,16 @@ export function listLandmarks(root, store, desk) {
 
   let last = null;
   function press() {
-    if (desk.chosen === last) return;
+    if (desk.chosen === last || isAway()) return;
     rows.get(last)?.button.setAttribute("aria-pressed", "false");
     const button = rows.get(desk.chosen)?.button;
     button?.setAttribute("aria-pressed", "true");
-    button?.scrollIntoView({ block: "nearest" });
+    // with the frame, for it is laid out then anyway
+    if (button) requestAnimationFrame(() => button.scrollIntoView({ block: "nearest" }));
     last = desk.chosen;
   }
+  const show = () => { draw(); press(); };
   store.addEventListener("change", draw);
-  desk.addEventListener("choice", () => { draw(); press(); });
-  draw();
-  press();
+  desk.addEventListener("choice", show);
+  return show;
 }

@@ -34,7 +34,7 @@ if (await store.load()) {
   const camera = followPoints(store, lineup, desk);
   listenToPointer(store, lineup, desk, magnifier, camera);
   listenToKeys(store, lineup, desk, { magnifier, camera, marks });
-  listLandmarks(el("rows"), store, desk);
+  const showList = listLandmarks(el("rows"), store, desk);
   listenToOwnPoints(store, desk);
   showPanel(store, lineup, desk, camera);
   describeViews();
@@ -49,6 +49,7 @@ if (await store.load()) {
   el("magnify").addEventListener("change", () => { magnifier.on = el("magnify").checked; magnifier.hide(); });
   el("points").addEventListener("click", () => {
     el("list").hidden = !el("list").hidden;
+    showList();
     el("points").setAttribute("aria-expanded", String(!el("list").hidden));
   });
   desk.by = by;

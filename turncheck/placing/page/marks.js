@@ -1,7 +1,7 @@
 // Draws the placings, the proposals and the ruled heights. Every mark is a focusable, named element.
 import { CORNERS, boxOf, measured, settle } from "./labels.js";
 import { shortened } from "./lettering.js";
-import { shapeOf, svg } from "./shapes.js";
+import { shapeOf, svg, write } from "./shapes.js";
 
 const REACH = 7; // screen px from a mark's middle to its edge
 const INSET = 6; // screen px that a caption keeps from its drawing's left edge and from the line-up's
@@ -50,7 +50,7 @@ export class Marks {
         view: placing.view,
         hit: svg("circle", { class: "hit", r: 13 }),
         ring: svg("circle", { class: "ring", r: 9 }),
-        shape: svg("use"),
+        shape: svg("use", { x: -7, y: -7, width: 14, height: 14 }),
         grip: svg("path", { class: "grip" }),
         span: svg("path", { class: "span" }),
         cross: svg("path", { class: "cross", d: "M-16 0H-4M4 0H16M0 -16V-4M0 4V16" }),
@@ -65,16 +65,17 @@ export class Marks {
     const reading = store.reading(placing.view, placing.landmark);
     const words = reading?.words ?? "";
     const verdict = reading?.verdict ?? "waiting";
-    mark.group.setAttribute("class", `mark is-${verdict}${chosen ? " chosen" : ""}${key === desk.key ? " current" : ""}`
-      + `${placing.hidden ? " behind" : ""}${store.loose(placing) ? " loose" : ""}${placing.landmark === "ground" ? " ground" : ""}`);
-    mark.group.setAttribute("tabindex", chosen ? "0" : "-1");
-    mark.group.setAttribute("aria-pressed", key === desk.key ? "true" : "false");
-    mark.group.setAttribute("aria-label", [
-      desk.title(placing.landmark, placing.view), words, placing.hidden ? "hidden behind another part" : "",
-      placing.by ? `placed by ${placing.by}` : "",
-    ].filter(Boolean).join(", "));
-    mark.shape.setAttribute("href", shapeOf(verdict));
-    for (const [name, value] of [["x", -7], ["y", -7], ["width", 14], ["height", 14]]) mark.shape.setAttribute(name, value);
+    write(mark.group, {
+      class: `mark is-${verdict}${chosen ? " chosen" : ""}${key === desk.key ? " current" : ""}`
+        + `${placing.hidden ? " behind" : ""}${store.loose(placing) ? " loose" : ""}${placing.landmark === "ground" ? " ground" : ""}`,
+      tabindex: chosen ? 0 : -1,
+      "aria-pressed": key === desk.key,
+      "aria-label": [
+        desk.title(placing.landmark, placing.view), words, placing.hidden ? "hidden behind another part" : "",
+        placing.by ? `placed by ${placing.by}` : "",
+      ].filter(Boolean).join(", "),
+    });
+    write(mark.shape, { href: shapeOf(verdict) });
     const label = chosen && verdict !== "across" ? words : "";
     if (mark.label.textContent !== label) {
       mark.label.textContent = label;
@@ -108,9 +109,11 @@ export class Marks {
         this.lineup.marks.append(group);
         this.#offers.set(key, group);
       }
-      group.setAttribute("class", `proposal chosen${proposal.doubtful ? " doubtful" : ""}${proposal.view === desk.view ? " up" : ""}`);
-      group.setAttribute("tabindex", proposal.doubtful ? "-1" : "0");
-      group.setAttribute("aria-label", `Proposal: ${desk.title(proposal.landmark, proposal.view)}, from ${proposal.source}${proposal.doubtful ? ", unsure" : ""}`);
+      write(group, {
+        class: `proposal chosen${proposal.doubtful ? " doubtful" : ""}${proposal.view === desk.view ? " up" : ""}`,
+        tabindex: proposal.doubtful ? -1 : 0,
+        "aria-label": `Proposal: ${desk.title(proposal.landmark, proposal.view)}, from ${proposal.source}${proposal.doubtful ? ", unsure" : ""}`,
+      });
     }
   }
 
@@ -127,8 +130,8 @@ export class Marks {
       const [x, y] = lineup.toWorld(placing.view, at.x, at.y);
       const ground = placing.landmark === "ground";
       const wx = ground ? this.#handle(frame) : x;
-      mark.group.setAttribute("transform", `translate(${wx} ${y}) scale(${unit})`);
-      if (ground) for (const part of [mark.span, mark.grip]) part.setAttribute("d", `M-13 0H${(frame.x + frame.w - wx) / unit}`);
+      write(mark.group, { transform: `translate(${wx} ${y}) scale(${unit})` });
+      if (ground) for (const part of [mark.span, mark.grip]) write(part, { d: `M-13 0H${(frame.x + frame.w - wx) / unit}` });
       [mark.x, mark.y] = [(wx - lineup.box.x) / unit, (y - lineup.box.y) / unit];
     }
     for (const [key, group] of this.#offers) {
@@ -139,8 +142,8 @@ export class Marks {
       const frame = lineup.frames.get(view);
       const ground = landmark === "ground";
       const wx = ground ? this.#handle(frame) : x;
-      group.setAttribute("transform", `translate(${wx} ${y}) scale(${unit})`);
-      if (ground) for (const part of group.querySelectorAll(".span, .grip")) part.setAttribute("d", `M8 0H${(frame.x + frame.w - wx) / unit}`);
+      write(group, { transform: `translate(${wx} ${y}) scale(${unit})` });
+      if (ground) for (const part of group.querySelectorAll(".span, .grip")) write(part, { d: `M8 0H${(frame.x + frame.w - wx) / unit}` });
     }
     this.#label(this.#rule());
   }
@@ -157,7 +160,7 @@ export class Marks {
     const room = [0, 0, lineup.width, lineup.height];
     const all = [...this.#shown.values()];
     const inSight = ({ x, y }) => x > 0 && y > 0 && x < room[2] && y < room[3];
-    for (const mark of all) mark.label.setAttribute("visibility", inSight(mark) ? "visible" : "hidden");
+    for (const mark of all) write(mark.label, { visibility: inSight(mark) ? "visible" : "hidden" });
     const seen = all.filter(inSight);
     const labelled = seen.filter(({ label }) => label.textContent);
     for (const mark of labelled) mark.frame = lineup.onScreen(mark.view);
@@ -165,9 +168,7 @@ export class Marks {
       seen.map(({ x, y }) => [x - REACH, y - REACH, x + REACH, y + REACH]));
     for (const { label, corner } of labelled) {
       const { x, y, way } = CORNERS[corner];
-      label.setAttribute("text-anchor", way > 0 ? "start" : "end");
-      label.setAttribute("x", x);
-      label.setAttribute("y", y);
+      write(label, { "text-anchor": way > 0 ? "start" : "end", x, y });
     }
   }
 

@@ -8,6 +8,13 @@ export function svg(tag, attributes = {}, ...children) {
   return element;
 }
 
+/** Set attributes that are not so already: what is set is laid out and painted anew, changed or not. */
+export function write(element, attributes) {
+  for (const [name, value] of Object.entries(attributes)) {
+    if (element.getAttribute(name) !== String(value)) element.setAttribute(name, value);
+  }
+}
+
 /** Where the shape of a verdict is; a plain ring for what is placed and not judged. */
 export function shapeOf(verdict) {
   return document.getElementById(`shape-${verdict}`) ? `#shape-${verdict}` : "#shape-plain";

@@ -20,7 +20,7 @@ export class Store extends EventTarget {
   #disk = new Map();
   #unsaved = []; // changes made and not yet on disk, the oldest first
   #proposedFor = null;
-  #queue = Promise.resolve();
+  #queue = null; // what is done, one after another; nothing while there is nothing
   #trying = false;
   #next = null;
 
@@ -43,7 +43,7 @@ export class Store extends EventTarget {
   get rests() { return !this.#unsaved.length && this.#proposedFor === this.hash; }
 
   /** Wait until nothing more can be saved now. */
-  saved() { return this.#queue; }
+  async saved() { await this.#queue; }
 
   /** Say why something else that was asked for was not done. */
   refuse(status, body) { this.#tell("refused", status === 422 ? body.error : "That could not be done; write a name of letters and digits."); }
@@ -123,8 +123,8 @@ export class Store extends EventTarget {
   #put(entry) {
     for (const step of entry.steps) this.draft.delete(keyOf(step));
     this.#unsaved.push(entry);
+    this.#enqueue(() => this.#save()); // it is on its way while the page is drawn
     this.#overlay();
-    this.#enqueue(() => this.#save());
   }
 
   /** Ask what would be said of placings while they are moved; only the newest question counts. */
@@ -165,9 +165,12 @@ export class Store extends EventTarget {
     this.#trying = false;
   }
 
+  /** Do work after all other; at once where there is none. */
   #enqueue(work) {
-    this.#queue = this.#queue.then(work, work);
-    return this.#queue;
+    const begun = this.#queue ? this.#queue.then(work, work) : work();
+    this.#queue = begun;
+    begun.finally(() => { if (this.#queue === begun) this.#queue = null; });
+    return begun;
   }
 
   /** Save what is not saved yet, in its order; what can't be saved now is kept for the next look. */

@@ -1,0 +1,77 @@
+"""Proposes placings from an earlier revision of the sheet, whose drawings were placed already."""
+
+from __future__ import annotations
+
+import math
+import threading
+from collections.abc import Mapping
+from dataclasses import replace
+
+from turncheck.geometry.heights import averaged
+from turncheck.geometry.placing_sd import HIDDEN_FACTOR
+from turncheck.instructions.result import Result
+from turncheck.placing.live_verdicts import UNSEEN_SD
+from turncheck.placing.proposing import Proposal
+from turncheck.revisions.carrying import carry
+from turncheck.sheet.model import Sheet
+
+Proposals = Mapping[tuple[str, str], Proposal]
+
+
+class Earlier:
+    """An earlier revision, checked; safe to use from several threads."""
+
+    def __init__(self, checked: Result) -> None:
+        self._checked = checked
+        self._lock = threading.Lock()
+        self._found: tuple[Sheet, Proposals] | None = None
+
+    def proposals(self, sheet: Sheet) -> Proposals:
+        """Return by view and landmark where the earlier revision's points lie on a sheet.
+
+        Drawings are compared once; a sheet that was read anew is another.
+
+        Raises
+        ------
+        TurncheckError
+            If a drawing is broken.
+        """
+        with self._lock:
+            if self._found is None or self._found[0] is not sheet:
+                self._found = sheet, proposals_from(self._checked, sheet)
+            return self._found[1]
+
+
+def proposals_from(earlier: Result, sheet: Sheet) -> Proposals:
+    """Return by view and landmark where a checked sheet's points lie on its next revision.
+
+    Those around which the drawing is unchanged lie right; where it has changed, a point is only
+    shown where it would lie had it not moved, and a person places it.
+
+    Raises
+    ------
+    TurncheckError
+        If a drawing is broken.
+    """
+    carried = carry(earlier, sheet, ())
+    source = f"revision {earlier.sheet.revision}"
+    percent = {
+        view: earlier.measured.figure_height * earlier.measured.size(v) * lies.scale / 100.0
+        for v, view in enumerate(earlier.measured.views)
+        if (lies := carried.laid.get(view)) is not None
+    }
+    found = {
+        (one.view, one.landmark): Proposal(
+            one.view, one.landmark, one.x, one.y, source, UNSEEN_SD * percent[one.view], True
+        )
+        for one in carried.proposals
+        if math.isfinite(one.x)
+    }
+    for (view, name), one in averaged(carried.placings).items():
+        stated = sheet.placing_sd * percent[view] * (HIDDEN_FACTOR if one.hidden else 1.0)
+        sd = stated if math.isnan(one.sd) else one.sd
+        found[view, name] = Proposal(view, name, one.x, one.y, source, sd, hidden=one.hidden)
+    return {
+        key: replace(proposal, x=round(proposal.x, 2), y=round(proposal.y, 2))
+        for key, proposal in found.items()
+    }
