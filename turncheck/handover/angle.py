@@ -92,12 +92,16 @@ class Angle:
 
         The narrowest are NaN where nothing holds the figure open.
         """
-        found, axis = self.outline, self.canvas.axis
-        each = [found.widest, found.best, found.narrowest]
-        lefts = [axis - one[0] for one in each]
-        rights = [axis + one[1] for one in reversed(each)]
-        rows = np.stack([self.canvas.ground - found.heights, *lefts, *rights], axis=1)
-        return np.asarray(rows[np.isfinite(rows[:, [1, 2, 5, 6]]).all(axis=1)])
+        return outline_rows(self.outline, self.canvas.ground, self.canvas.axis)
+
+
+def outline_rows(found: Between, ground: float, axis: float, scale: float = 1.0) -> Floats:
+    """Return an outline as `Angle.rows` has it, where a figure stands and how large it is told."""
+    each = [found.widest, found.best, found.narrowest]
+    lefts = [axis - scale * one[0] for one in each]
+    rights = [axis + scale * one[1] for one in reversed(each)]
+    rows = np.stack([ground - scale * found.heights, *lefts, *rights], axis=1)
+    return np.asarray(rows[np.isfinite(rows[:, [1, 2, 5, 6]]).all(axis=1)])
 
 
 def angle_at(measured: Measurement, body: Body, yaw: float) -> Angle:
