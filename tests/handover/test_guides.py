@@ -117,12 +117,6 @@ def test_a_likely_mistake_is_told_with_the_guides(tmp_path):
     assert all(one.says in done.output for one in warnings)
 
 
-def test_an_angle_has_to_be_named(tmp_path):
-    done = run(make_sheet(tmp_path / "tib"))
-    assert done.exit_code == 2
-    assert "say which angle: --yaw 60, or --every 15 for the whole turn" in done.output
-
-
 def test_front_and_back_alone_are_refused_with_the_drawing_to_add(tmp_path):
     sheet = make_sheet(tmp_path / "tib", views={"front": 0.0, "back": 180.0})
     (says,) = faults_of(lambda: turncheck.guides(sheet, [60.0]))

@@ -26,6 +26,15 @@ POINTS_LEAST = 3
 _NAMED_MOST = 6
 
 
+def name_at(yaw: float) -> str:
+    """Return what the files of an angle, degrees, are called.
+
+    >>> name_at(-22.5)
+    'yaw_-22.5'
+    """
+    return f"yaw_{yaw:g}"
+
+
 @dataclass(frozen=True)
 class Canvas:
     """What an angle is drawn on: as large as in the base drawing, y down.
@@ -48,12 +57,8 @@ class Canvas:
 
     @property
     def name(self) -> str:
-        """What its files are called.
-
-        >>> Canvas(-22.5, 10, 10, 9.0, 5.0).name
-        'yaw_-22.5'
-        """
-        return f"yaw_{self.yaw:g}"
+        """What its files are called."""
+        return name_at(self.yaw)
 
 
 @dataclass(frozen=True)
