@@ -60,11 +60,15 @@ def guides(
     from turncheck.handover.guides import whole_turn
     from turncheck.handover.guides_save import save_guides
     from turncheck.handover.guides_words import guides_words
+    from turncheck.report import save_again
 
-    asked = [*yaws, *(whole_turn(every) if every else [])]
-    found = guides_of_sheet(sheet, asked)
+    turn = whole_turn(every) if every else []
+    found = guides_of_sheet(sheet, [*yaws, *turn])
     folder = out or Path("reports") / found.checked.sheet.slug / "guides"
-    saved = save_guides(found, folder, colours=colours)
+    saved = save_guides(found, folder, colours=colours, turn=turn)
+    updated = bool(turn) and save_again(found.checked, folder)
     if not quiet:
         for line in guides_words(found, saved, shown(str(folder))):
             click.echo(line)
+        if updated:
+            click.echo(f"Report updated: {shown(str(folder.parent / 'report.html'))}")

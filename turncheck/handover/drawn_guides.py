@@ -28,12 +28,12 @@ from turncheck.handover.ghost import (
     turned,
 )
 from turncheck.handover.guides_shapes import (
-    AROUND,
     BEST,
     FINE,
     LETTERS,
     NEAR,
     PAPER,
+    RING,
     Bytes,
     Colour,
     Shape,
@@ -228,13 +228,13 @@ def _arrows(
     for name, (start, end) in moved.items():
         title, far = marks[name].title, math.dist(start, end)
         there = np.array(end)
-        yield Shape("area", there + 2.0 * FINE * tall * _RINGED, NEAR, 1.0, says=f"{title}, right")
+        yield Shape("area", there + 2.0 * FINE * tall * RING, NEAR, 1.0, says=f"{title}, right")
         if name not in told:
             continue
         along = (there - start) / max(far, 1e-9)
         head = min(_HEAD * tall, far)
         foot, across = there - head * along, head / 2.0 * np.array([-along[1], along[0]])
-        ring, shaft = start + _RING * tall * _RINGED, np.array([start, foot])
+        ring, shaft = start + _RING * tall * RING, np.array([start, foot])
         for line in (ring, shaft):
             yield Shape("line", line, PAPER, 0.8, 4.0 * FINE * tall)
         yield Shape("line", ring, NEAR, 1.0, 1.5 * FINE * tall, title)
@@ -251,9 +251,6 @@ def _worded(at: Floats, far: float, tall: float) -> Iterator[Shape]:
     strip = np.array([[left, top], [right, top], [right, bottom], [left, bottom]])
     yield Shape("area", strip, PAPER, 0.8)
     yield Shape("words", at[None], NEAR, 1.0, size, says)
-
-
-_RINGED = np.stack([np.cos(AROUND), np.sin(AROUND)], axis=1)
 
 
 def _edges(checked: Result, guide: DrawnGuide, tall: float) -> Iterator[Shape]:
@@ -280,7 +277,7 @@ def _inks(checked: Result, guide: DrawnGuide, points: Points) -> Iterator[Shape]
             fill = right_fill(measured, finding, guide.view)
             if at and fill:
                 colour = hexadecimal(fill.lab)
-                disc = np.array(applied(guide.whole, at)) + _PATCH * tall * _RINGED
+                disc = np.array(applied(guide.whole, at)) + _PATCH * tall * RING
                 yield Shape("area", disc, _rgb(colour), 1.0, says=f"fill with {colour}")
                 yield Shape("line", disc, NEAR, 1.0, 2.0 * FINE * tall)
 

@@ -39,11 +39,10 @@ class Guides:
             return np.zeros((guide.height, guide.width, 4), np.uint8)
         measured = self.checked.measured
         figure = figure_of(measured, measured.views.index(guide.view))
-        look = faint(figure) if colours else pencilled(figure, measured.figure_height)
-        return ghost_of(washed(look, figure), guide)
+        return ghost_of(washed(self.looked(figure, colours=colours), figure), guide)
 
-    def under(self, angle: Angle, *, colours: bool = False) -> Bytes:
-        """Return an angle's under-drawing, (H, W, 4) RGBA: its lines, or its colours, faint.
+    def carried(self, angle: Angle) -> Bytes:
+        """Return the nearest drawing bent to an angle, (H, W, 4) RGBA.
 
         Clear where no drawing looks from near enough.
 
@@ -52,11 +51,16 @@ class Guides:
         TurncheckError
             If a drawing's file has gone or is broken.
         """
-        measured = self.checked.measured
-        drawn = under_drawing(measured, angle)
+        drawn = under_drawing(self.checked.measured, angle)
         if drawn is None:
             return np.zeros((angle.canvas.height, angle.canvas.width, 4), np.uint8)
-        return faint(drawn) if colours else pencilled(drawn, measured.figure_height)
+        return drawn
+
+    def looked(self, picture: Bytes, *, colours: bool = False) -> Bytes:
+        """Return a picture, (H, W, 4) RGBA, as guides show it: its lines, or its colours, faint."""
+        if colours:
+            return faint(picture)
+        return pencilled(picture, self.checked.measured.figure_height)
 
 
 def guides_of(checked: Result, yaws: Iterable[float] = ()) -> Guides:

@@ -28,6 +28,8 @@ from turncheck.handover.guides_kept import (
 )
 from turncheck.handover.guides_shapes import Bytes, Shape, as_svg, painted, shapes_of
 from turncheck.handover.save import as_csv
+from turncheck.handover.turning import TURN_FILE, cell_of, frame_of, strip_of
+from turncheck.numerics.angles import wrapped
 
 SCHEMA_VERSION = 2
 #: How the names of an angle's files end.
@@ -59,11 +61,19 @@ class Saved:
     left: tuple[str, ...]
 
 
-def save_guides(guides: Guides, folder: Path, *, colours: bool = False) -> Saved:
+def save_guides(
+    guides: Guides, folder: Path, *, colours: bool = False, turn: Sequence[float] = ()
+) -> Saved:
     """Write the guides, with the colours of the drawings or their lines.
 
     Angles that an earlier run drew of the same drawings, points and settings stay; all else that
     it wrote is replaced, or removed.
+
+    Parameters
+    ----------
+    turn
+        Yaws of the guides, degrees, that make a whole turn: they are also shown side by side, for
+        the report.
 
     Raises
     ------
@@ -74,8 +84,14 @@ def save_guides(guides: Guides, folder: Path, *, colours: bool = False) -> Saved
     contents: dict[str, str | bytes] = {}
     for guide in guides.drawings:
         contents |= _files_of_drawing(guides, guide, colours)
+    whole = {wrapped(yaw) + 0.0 for yaw in turn}
+    frame = frame_of([one for one in guides.angles if one.canvas.yaw in whole]) if whole else None
+    cells: dict[float, Bytes] = {}
     for angle in guides.angles:
-        of_angle = _files(guides, angle, colours)
+        drawn = guides.carried(angle)
+        if frame and angle.canvas.yaw in whole:
+            cells[angle.canvas.yaw] = cell_of(frame, drawn, angle, guides.checked.sheet.vocabulary)
+        of_angle = _files(guides, angle, guides.looked(drawn, colours=colours))
         if both := of_angle.keys() & contents.keys():
             says = f"{min(both)} would be a drawing's and an angle's; give the drawing another name"
             raise TurncheckError(Fault(says, str(folder)))
@@ -85,9 +101,14 @@ def save_guides(guides: Guides, folder: Path, *, colours: bool = False) -> Saved
     new = {angle.canvas.name: _angle_json(angle) for angle in guides.angles}
     angles = {name_at(one["yaw"]): one for one in kept.angles if kept.sums == sums} | new
     names = [f"{name}{end}" for name in angles for end in _ENDS]
+    strip = kept.turn if kept.sums == sums else {}
+    if frame:
+        made, contents[TURN_FILE] = strip_of(frame, cells)
+        strip = made.as_json()
+    names += [TURN_FILE] if strip else []
     files = {name: kept.files[name] for name in names if name in kept.files}
     files |= {name: sum_of(_as_bytes(content)) for name, content in contents.items()}
-    told = as_json(guides, list(angles.values()), files)
+    told = as_json(guides, list(angles.values()), strip, files)
     contents[GUIDES_FILE] = json.dumps(told, indent=2, ensure_ascii=False) + "\n"
     save_together(folder, contents)
     gone, stays = remove_stale(folder, kept, files)
@@ -95,14 +116,17 @@ def save_guides(guides: Guides, folder: Path, *, colours: bool = False) -> Saved
 
 
 def as_json(
-    guides: Guides, angles: Sequence[Mapping[str, Any]], files: Mapping[str, str]
+    guides: Guides,
+    angles: Sequence[Mapping[str, Any]],
+    turn: Mapping[str, Any],
+    files: Mapping[str, str],
 ) -> dict[str, Any]:
     """Return what the guides are of, for other programs.
 
     Parameters
     ----------
-    angles
-        Of each angle what is told of it.
+    angles, turn
+        What is told of each angle, and of the picture of a whole turn.
     files
         SHA-256 by name.
     """
@@ -114,6 +138,7 @@ def as_json(
         "figure_height_px": round(guides.checked.measured.figure_height, 4),
         "drawings": [_drawing_json(guide) for guide in guides.drawings],
         "guides": list(angles),
+        "turn": dict(turn),
         "made_of": guides.checked.sums.as_json(),
         "files": dict(files),
         "turncheck_version": VERSION,
@@ -165,11 +190,10 @@ def _pictures(name: str, under: Bytes, shapes: list[Shape]) -> dict[str, str | b
     }
 
 
-def _files(guides: Guides, angle: Angle, colours: bool) -> dict[str, str | bytes]:
+def _files(guides: Guides, angle: Angle, under: Bytes) -> dict[str, str | bytes]:
     canvas = angle.canvas
     vocabulary = guides.checked.sheet.vocabulary
     shapes = shapes_of(angle, vocabulary, guides.checked.measured.figure_height)
-    under = guides.under(angle, colours=colours)
     return {
         **_pictures(canvas.name, under, shapes),
         f"{canvas.name}.csv": as_csv(POINT_COLUMNS, _point_rows(angle)),

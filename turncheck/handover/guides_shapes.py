@@ -22,11 +22,13 @@ Colour = tuple[int, int, int]
 #: Inks of a guide, RGB: told apart by how light they are as well; chosen by eye.
 RULED, NEAR, FAR, BAND, BEST = (29, 106, 138), (176, 52, 26), (201, 128, 108), *[(26, 90, 134)] * 2
 PAPER = 255, 255, 255
-#: Widths of lines and height of letters, shares of the figure height; chosen by eye.
-FINE, LIMB, LETTERS = 0.0008, 0.003, 0.013
+#: Widths of lines, height of letters, radius of a dot, shares of the figure height; chosen by eye.
+FINE, _LIMB, LETTERS, _DOT = 0.0008, 0.003, 0.013, 0.004
 #: An edge that goes further from one row to the next is another part's; chosen by eye.
 _JUMP = 0.012
-AROUND = np.linspace(0.0, 2.0 * np.pi, 33)
+_AROUND = np.linspace(0.0, 2.0 * np.pi, 33)
+#: A circle, (n, 2).
+RING = np.stack([np.cos(_AROUND), np.sin(_AROUND)], axis=1)
 _SHIFT = 4  # fractional bits of the corners handed to cv2
 
 
@@ -62,8 +64,8 @@ def shapes_of(angle: Angle, vocabulary: Vocabulary, figure_height: float) -> lis
     return [
         *bounds(angle.rows, figure_height),
         *ruled(dict(rows), vocabulary, angle.canvas.width, figure_height),
-        *_limbs(angle, vocabulary, figure_height),
-        *_points(angle, vocabulary, figure_height),
+        *limbs(angle, vocabulary, figure_height),
+        *known_points(angle, vocabulary, figure_height),
     ]
 
 
@@ -112,7 +114,7 @@ def ruled(
         yield Shape("words", at, RULED, 0.7, LETTERS * tall, title)
 
 
-def _limbs(angle: Angle, vocabulary: Vocabulary, tall: float) -> Iterator[Shape]:
+def limbs(angle: Angle, vocabulary: Vocabulary, tall: float) -> Iterator[Shape]:
     """Yield limbs and trunk as joined points, the far ones first and lighter."""
     spots = np.stack([angle.x, angle.y], axis=1)
     columns = {name: i for i, name in enumerate(angle.landmarks) if angle.spots.known[i]}
@@ -122,7 +124,7 @@ def _limbs(angle: Angle, vocabulary: Vocabulary, tall: float) -> Iterator[Shape]
     )
     for a, b in joints:
         far = angle.sides[b] == "far"
-        width = LIMB * tall * (0.6 if far else 1.0)
+        width = _LIMB * tall * (0.6 if far else 1.0)
         says = f"{angle.landmarks[a]} to {angle.landmarks[b]}"
         ink, opacity = (FAR, 0.5) if far else (NEAR, 0.75)
         yield Shape("line", spots[[a, b]], ink, opacity, width, says)
@@ -142,19 +144,29 @@ def joined(vocabulary: Vocabulary) -> list[tuple[str, str]]:
     return found
 
 
-def _points(angle: Angle, vocabulary: Vocabulary, tall: float) -> Iterator[Shape]:
+def known_points(angle: Angle, vocabulary: Vocabulary, tall: float) -> Iterator[Shape]:
     """Yield each known point's 95 % ellipse and its middle, the nearest last."""
-    spots = angle.spots
-    order = np.argsort(np.nan_to_num(spots.depth, nan=-np.inf))
-    for i in (int(i) for i in order if spots.known[i] and angle.landmarks[i] != "ground"):
-        radii = WIDTH * np.array([spots.across_sd[i], spots.up_sd[i]])
-        middle = np.array([angle.x[i], angle.y[i]])
-        ring = np.stack([np.cos(AROUND), np.sin(AROUND)], axis=1)
-        ink = FAR if angle.sides[i] == "far" else NEAR
+    for i, middle, ink in _far_to_near(angle):
+        radii = WIDTH * np.array([angle.spots.across_sd[i], angle.spots.up_sd[i]])
         title = vocabulary.landmarks[angle.landmarks[i]].title
-        yield Shape("area", middle + radii * ring, ink, 0.3, says=f"{title}, 95 % of the time")
-        yield Shape("line", middle + radii * ring, ink, 0.9, FINE * tall)
-        yield Shape("area", middle + 1.5 * FINE * tall * ring, ink, 1.0, says=title)
+        yield Shape("area", middle + radii * RING, ink, 0.3, says=f"{title}, 95 % of the time")
+        yield Shape("line", middle + radii * RING, ink, 0.9, FINE * tall)
+        yield Shape("area", middle + 1.5 * FINE * tall * RING, ink, 1.0, says=title)
+
+
+def dots(angle: Angle, tall: float) -> Iterator[Shape]:
+    """Yield each known point as a dot that is seen from afar, the nearest last."""
+    for _, middle, ink in _far_to_near(angle):
+        yield Shape("area", middle + _DOT * tall * RING, ink, 1.0)
+
+
+def _far_to_near(angle: Angle) -> Iterator[tuple[int, Floats, Colour]]:
+    """Yield the known points: their number, where they fall, and their ink."""
+    order = np.argsort(np.nan_to_num(angle.spots.depth, nan=-np.inf)).tolist()
+    for i in order:
+        if angle.spots.known[i] and angle.landmarks[i] != "ground":
+            ink = FAR if angle.sides[i] == "far" else NEAR
+            yield i, np.array([angle.x[i], angle.y[i]]), ink
 
 
 def as_svg(width: int, height: int, shapes: list[Shape], under: str = "") -> str:

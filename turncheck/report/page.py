@@ -33,6 +33,7 @@ from turncheck.report.outline import build_outline
 from turncheck.report.redraws import build_redraws
 from turncheck.report.rig import build_rig
 from turncheck.report.tables import UNITS, build_tables
+from turncheck.report.turning import build_turning
 from turncheck.sheet.model import Sheet
 from turncheck.wording.findings import VERDICTS
 
@@ -58,6 +59,7 @@ SECTIONS = (
     Section("outline", "Outline", build_outline),
     Section("inks", "Ink and colours", build_inks),
     Section("rig", "For the rig", build_rig),
+    Section("turning", "Turn it", build_turning),
     Section("tables", "All measurements", build_tables),
     Section("waivers", "Waivers", build_waivers),
     Section("method", "Method", build_method),
@@ -79,7 +81,7 @@ STYLES = (
     "narrow",
     "print",
 )
-SCRIPTS = ("lineup", "links", "tables", "paper")
+SCRIPTS = ("lineup", "links", "tables", "turning", "paper")
 
 
 def render(facts: Facts) -> str:
