@@ -25,6 +25,7 @@ from turncheck.report.cards import FEW, PICTURE
 from turncheck.report.deciding import build_deciding
 from turncheck.report.driftmap import build_driftmap
 from turncheck.report.facts import Facts
+from turncheck.report.flips import build_flips
 from turncheck.report.inks import build_inks
 from turncheck.report.lineup import build_lineup
 from turncheck.report.masthead import build_masthead
@@ -59,6 +60,7 @@ SECTIONS = (
     Section("outline", "Outline", build_outline),
     Section("inks", "Ink and colours", build_inks),
     Section("rig", "For the rig", build_rig),
+    Section("flips", "Flipped drawings", build_flips),
     Section("turning", "Turn it", build_turning),
     Section("tables", "All measurements", build_tables),
     Section("waivers", "Waivers", build_waivers),
