@@ -33,7 +33,7 @@ def test_the_slider_turns_the_character_by_keys(report: Path, new_page: NewPage)
     page = opened.page
     page.goto(report.as_uri())
     page.wait_for_selector("body[data-ready]")
-    bar, shown = page.get_by_label("Turn"), page.locator(".turner output")
+    bar, shown = page.locator(".turner input"), page.locator(".turner output")
     picture = page.locator(".turner use")
     expect(shown).to_have_text("0°")
     first = picture.get_attribute("transform")

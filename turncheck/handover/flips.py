@@ -146,6 +146,9 @@ def _why(measured: Measurement, v: int, w: int, edges: _Edges | None) -> Why | N
     opposite = abs(wrapped(one.yaw - other.yaw - 180.0)) < YAW_WITHIN
     if edges is None or opposite or not edges.within(ALIKE):
         return None
+    itself = _Edges.of(measured, v, v)
+    if itself is not None and itself.within(ALIKE):
+        return None  # its own mirror image, so that being alike tells nothing
     return "alike" if _within(measured, v, w, edges).is_alike else None
 
 
