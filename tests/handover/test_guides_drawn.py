@@ -18,7 +18,7 @@ from PIL import Image
 import turncheck
 from tests.places import SAMPLES
 from tests.samples import checked
-from tests.sheets import edit, faults_of, make_sheet, placed
+from tests.sheets import FIGURE, GROUND, VIEWS, body, edit, faults_of, make_sheet, placed
 from turncheck.cli import main
 from turncheck.geometry.camera import Camera
 from turncheck.handover.drawn_guides import DrawnGuide, ghost_of
@@ -169,14 +169,28 @@ def test_the_back_has_the_front_s_outline_mirrored():
     assert outline.points[:, 0].max() - axis == pytest.approx(left, abs=2.0)
 
 
-def test_drawings_that_look_seen_from_above_lend_no_outline_and_can_t_be_turned():
+def test_drawings_that_look_seen_from_above_lend_no_outline():
     tilted = replace(checked("pim").measured, camera=Camera(20.0, 1.0, 0.0, 0.1, 50.0))
     seen = replace(checked("pim"), measured=tilted)
     guides = guides_of(seen)
     assert not [one for one in of("back", guides.drawings).shapes if "outline" in one.says]
     assert [one.view for one in guides.drawings] == ["three_quarter", "side", "back"]
-    (says,) = faults_of(lambda: guides_of(seen, [60.0]))
-    assert says.startswith("these drawings look seen from above by about 20°; only a character")
+
+
+def test_an_angle_of_drawings_seen_from_above_is_refused_with_the_mend(tmp_path):
+    rows, tilt = placed(), np.radians(20.0)
+    for row in rows:
+        x, y, z = body()[row["landmark"]]
+        turn = np.radians(VIEWS[row["view"]])
+        near = z * np.cos(turn) - x * np.sin(turn)  # what lies nearer is seen lower
+        up = y * np.cos(tilt) - near * np.sin(tilt)
+        row["y"] = f"{GROUND - FIGURE / 100.0 * up:.3f}"
+    sheet = make_sheet(tmp_path / "tib", placings=rows)
+    done = run(sheet, "--yaw", 60, "--out", tmp_path / "out")
+    assert done.exit_code == 2
+    assert "these drawings look seen from above by about 20°; only a character" in done.output
+    assert "draw it without looking down or up on it" in done.output
+    assert not (tmp_path / "out").exists()
 
 
 @pytest.fixture

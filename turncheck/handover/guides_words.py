@@ -20,7 +20,8 @@ def guides_words(guides: Guides, saved: Saved, folder: str) -> Iterator[str]:
     for warning in of.warnings:
         yield f"  First: {shown(warning.says)}."
     yield from map(_of_drawing, guides.drawings)
-    yield f"  {_without_work(guides)}"
+    if rest := _without_work(guides):
+        yield f"  {rest}"
     if guides.angles and of.instructions:
         yield f"  {of.how_much}; redraw before you build on these angles:"
     for angle in guides.angles:
