@@ -135,8 +135,10 @@ def pivots(path: str | Path, progress: Progress | None = None) -> Pivots:
     return pivots_of(check(path, progress))
 
 
-def guides(path: str | Path, yaws: Iterable[float], progress: Progress | None = None) -> Guides:
-    """Return the character of a sheet at yaws that are not drawn yet, degrees.
+def guides(
+    path: str | Path, yaws: Iterable[float] = (), progress: Progress | None = None
+) -> Guides:
+    """Return the guides of a sheet: of its drawings with work to do, and at further yaws, degrees.
 
     Parameters
     ----------
@@ -146,11 +148,14 @@ def guides(path: str | Path, yaws: Iterable[float], progress: Progress | None = 
     Raises
     ------
     TurncheckError
-        If the sheet can't be used, or does not say how deep the body is, naming the mend.
+        If the sheet can't be used, or yaws are asked for and it does not say how deep the body
+        is, naming the mend.
 
     Examples
     --------
     >>> import turncheck
+    >>> [guide.view for guide in turncheck.guides("sample_views/pim").drawings]
+    ['three_quarter', 'side', 'back']
     >>> (angle,) = turncheck.guides("sample_views/odo", [60.0]).angles
     >>> angle.sides[angle.landmarks.index("knee_l")]
     'far'

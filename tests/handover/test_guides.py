@@ -117,12 +117,6 @@ def test_a_likely_mistake_is_told_with_the_guides(tmp_path):
     assert all(one.says in done.output for one in warnings)
 
 
-def test_an_angle_has_to_be_named(tmp_path):
-    done = run(make_sheet(tmp_path / "tib"))
-    assert done.exit_code == 2
-    assert "say which angle: --yaw 60, or --every 15 for the whole turn" in done.output
-
-
 def test_front_and_back_alone_are_refused_with_the_drawing_to_add(tmp_path):
     sheet = make_sheet(tmp_path / "tib", views={"front": 0.0, "back": 180.0})
     (says,) = faults_of(lambda: turncheck.guides(sheet, [60.0]))
@@ -211,7 +205,8 @@ def test_the_under_drawing_lies_over_the_true_one(odo, number, least):
 
 def test_colours_are_carried_faintly_and_only_if_wanted(odo):
     angle = odo.angles[0]
-    lines, colours = (odo.under(angle, colours=one) for one in (False, True))
+    drawn = odo.carried(angle)
+    lines, colours = (odo.looked(drawn, colours=one) for one in (False, True))
     assert np.unique(lines[..., :3].reshape(-1, 3), axis=0).shape[0] == 1
     assert len(np.unique(colours[..., :3].reshape(-1, 3), axis=0)) > 100
     assert 0 < colours[..., 3].max() < 128
@@ -219,7 +214,7 @@ def test_colours_are_carried_faintly_and_only_if_wanted(odo):
 
 def test_where_no_drawing_looks_from_near_by_nothing_is_carried(odo):
     guides = guides_of(odo.checked, [180.0])
-    assert not guides.under(guides.angles[0]).any()
+    assert not guides.carried(guides.angles[0]).any()
 
 
 def test_the_left_is_made_of_the_right_where_only_that_is_drawn(odo):

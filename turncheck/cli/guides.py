@@ -1,4 +1,4 @@
-"""`turncheck guides`: the character at angles that are not drawn yet."""
+"""`turncheck guides`: layers to redraw by, and the character at angles that are not drawn yet."""
 
 from __future__ import annotations
 
@@ -9,14 +9,14 @@ import click
 from turncheck.cli.user_path import UserPath
 
 
-@click.command(short_help="Draw guides for angles that are not drawn yet.")
+@click.command(short_help="Draw guides to redraw by, and for angles that are not drawn yet.")
 @click.argument("sheet", type=UserPath())
 @click.option(
     "--yaw",
     "yaws",
     type=click.FloatRange(-180, 180),
     multiple=True,
-    help="An angle, in degrees: 60 turns the nose to the right. May be given several times.",
+    help="An angle not drawn yet, in degrees: 60 turns the nose to the right. May be given often.",
 )
 @click.option(
     "--every",
@@ -38,48 +38,37 @@ def guides(
     out: Path | None,
     quiet: bool,
 ) -> None:
-    """Draw the character of SHEET at angles that are not drawn yet, to draw over.
+    """Draw what helps to redraw the drawings of SHEET, and to draw it at further angles.
 
-    For each angle writes a transparent picture and the same as SVG: the nearest drawing bent to
-    the angle, the heights, where each point falls and how surely, the limbs, near over far, and
+    For each drawing with work to do writes a transparent picture of its size, and the same as
+    SVG, to lay over it in any painting program: the heights of the other drawings, where each
+    point that is off is and should be, the part or the whole drawing put right, and the outline
+    where the others have it.
+
+    With --yaw or --every also writes, for each angle, one to draw over: the nearest drawing bent
+    to the angle, the heights, where each point falls and how surely, the limbs, near over far, and
     the outline: the widest and the narrowest that the drawings allow, and the best guess. Two
     tables hold the same as numbers.
 
     \b
-    Example:      turncheck guides sample_views/odo --yaw 60
+    Example:      turncheck guides sample_views/pim
+                  turncheck guides sample_views/odo --yaw 60
     Exit status:  0 written, 2 the input can't be used
     """
     from turncheck.checking import guides as guides_of_sheet
     from turncheck.errors import shown
     from turncheck.handover.guides import whole_turn
     from turncheck.handover.guides_save import save_guides
-    from turncheck.plain import counted, degrees, listed
-    from turncheck.wording.findings import VERDICTS
+    from turncheck.handover.guides_words import guides_words
+    from turncheck.report import save_again
 
-    if not yaws and every is None:
-        raise click.UsageError("say which angle: --yaw 60, or --every 15 for the whole turn")
-    asked = [*yaws, *(whole_turn(every) if every else [])]
-    found = guides_of_sheet(sheet, asked)
-    of = found.checked
-    folder = out or Path("reports") / of.sheet.slug / "guides"
-    written = save_guides(found, folder, colours=colours)
-    if quiet:
-        return
-    many = counted(len(found.angles), "angle")
-    click.echo(f"{of.sheet.character}, revision {of.sheet.revision}: {many}")
-    for angle in found.angles:
-        known = int(angle.spots.known.sum())
-        lost = [
-            of.sheet.vocabulary.landmarks[name].title
-            for name, known in zip(angle.landmarks, angle.spots.known, strict=True)
-            if not known and name != "ground"
-        ]
-        also = f"; not known: {listed(lost)}" if lost else ""
-        click.echo(f"  {degrees(angle.canvas.yaw)}: {counted(known, 'point')}{also}")
-        if not len(angle.rows):
-            click.echo("    no outline: no two drawings show the figure from different sides")
-    for warning in of.warnings:
-        click.echo(f"  First: {shown(warning.says)}.")
-    if of.instructions:
-        click.echo(f"  {VERDICTS[of.verdict]}: {of.how_much}; redraw before you build on them")
-    click.echo(f"Wrote {counted(len(written), 'file')} to {shown(str(folder))}")
+    turn = whole_turn(every) if every else []
+    found = guides_of_sheet(sheet, [*yaws, *turn])
+    folder = out or Path("reports") / found.checked.sheet.slug / "guides"
+    saved = save_guides(found, folder, colours=colours, turn=turn)
+    updated = bool(turn) and save_again(found.checked, folder)
+    if not quiet:
+        for line in guides_words(found, saved, shown(str(folder))):
+            click.echo(line)
+        if updated:
+            click.echo(f"Report updated: {shown(str(folder.parent / 'report.html'))}")

@@ -26,6 +26,15 @@ POINTS_LEAST = 3
 _NAMED_MOST = 6
 
 
+def name_at(yaw: float) -> str:
+    """Return what the files of an angle, degrees, are called.
+
+    >>> name_at(-22.5)
+    'yaw_-22.5'
+    """
+    return f"yaw_{yaw:g}"
+
+
 @dataclass(frozen=True)
 class Canvas:
     """What an angle is drawn on: as large as in the base drawing, y down.
@@ -48,12 +57,8 @@ class Canvas:
 
     @property
     def name(self) -> str:
-        """What its files are called.
-
-        >>> Canvas(-22.5, 10, 10, 9.0, 5.0).name
-        'yaw_-22.5'
-        """
-        return f"yaw_{self.yaw:g}"
+        """What its files are called."""
+        return name_at(self.yaw)
 
 
 @dataclass(frozen=True)
@@ -92,12 +97,16 @@ class Angle:
 
         The narrowest are NaN where nothing holds the figure open.
         """
-        found, axis = self.outline, self.canvas.axis
-        each = [found.widest, found.best, found.narrowest]
-        lefts = [axis - one[0] for one in each]
-        rights = [axis + one[1] for one in reversed(each)]
-        rows = np.stack([self.canvas.ground - found.heights, *lefts, *rights], axis=1)
-        return np.asarray(rows[np.isfinite(rows[:, [1, 2, 5, 6]]).all(axis=1)])
+        return outline_rows(self.outline, self.canvas.ground, self.canvas.axis)
+
+
+def outline_rows(found: Between, ground: float, axis: float, scale: float = 1.0) -> Floats:
+    """Return an outline as `Angle.rows` has it, where a figure stands and how large it is told."""
+    each = [found.widest, found.best, found.narrowest]
+    lefts = [axis - scale * one[0] for one in each]
+    rights = [axis + scale * one[1] for one in reversed(each)]
+    rows = np.stack([ground - scale * found.heights, *lefts, *rights], axis=1)
+    return np.asarray(rows[np.isfinite(rows[:, [1, 2, 5, 6]]).all(axis=1)])
 
 
 def angle_at(measured: Measurement, body: Body, yaw: float) -> Angle:

@@ -1,4 +1,4 @@
-"""A sheet's guides: the character at angles that are not drawn yet."""
+"""A sheet's guides: the drawings put right, and the character at angles not drawn yet."""
 
 from __future__ import annotations
 
@@ -9,23 +9,40 @@ import numpy as np
 
 from turncheck.geometry.body import Body, reconcile
 from turncheck.handover.angle import Angle, angle_at, refuse_unturnable
+from turncheck.handover.drawn_guides import DrawnGuide, drawn_guides, ghost_of
 from turncheck.handover.guides_shapes import Bytes
 from turncheck.handover.under_drawing import under_drawing
-from turncheck.handover.under_drawing_look import faint, pencilled
+from turncheck.handover.under_drawing_look import faint, pencilled, washed
+from turncheck.handover.under_drawing_sources import figure_of
 from turncheck.instructions.result import Result
 from turncheck.numerics.angles import wrapped
 
 
 @dataclass(frozen=True)
 class Guides:
-    """A checked sheet, its one body, and that body at the angles asked for."""
+    """A checked sheet, its drawings with work to do, its one body, and the angles asked for."""
 
     checked: Result
+    drawings: tuple[DrawnGuide, ...]
     body: Body
     angles: tuple[Angle, ...]
 
-    def under(self, angle: Angle, *, colours: bool = False) -> Bytes:
-        """Return an angle's under-drawing, (H, W, 4) RGBA: its lines, or its colours, faint.
+    def ghost(self, guide: DrawnGuide, *, colours: bool = False) -> Bytes:
+        """Return what goes elsewhere in a drawing, (H, W, 4) RGBA: its lines, or colours, faint.
+
+        Raises
+        ------
+        TurncheckError
+            If the drawing's file has gone or is broken.
+        """
+        if not guide.has_ghost:
+            return np.zeros((guide.height, guide.width, 4), np.uint8)
+        measured = self.checked.measured
+        figure = figure_of(measured, measured.views.index(guide.view))
+        return ghost_of(washed(self.looked(figure, colours=colours), figure), guide)
+
+    def carried(self, angle: Angle) -> Bytes:
+        """Return the nearest drawing bent to an angle, (H, W, 4) RGBA.
 
         Clear where no drawing looks from near enough.
 
@@ -34,26 +51,33 @@ class Guides:
         TurncheckError
             If a drawing's file has gone or is broken.
         """
-        measured = self.checked.measured
-        drawn = under_drawing(measured, angle)
+        drawn = under_drawing(self.checked.measured, angle)
         if drawn is None:
             return np.zeros((angle.canvas.height, angle.canvas.width, 4), np.uint8)
-        return faint(drawn) if colours else pencilled(drawn, measured.figure_height)
+        return drawn
+
+    def looked(self, picture: Bytes, *, colours: bool = False) -> Bytes:
+        """Return a picture, (H, W, 4) RGBA, as guides show it: its lines, or its colours, faint."""
+        if colours:
+            return faint(picture)
+        return pencilled(picture, self.checked.measured.figure_height)
 
 
-def guides_of(checked: Result, yaws: Iterable[float]) -> Guides:
-    """Return a checked sheet's guides at some yaws, degrees, each once.
+def guides_of(checked: Result, yaws: Iterable[float] = ()) -> Guides:
+    """Return a checked sheet's guides: of its drawings, and at some yaws, degrees, each once.
 
     Raises
     ------
     TurncheckError
-        If the drawings don't say how deep the body is, naming what to place.
+        If yaws are asked for and the drawings don't say how deep the body is, naming what to place.
     """
     measured = checked.measured
-    refuse_unturnable(measured)
-    body = reconcile(measured)
     asked = dict.fromkeys(wrapped(yaw) + 0.0 for yaw in yaws)  # no minus nought
-    return Guides(checked, body, tuple(angle_at(measured, body, yaw) for yaw in asked))
+    if asked:
+        refuse_unturnable(measured)
+    body = reconcile(measured)
+    angles = tuple(angle_at(measured, body, yaw) for yaw in asked)
+    return Guides(checked, drawn_guides(checked), body, angles)
 
 
 def whole_turn(every: float) -> list[float]:

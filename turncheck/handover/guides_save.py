@@ -1,24 +1,39 @@
-"""Writes guides: for each angle a picture, the same as SVG, and its tables; and `guides.json`."""
+"""Writes guides: of each drawing and angle a picture and the same as SVG; and `guides.json`."""
 
 from __future__ import annotations
 
 import base64
 import io
 import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from PIL import Image
 
-from turncheck.files.atomic import Content, save_together
+from turncheck.errors import Fault, TurncheckError
+from turncheck.files.atomic import save_together
 from turncheck.files.version import VERSION
-from turncheck.handover.angle import Angle
+from turncheck.handover.angle import Angle, name_at
+from turncheck.handover.drawn_guides import DrawnGuide
 from turncheck.handover.guides import Guides
-from turncheck.handover.guides_shapes import Bytes, as_svg, painted, shapes_of
+from turncheck.handover.guides_kept import (
+    GUIDES_FILE,
+    kept_in,
+    refuse_another_s,
+    remove_stale,
+    sum_of,
+)
+from turncheck.handover.guides_shapes import Bytes, Shape, as_svg, painted, shapes_of
 from turncheck.handover.save import as_csv
+from turncheck.handover.turning import TURN_FILE, cell_of, frame_of, strip_of
+from turncheck.numerics.angles import wrapped
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
+#: How the names of an angle's files end.
+_ENDS = (".png", ".svg", ".csv", "_outline.csv")
 POINT_COLUMNS = ("landmark", "x", "y", "x_sd", "y_sd", "depth", "side", "known")
 OUTLINE_COLUMNS = (
     "y",
@@ -31,54 +46,156 @@ OUTLINE_COLUMNS = (
 )
 
 
-def save_guides(guides: Guides, folder: Path, *, colours: bool = False) -> list[Path]:
-    """Write the guides, with the colours of the drawings or their lines; return their paths.
+@dataclass(frozen=True)
+class Saved:
+    """What became of the files in a folder of guides.
+
+    Attributes
+    ----------
+    written, removed, left
+        Names; earlier guides of what has no more work were removed, or left if they were changed.
+    """
+
+    written: tuple[str, ...]
+    removed: tuple[str, ...]
+    left: tuple[str, ...]
+
+
+def save_guides(
+    guides: Guides, folder: Path, *, colours: bool = False, turn: Sequence[float] = ()
+) -> Saved:
+    """Write the guides, with the colours of the drawings or their lines.
+
+    Angles that an earlier run drew of the same drawings, points and settings stay; all else that
+    it wrote is replaced, or removed.
+
+    Parameters
+    ----------
+    turn
+        Yaws of the guides, degrees, that make a whole turn: they are also shown side by side, for
+        the report.
 
     Raises
     ------
     TurncheckError
-        If the folder can't be written.
+        If the folder can't be written or holds another character's guides, or a drawing is called
+        as an angle's files are.
     """
-    contents: dict[str, Content] = {}
+    contents: dict[str, str | bytes] = {}
+    for guide in guides.drawings:
+        contents |= _files_of_drawing(guides, guide, colours)
+    whole = {wrapped(yaw) + 0.0 for yaw in turn}
+    frame = frame_of([one for one in guides.angles if one.canvas.yaw in whole]) if whole else None
+    cells: dict[float, Bytes] = {}
     for angle in guides.angles:
-        contents |= _files(guides, angle, colours)
-    contents["guides.json"] = json.dumps(as_json(guides), indent=2, ensure_ascii=False) + "\n"
+        drawn = guides.carried(angle)
+        if frame and angle.canvas.yaw in whole:
+            cells[angle.canvas.yaw] = cell_of(frame, drawn, angle, guides.checked.sheet.vocabulary)
+        of_angle = _files(guides, angle, guides.looked(drawn, colours=colours))
+        if both := of_angle.keys() & contents.keys():
+            says = f"{min(both)} would be a drawing's and an angle's; give the drawing another name"
+            raise TurncheckError(Fault(says, str(folder)))
+        contents |= of_angle
+    kept, sums = kept_in(folder), guides.checked.sums.as_json()
+    refuse_another_s(folder, kept, guides.checked.sheet.character)
+    new = {angle.canvas.name: _angle_json(angle) for angle in guides.angles}
+    angles = {name_at(one["yaw"]): one for one in kept.angles if kept.sums == sums} | new
+    names = [f"{name}{end}" for name in angles for end in _ENDS]
+    strip = kept.turn if kept.sums == sums else {}
+    if frame:
+        made, contents[TURN_FILE] = strip_of(frame, cells)
+        strip = made.as_json()
+    names += [TURN_FILE] if strip else []
+    files = {name: kept.files[name] for name in names if name in kept.files}
+    files |= {name: sum_of(_as_bytes(content)) for name, content in contents.items()}
+    told = as_json(guides, list(angles.values()), strip, files)
+    contents[GUIDES_FILE] = json.dumps(told, indent=2, ensure_ascii=False) + "\n"
     save_together(folder, contents)
-    return [folder / name for name in contents]
+    gone, stays = remove_stale(folder, kept, files)
+    return Saved(tuple(contents), tuple(gone), tuple(stays))
 
 
-def as_json(guides: Guides) -> dict[str, Any]:
-    """Return the canvas of each angle, for other programs."""
+def as_json(
+    guides: Guides,
+    angles: Sequence[Mapping[str, Any]],
+    turn: Mapping[str, Any],
+    files: Mapping[str, str],
+) -> dict[str, Any]:
+    """Return what the guides are of, for other programs.
+
+    Parameters
+    ----------
+    angles, turn
+        What is told of each angle, and of the picture of a whole turn.
+    files
+        SHA-256 by name.
+    """
     sheet = guides.checked.sheet
     return {
         "schema_version": SCHEMA_VERSION,
         "character": sheet.character,
         "revision": sheet.revision,
         "figure_height_px": round(guides.checked.measured.figure_height, 4),
-        "guides": [
-            {
-                "yaw": angle.canvas.yaw,
-                "width": angle.canvas.width,
-                "height": angle.canvas.height,
-                "scale": 1,
-                "ground_px": round(angle.canvas.ground, 4),
-                "axis_px": round(angle.canvas.axis, 4),
-            }
-            for angle in guides.angles
-        ],
+        "drawings": [_drawing_json(guide) for guide in guides.drawings],
+        "guides": list(angles),
+        "turn": dict(turn),
+        "made_of": guides.checked.sums.as_json(),
+        "files": dict(files),
         "turncheck_version": VERSION,
     }
 
 
-def _files(guides: Guides, angle: Angle, colours: bool) -> dict[str, Content]:
+def _drawing_json(guide: DrawnGuide) -> dict[str, Any]:
+    return {
+        "view": guide.view,
+        "width": guide.width,
+        "height": guide.height,
+        "instructions": list(guide.numbers),
+        "says": [task.says for task in guide.tasks],
+        "whole": [round(value, 6) for value in guide.whole],
+        "points": {
+            name: {"x": round(x, 2), "y": round(y, 2), "to_x": round(u, 2), "to_y": round(v, 2)}
+            for name, ((x, y), (u, v)) in guide.points.items()
+        },
+    }
+
+
+def _angle_json(angle: Angle) -> dict[str, Any]:
+    canvas = angle.canvas
+    return {
+        "yaw": canvas.yaw,
+        "width": canvas.width,
+        "height": canvas.height,
+        "scale": 1,
+        "ground_px": round(canvas.ground, 4),
+        "axis_px": round(canvas.axis, 4),
+    }
+
+
+def _as_bytes(content: str | bytes) -> bytes:
+    return content.encode("utf-8") if isinstance(content, str) else content
+
+
+def _files_of_drawing(guides: Guides, guide: DrawnGuide, colours: bool) -> dict[str, str | bytes]:
+    ghost, shapes = guides.ghost(guide, colours=colours), list(guide.shapes)
+    return _pictures(guide.view, ghost, shapes)
+
+
+def _pictures(name: str, under: Bytes, shapes: list[Shape]) -> dict[str, str | bytes]:
+    """Return a guide as PNG and as SVG."""
+    uri = as_uri(as_png(under)) if under.any() else ""
+    return {
+        f"{name}.png": as_png(painted(under, shapes)),
+        f"{name}.svg": as_svg(under.shape[1], under.shape[0], shapes, uri),
+    }
+
+
+def _files(guides: Guides, angle: Angle, under: Bytes) -> dict[str, str | bytes]:
     canvas = angle.canvas
     vocabulary = guides.checked.sheet.vocabulary
     shapes = shapes_of(angle, vocabulary, guides.checked.measured.figure_height)
-    under = guides.under(angle, colours=colours)
-    uri = as_uri(as_png(under)) if under.any() else ""
     return {
-        f"{canvas.name}.png": as_png(painted(under, shapes)),
-        f"{canvas.name}.svg": as_svg(canvas.width, canvas.height, shapes, uri),
+        **_pictures(canvas.name, under, shapes),
         f"{canvas.name}.csv": as_csv(POINT_COLUMNS, _point_rows(angle)),
         f"{canvas.name}_outline.csv": as_csv(OUTLINE_COLUMNS, angle.rows.tolist()),
     }

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from html import escape
-from typing import Literal
+from typing import Any, Literal
 
 import cv2
 import numpy as np
@@ -21,11 +21,14 @@ Colour = tuple[int, int, int]
 
 #: Inks of a guide, RGB: told apart by how light they are as well; chosen by eye.
 RULED, NEAR, FAR, BAND, BEST = (29, 106, 138), (176, 52, 26), (201, 128, 108), *[(26, 90, 134)] * 2
-#: Widths of lines and height of letters, shares of the figure height; chosen by eye.
-_FINE, _LIMB, _LETTERS = 0.0008, 0.003, 0.013
+PAPER = 255, 255, 255
+#: Widths of lines, height of letters, radius of a dot, shares of the figure height; chosen by eye.
+FINE, _LIMB, LETTERS, _DOT = 0.0008, 0.003, 0.013, 0.004
 #: An edge that goes further from one row to the next is another part's; chosen by eye.
 _JUMP = 0.012
 _AROUND = np.linspace(0.0, 2.0 * np.pi, 33)
+#: A circle, (n, 2).
+RING = np.stack([np.cos(_AROUND), np.sin(_AROUND)], axis=1)
 _SHIFT = 4  # fractional bits of the corners handed to cv2
 
 
@@ -57,16 +60,17 @@ class Shape:
 
 def shapes_of(angle: Angle, vocabulary: Vocabulary, figure_height: float) -> list[Shape]:
     """Return what a guide shows, from the back to the front."""
+    rows = zip(angle.landmarks, angle.y.tolist(), strict=True)
     return [
-        *_outline(angle, figure_height),
-        *_heights(angle, vocabulary, figure_height),
-        *_limbs(angle, vocabulary, figure_height),
-        *_points(angle, vocabulary, figure_height),
+        *bounds(angle.rows, figure_height),
+        *ruled(dict(rows), vocabulary, angle.canvas.width, figure_height),
+        *limbs(angle, vocabulary, figure_height),
+        *known_points(angle, vocabulary, figure_height),
     ]
 
 
-def _outline(angle: Angle, tall: float) -> Iterator[Shape]:
-    rows = angle.rows
+def bounds(rows: Floats, tall: float) -> Iterator[Shape]:
+    """Yield from the widest to the narrowest outline, and the best guess; rows as of `Angle`."""
     for stretch in np.split(rows, np.flatnonzero(np.diff(rows[:, 0]) != 1.0) + 1):
         if len(stretch) < 2:
             continue
@@ -84,13 +88,18 @@ def _outline(angle: Angle, tall: float) -> Iterator[Shape]:
                 if len(piece) < _JUMP * tall / 2.0:  # crumbs on the way
                     continue
                 says = f"best guess of the outline, {side}"
-                yield Shape("line", piece, BEST, 0.9, 2.0 * _FINE * tall, says)
+                yield Shape("line", piece, BEST, 0.9, 2.0 * FINE * tall, says)
 
 
-def _heights(angle: Angle, vocabulary: Vocabulary, tall: float) -> Iterator[Shape]:
-    """Yield a line for each height; a pair's two are one line, in their middle."""
+def ruled(
+    rows: Mapping[str, float], vocabulary: Vocabulary, width: int, tall: float
+) -> Iterator[Shape]:
+    """Yield a line for each height, of which the px rows are given by landmark.
+
+    A pair's two are one line, in their middle.
+    """
     levels: dict[str, list[float]] = {}
-    for name, y in zip(angle.landmarks, angle.y.tolist(), strict=True):
+    for name, y in rows.items():
         mark = vocabulary.landmarks[name]
         if mark.has_height and np.isfinite(y):
             title = mark.title.split(" ", 1)[-1] if mark.twin else mark.title
@@ -98,14 +107,14 @@ def _heights(angle: Angle, vocabulary: Vocabulary, tall: float) -> Iterator[Shap
     free = -np.inf
     for title, ys in sorted(levels.items(), key=lambda one: np.mean(one[1])):
         y = float(np.mean(ys))
-        ends = np.array([[0.0, y], [angle.canvas.width - 1.0, y]])
-        yield Shape("line", ends, RULED, 0.35, _FINE * tall, title)
-        free = max(y, free + 1.15 * _LETTERS * tall)  # names keep out of each other's way
-        at = np.array([[0.4 * _LETTERS * tall, free - 0.2 * _LETTERS * tall]])
-        yield Shape("words", at, RULED, 0.7, _LETTERS * tall, title)
+        ends = np.array([[0.0, y], [width - 1.0, y]])
+        yield Shape("line", ends, RULED, 0.35, FINE * tall, title)
+        free = max(y, free + 1.15 * LETTERS * tall)  # names keep out of each other's way
+        at = np.array([[0.4 * LETTERS * tall, free - 0.2 * LETTERS * tall]])
+        yield Shape("words", at, RULED, 0.7, LETTERS * tall, title)
 
 
-def _limbs(angle: Angle, vocabulary: Vocabulary, tall: float) -> Iterator[Shape]:
+def limbs(angle: Angle, vocabulary: Vocabulary, tall: float) -> Iterator[Shape]:
     """Yield limbs and trunk as joined points, the far ones first and lighter."""
     spots = np.stack([angle.x, angle.y], axis=1)
     columns = {name: i for i, name in enumerate(angle.landmarks) if angle.spots.known[i]}
@@ -135,19 +144,29 @@ def joined(vocabulary: Vocabulary) -> list[tuple[str, str]]:
     return found
 
 
-def _points(angle: Angle, vocabulary: Vocabulary, tall: float) -> Iterator[Shape]:
+def known_points(angle: Angle, vocabulary: Vocabulary, tall: float) -> Iterator[Shape]:
     """Yield each known point's 95 % ellipse and its middle, the nearest last."""
-    spots = angle.spots
-    order = np.argsort(np.nan_to_num(spots.depth, nan=-np.inf))
-    for i in (int(i) for i in order if spots.known[i] and angle.landmarks[i] != "ground"):
-        radii = WIDTH * np.array([spots.across_sd[i], spots.up_sd[i]])
-        middle = np.array([angle.x[i], angle.y[i]])
-        ring = np.stack([np.cos(_AROUND), np.sin(_AROUND)], axis=1)
-        ink = FAR if angle.sides[i] == "far" else NEAR
+    for i, middle, ink in _far_to_near(angle):
+        radii = WIDTH * np.array([angle.spots.across_sd[i], angle.spots.up_sd[i]])
         title = vocabulary.landmarks[angle.landmarks[i]].title
-        yield Shape("area", middle + radii * ring, ink, 0.3, says=f"{title}, 95 % of the time")
-        yield Shape("line", middle + radii * ring, ink, 0.9, _FINE * tall)
-        yield Shape("area", middle + 1.5 * _FINE * tall * ring, ink, 1.0, says=title)
+        yield Shape("area", middle + radii * RING, ink, 0.3, says=f"{title}, 95 % of the time")
+        yield Shape("line", middle + radii * RING, ink, 0.9, FINE * tall)
+        yield Shape("area", middle + 1.5 * FINE * tall * RING, ink, 1.0, says=title)
+
+
+def dots(angle: Angle, tall: float) -> Iterator[Shape]:
+    """Yield each known point as a dot that is seen from afar, the nearest last."""
+    for _, middle, ink in _far_to_near(angle):
+        yield Shape("area", middle + _DOT * tall * RING, ink, 1.0)
+
+
+def _far_to_near(angle: Angle) -> Iterator[tuple[int, Floats, Colour]]:
+    """Yield the known points: their number, where they fall, and their ink."""
+    order = np.argsort(np.nan_to_num(angle.spots.depth, nan=-np.inf)).tolist()
+    for i in order:
+        if angle.spots.known[i] and angle.landmarks[i] != "ground":
+            ink = FAR if angle.sides[i] == "far" else NEAR
+            yield i, np.array([angle.x[i], angle.y[i]]), ink
 
 
 def as_svg(width: int, height: int, shapes: list[Shape], under: str = "") -> str:
@@ -190,12 +209,19 @@ def _lay(picture: Bytes, shape: Shape) -> None:
     if not cover.size:
         return
     at = picture[top : top + cover.shape[0], left : left + cover.shape[1]]
-    over = shape.opacity * cover.astype(np.float64) / 255.0
-    under = at[..., 3] / 255.0 * (1.0 - over)
-    alpha = over + under
-    mixed = over[..., None] * np.array(shape.colour) + under[..., None] * at[..., :3]
-    at[..., :3] = np.rint(mixed / np.maximum(alpha, 1e-9)[..., None])
-    at[..., 3] = np.rint(255.0 * alpha)
+    lay_over(at, np.array(shape.colour), shape.opacity * cover.astype(np.float64) / 255.0)
+
+
+def lay_over(picture: Bytes, colour: npt.NDArray[Any], cover: Floats) -> None:
+    """Lay a colour, or a picture's, over an (H, W, 4) RGBA picture, as (H, W) says how densely.
+
+    The over operator (T. Porter, T. Duff: Compositing digital images, 1984).
+    """
+    under = picture[..., 3] / 255.0 * (1.0 - cover)
+    alpha = cover + under
+    mixed = cover[..., None] * colour + under[..., None] * picture[..., :3]
+    picture[..., :3] = np.rint(mixed / np.maximum(alpha, 1e-9)[..., None])
+    picture[..., 3] = np.rint(255.0 * alpha)
 
 
 def _cover(shape: Shape, width: int, height: int) -> tuple[Bytes, int, int]:

@@ -8,10 +8,14 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from turncheck.handover.guides_shapes import lay_over
+
 Bytes = npt.NDArray[np.uint8]
 
 #: How much of the colours is left, the pencil's ink and how much of that; chosen by eye.
 FAINT, PENCIL, PENCILLED = 0.4, (58, 108, 168), 0.7
+#: What lies over a drawing covers it so much that its lines stand out; chosen by eye.
+WASHED = 0.55
 #: A line is at most so wide, share of the figure height; chosen by eye.
 _LINE = 0.006
 #: Luma of red, green and blue (ITU-R BT.601, 2.5.1).
@@ -35,4 +39,12 @@ def pencilled(picture: Bytes, tall: float) -> Bytes:
     out = np.empty_like(picture)
     out[..., :3] = PENCIL
     out[..., 3] = np.rint(255.0 * PENCILLED * (1.0 - light / around))
+    return out
+
+
+def washed(picture: Bytes, figure: Bytes) -> Bytes:
+    """Return a picture on a wash of paper where a figure is, both (H, W, 4) RGBA."""
+    out = np.full_like(figure, 255)
+    out[..., 3] = np.rint(WASHED * figure[..., 3])
+    lay_over(out, picture[..., :3], picture[..., 3] / 255.0)
     return out

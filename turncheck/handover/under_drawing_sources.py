@@ -58,7 +58,21 @@ def nearest_of(sources: Sequence[Source], yaw: float, *, flips: bool) -> Source 
 
 def picture_of(measured: Measurement, canvas: Canvas, source: Source) -> Bytes:
     """Return a drawing's figure on the canvas, (H, W, 4) RGBA, clear around it."""
-    view = measured.sheet.views[measured.views[source.view]]
+    matrix = placing_of(measured, canvas, source)
+    size = canvas.width, canvas.height
+    figure = figure_of(measured, source.view)
+    return np.asarray(cv2.warpAffine(figure, matrix, size, flags=cv2.INTER_AREA), np.uint8)
+
+
+def figure_of(measured: Measurement, v: int) -> Bytes:
+    """Return a drawing's figure, (H, W, 4) RGBA, clear around it.
+
+    Raises
+    ------
+    TurncheckError
+        If the drawing's file has gone or is broken.
+    """
+    view = measured.sheet.views[measured.views[v]]
     pixels = decode(view.picture)
     mask = (
         mask_from(decode(view.figure), pixels.shape[:2], str(view.figure.path))
@@ -66,10 +80,7 @@ def picture_of(measured: Measurement, canvas: Canvas, source: Source) -> Bytes:
         else figure_mask(pixels)
     )
     alpha = pixels[..., 3] if mask.found_by == "alpha" else np.uint8(255) * mask.pixels
-    rgba = np.dstack([pixels[..., 2::-1], alpha])
-    matrix = placing_of(measured, canvas, source)
-    size = canvas.width, canvas.height
-    return np.asarray(cv2.warpAffine(rgba, matrix, size, flags=cv2.INTER_AREA), np.uint8)
+    return np.dstack([pixels[..., 2::-1], alpha])
 
 
 def placing_of(measured: Measurement, canvas: Canvas, source: Source) -> Floats:

@@ -15,7 +15,7 @@ from turncheck.geometry.measurement import Measurement
 from turncheck.images.thumbnail import Thumbnail
 from turncheck.instructions.instruction import Instruction
 from turncheck.mistakes.slip import Slip
-from turncheck.sheet.approval import NOT_APPROVED, ApprovalState
+from turncheck.sheet.approval import NOT_APPROVED, ApprovalState, Sums, sums_of
 from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import Sheet
 from turncheck.wording.instructions import how_much
@@ -57,6 +57,18 @@ class Result:
         """The sheet's verdict; under a warning none is on model."""
         found = overall(self.rows)
         return Verdict.UNDECIDED if self.warnings and found is Verdict.ON_MODEL else found
+
+    @cached_property
+    def sums(self) -> Sums:
+        """The sums of all that it rests on.
+
+        Raises
+        ------
+        TurncheckError
+            If a mask or the vocabulary can't be read any more.
+        """
+        drawings = {name: one.sha256 for name, one in self.drawings.items()}
+        return sums_of(self.sheet, drawings, self.landmarks_sha256)
 
     @property
     def how_much(self) -> str:

@@ -11,10 +11,13 @@ from turncheck.checks.table import COLUMNS, as_csv
 from turncheck.errors import Fault, FileFaults, TurncheckError
 from turncheck.files.atomic import save_together
 from turncheck.files.user_files import is_file, read_text
+from turncheck.handover.turning import Turn, turn_in
 from turncheck.instructions.result import Result
 from turncheck.report.summary import summary_of
 from turncheck.sheet.model import SHEET_FILE, Sheet
 
+#: The folder beside a report in which the guides lie.
+GUIDES = "guides"
 #: The files of a report, and what each of them has held since the first version.
 _OWN = {
     "report.html": b'<meta name="generator" content="turncheck ',
@@ -36,12 +39,37 @@ def save_report(checked: Result, folder: Path) -> dict[str, Any]:
     _refuse_foreign(folder)
     summary = summary_of(checked) | {"sheet": _way(folder, _named(checked.sheet))}
     contents = (
-        build_report(checked, summary),
+        build_report(checked, summary, turn_in(folder / GUIDES, checked.sums)),
         as_csv(checked.rows, checked.follows),
         json.dumps(summary, indent=2, ensure_ascii=False) + "\n",
     )
     save_together(folder, dict(zip(_OWN, contents, strict=True)))
     return summary
+
+
+def save_again(checked: Result, guides: Path) -> bool:
+    """Write the report beside a folder of guides anew, if it is of the very same sheet as it is.
+
+    Returns
+    -------
+    bool
+        Whether it was.
+
+    Raises
+    ------
+    TurncheckError
+        If it can't be written.
+    """
+    folder = guides.parent
+    try:
+        known = json.loads(read_text(folder / "summary.json", FileFaults("")))
+    except (TurncheckError, ValueError):  # none
+        return False
+    now = summary_of(checked) | {"sheet": _way(folder, _named(checked.sheet))}
+    if guides.name != GUIDES or known != json.loads(json.dumps(now)):
+        return False
+    save_report(checked, folder)
+    return True
 
 
 def refuse_another_s(folder: Path, sheet: Sheet) -> None:
@@ -79,18 +107,20 @@ def _way(start: Path, end: Path) -> str:
         return end.resolve().as_posix()
 
 
-def build_report(checked: Result, summary: dict[str, Any]) -> str:
+def build_report(checked: Result, summary: dict[str, Any], turn: Turn | None = None) -> str:
     """Return the page as HTML text; the same input gives the same text.
 
     Parameters
     ----------
     summary
         As `summary_of` gives it.
+    turn
+        The whole turn that lies beside the report.
     """
     from turncheck.report.facts import gather
     from turncheck.report.page import render
 
-    return render(gather(checked, summary))
+    return render(gather(checked, summary, turn))
 
 
 def _refuse_foreign(folder: Path) -> None:

@@ -5,33 +5,37 @@ Frame of each picture: px of its drawing, x to the right, y down.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from turncheck.checks.finding import Cause, Kind
-from turncheck.images.colour import hexadecimal
-from turncheck.images.flat_colours import Fill
-from turncheck.instructions import Instruction, Work
-from turncheck.instructions.refills import lacked_for
-from turncheck.plain import capital
-from turncheck.report.facts import Facts, Move, Row
-from turncheck.report.ghost import (
+from turncheck.handover.ghost import (
     Matrix,
     Piece,
     Points,
     Spot,
     applied,
-    mirrored,
+    most_turned,
     moved_pieces,
     points_of,
-    scaled,
     shifted,
     turned,
 )
-from turncheck.report.inks import place_of
+from turncheck.handover.put_right import (
+    edges_put_right,
+    figure_bounds,
+    flipped_back,
+    is_of_whole,
+    place_of,
+    right_fill,
+    turn_cause,
+    way_of,
+    whole_put_right,
+)
+from turncheck.images.colour import hexadecimal
+from turncheck.instructions import Instruction
+from turncheck.plain import capital
+from turncheck.report.facts import Facts, Move, Row
 from turncheck.report.outline import Bracket, brackets_of
 from turncheck.wording.instructions import DECIDE
 
@@ -43,9 +47,6 @@ PICTURE = (400.0, 310.0)
 AROUND, LEAST, INKED = 0.06, 0.3, 0.22
 #: From the wipe to what goes elsewhere, as a share of the picture; chosen by eye.
 BESIDE = 0.1
-#: Points that would lie otherwise, were the drawing turned right, get an arrow: so many of those
-#: that differ most, and none below this share of the figure height; chosen by eye.
-ARROWS, ARROW_LEAST = 6, 0.01
 #: So many of the rows that follow from an instruction are named, the others counted; chosen by eye.
 FEW = 3
 
@@ -174,8 +175,8 @@ def _picture(facts: Facts, task: Instruction, number: int, view: str) -> Picture
     bare = Picture(unique, view, box=(0.0, 0.0, 1.0, 1.0), names=names)
     rows = [facts.rows[index] for index in task.findings]
     if task.kind is Kind.YAW:
-        return _facing(facts, task, bare, points, rows)
-    if task.work is Work.WHOLE or task.kind.is_of_whole_drawing:
+        return _facing(facts, task, bare, points)
+    if is_of_whole(task):
         return _as_a_whole(facts, task, bare, points)
     if task.kind is Kind.OUTLINE:
         return _with_edges(facts, bare, points, rows)
@@ -191,8 +192,8 @@ def _with_moves(facts: Facts, task: Instruction, bare: Picture, points: Points) 
     spots = tuple(points.spots[name] for name in bare.names)
     if not spots:
         return _whole_figure(facts, bare, points)
-    way = task.move_px.get(bare.view)
-    if way is None or way == (0.0, 0.0):
+    way = way_of(task, bare.view)
+    if way is None:
         return replace(bare, points=spots, box=_box(spots, points.height))
     to = [applied(shifted(*way), spot) for spot in spots]
     limbs = {points.marks[name].part for name in bare.names}
@@ -208,46 +209,32 @@ def _with_moves(facts: Facts, task: Instruction, bare: Picture, points: Points) 
 
 def _as_a_whole(facts: Facts, task: Instruction, bare: Picture, points: Points) -> Picture:
     """Return a drawing to be made larger or smaller, or to stand elsewhere, and its lines."""
-    way = task.move_px.get(bare.view)
-    measured = facts.checked.measured
-    left, top, right, bottom = _figure(facts, bare.view, points)
-    ground = measured.height_scales[measured.views.index(bare.view)].ground
-    middle = (left + right) / 2.0
-    if task.kind is Kind.SCALE and math.isfinite(task.amount_px):
-        stands = ground - task.stands_px
-        smaller = scaled(1.0 / (1.0 + task.amount_pct / 100.0), (middle, stands))
-        whole = (*smaller[:5], smaller[5] + task.stands_px)
-        crown = applied(whole, (middle, stands - points.height))[1]
-    elif way is not None and way != (0.0, 0.0):
-        whole, crown = shifted(*way), ground - points.height
-    else:
+    found = whole_put_right(facts.checked, task, bare.view, points)
+    if found is None:
         return _whole_figure(facts, bare, points)
+    left, top, right, bottom = figure_bounds(facts.checked, bare.view, points)
     corners = [(left, top), (right, bottom)]
-    spots = [*corners, *(applied(whole, spot) for spot in corners), (middle, ground)]
-    box = _box(spots, points.height)
-    return replace(bare, rules=(ground, crown), box=box, ghost=Ghost(whole=whole))
+    spots = [*corners, *(applied(found.matrix, spot) for spot in corners)]
+    box = _box([*spots, ((left + right) / 2.0, found.ground)], points.height)
+    rules = found.ground, found.crown
+    return replace(bare, rules=rules, box=box, ghost=Ghost(whole=found.matrix))
 
 
-def _facing(
-    facts: Facts, task: Instruction, bare: Picture, points: Points, rows: Sequence[Row]
-) -> Picture:
+def _facing(facts: Facts, task: Instruction, bare: Picture, points: Points) -> Picture:
     """Return a drawing that faces another way than asked: its points as they would lie.
 
     One that looks like its own mirror image is flipped.
     """
     shown = _whole_figure(facts, bare, points)
-    cause = rows[0].cause if rows else Cause.UNKNOWN
-    if not task.settled or cause is Cause.SWAPPED:
+    if not task.settled or turn_cause(facts.checked, task) is Cause.SWAPPED:
         return shown
-    if cause is not Cause.UNKNOWN:
-        left, _, wide, _ = shown.box
-        return replace(shown, ghost=Ghost(whole=mirrored(left + wide / 2.0)))
+    if flips := flipped_back(facts.checked, task, bare.view, points):
+        return replace(shown, ghost=Ghost(whole=flips))
     measured = facts.checked.measured
     right = turned(measured, points, bare.view, facts.checked.sheet.views[bare.view].yaw)
     to = right.to
     ways = {name: spot[0] - points.spots[name][0] for name, spot in to.items()}
-    told = [name for name, way in ways.items() if abs(way) > ARROW_LEAST * points.height]
-    most = sorted(told, key=lambda name: -abs(ways[name]))[:ARROWS]
+    most = most_turned(points, to)
     return replace(
         shown,
         points=tuple(points.spots[name] for name in to),
@@ -267,45 +254,29 @@ def _with_edges(facts: Facts, bare: Picture, points: Points, rows: Sequence[Row]
     spots = [(b.x, y) for b in brackets for y in (b.top, b.bottom)]
     if not spots:
         return _whole_figure(facts, bare, points)
-    edges = tuple(edge for row in rows for edge in _edges(facts, bare.view, row))
+    measured = facts.checked.measured
+    edges = tuple(edge for row in rows for edge in edges_put_right(measured, bare.view, row))
     spots += [spot for edge in edges for spot in (edge[0], edge[-1])]
     return replace(
         bare, brackets=brackets, box=_box(spots, points.height), ghost=Ghost(edges=edges)
     )
 
 
-def _edges(facts: Facts, view: str, row: Row) -> Iterator[tuple[Spot, ...]]:
-    """Yield where an outline should run where one change of it alone mends a contradiction."""
-    measured, found = facts.checked.measured, row.subject.contradiction
-    v = measured.views.index(view)
-    remedies = [remedy for remedy in found.remedies if remedy.view == v] if found else []
-    if found is None or len(remedies) != 1 or remedies[0].side == "height":
-        return
-    (remedy,) = remedies
-    seen = measured.features[v]
-    first, last = (round(float(y)) for y in found.rows[v])
-    for side in ("left", "right") if remedy.side == "both" else (remedy.side,):
-        edge, out = (seen.left, -remedy.px) if side == "left" else (seen.right, remedy.px)
-        rows = [y for y in range(max(first, 0), last + 1) if math.isfinite(edge[y])]
-        if len(rows) > 1:
-            yield tuple((float(edge[y]) + out, float(y)) for y in rows)
-
-
 def _with_fill(
     facts: Facts, task: Instruction, bare: Picture, points: Points, rows: Sequence[Row]
 ) -> Picture:
     """Return a fill, and the colour that it should have."""
-    spots = [at for row in rows if (at := place_of(facts, row, bare.view)) is not None]
+    measured = facts.checked.measured
+    spots = [at for row in rows if (at := place_of(measured, row, bare.view)) is not None]
     paint = rows[0].subject.fill if rows else None
     if not spots and paint is not None and task.settled:  # where another drawing has it
-        measured = facts.checked.measured
         w = paint.fills.index(paint.first)
         height = measured.figure_height * measured.size(w)
         there, at = measured.views[w], paint.first.at
         return replace(bare, view=there, points=(at,), box=_box([at], height), names=())
     if not spots:
         return _whole_figure(facts, bare, points)
-    right = next((fill for row in rows if (fill := _right_fill(facts, row, bare.view))), None)
+    right = next((fill for row in rows if (fill := right_fill(measured, row, bare.view))), None)
     told = right is not None and task.settled
     return replace(
         bare,
@@ -315,26 +286,11 @@ def _with_fill(
     )
 
 
-def _right_fill(facts: Facts, row: Row, view: str) -> Fill | None:
-    """Return the fill of another drawing that a drawing's own should look like, if any is known."""
-    measured, paint = facts.checked.measured, row.subject.fill
-    v = measured.views.index(view)
-    own = paint.fills[v] if paint is not None else None
-    if paint is None or own is None:
-        return None
-    there = paint.fills[measured.views.index(row.view)]
-    others = [fill for w, fill in enumerate(paint.fills) if fill is not None and w != v]
-    if others:
-        return there if there in others else others[0]
-    lacked = lacked_for(measured.paints, v, own)
-    return lacked.first if lacked is not None else None
-
-
 def _inked(facts: Facts, task: Instruction, bare: Picture, points: Points) -> Picture:
     """Return the top of a figure, with a stroke as heavy as its outline, and as it should be."""
     measured = facts.checked.measured
     strokes = measured.features[measured.views.index(bare.view)].strokes
-    left, top, right, _ = _figure(facts, bare.view, points)
+    left, top, right, _ = figure_bounds(facts.checked, bare.view, points)
     middle = (left + right) / 2.0
     now = strokes.width if strokes else 0.0
     box = _box([(middle, top), (middle, top + INKED * points.height)], points.height)
@@ -343,23 +299,8 @@ def _inked(facts: Facts, task: Instruction, bare: Picture, points: Points) -> Pi
 
 
 def _whole_figure(facts: Facts, bare: Picture, points: Points) -> Picture:
-    left, top, right, bottom = _figure(facts, bare.view, points)
+    left, top, right, bottom = figure_bounds(facts.checked, bare.view, points)
     return replace(bare, box=_box([(left, top), (right, bottom)], points.height))
-
-
-def _figure(facts: Facts, view: str, points: Points) -> Box:
-    """Return left, top, right and bottom of a figure, its points within."""
-    measured = facts.checked.measured
-    seen = measured.features[measured.views.index(view)]
-    spots = [spot for name, spot in points.spots.items() if name != "ground"]
-    if np.isfinite(seen.left).any():
-        spots += [(float(np.nanmin(seen.left)), float(seen.top))]
-        spots += [(float(np.nanmax(seen.right)), float(seen.bottom))]
-    if not spots:
-        picture = facts.checked.sheet.views[view].picture
-        spots = [(0.0, 0.0), (picture.width - 1.0, picture.height - 1.0)]
-    across, down = zip(*spots, strict=True)
-    return min(across), min(down), max(across), max(down)
 
 
 def _box(spots: Sequence[Spot], height: float) -> Box:

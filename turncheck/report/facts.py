@@ -12,6 +12,7 @@ from typing import Any
 from turncheck.checks.finding import Finding, Kind
 from turncheck.checks.verdicts import key_of
 from turncheck.geometry.guard_bands import Verdict
+from turncheck.handover.turning import Turn
 from turncheck.instructions import Instruction, Work, explained_by_whole
 from turncheck.instructions.result import Result
 from turncheck.plain import together
@@ -88,6 +89,8 @@ class Facts:
         By (view, landmark), for every landmark placed.
     titles
         What the names of views, landmarks and lines are called.
+    turn
+        The whole turn that is drawn beside the report, if any is.
     """
 
     checked: Result
@@ -97,6 +100,7 @@ class Facts:
     picture_ids: Mapping[str, str]
     mark_ids: Mapping[tuple[str, str], str]
     titles: Mapping[str, str]
+    turn: Turn | None = None
 
     @cached_property
     def moves(self) -> dict[tuple[str, str], Move]:
@@ -184,8 +188,8 @@ class Facts:
         return self.checked.sheet.vocabulary.landmarks[landmark].title
 
 
-def gather(checked: Result, summary: Mapping[str, Any]) -> Facts:
-    """Return the facts of a checked sheet."""
+def gather(checked: Result, summary: Mapping[str, Any], turn: Turn | None = None) -> Facts:
+    """Return the facts of a checked sheet, and the whole turn that lies beside its report."""
     sheet, measured = checked.sheet, checked.measured
     views = sorted(
         sheet.views.values(),
@@ -228,6 +232,7 @@ def gather(checked: Result, summary: Mapping[str, Any]) -> Facts:
         picture_ids=slugs("drawing", names),
         mark_ids=mark_ids,
         titles=titles,
+        turn=turn,
     )
 
 

@@ -150,13 +150,6 @@ def _turned(row: Row, swatch: MatchedColour, reference: str) -> bool:
     return same and row.is_off_model and row.blame.odd_view == reference
 
 
-def place_of(facts: Facts, row: Row, view: str) -> tuple[float, float] | None:
-    """Return where a drawing has the fill that a finding is about, px of the drawing."""
-    paint = row.subject.fill
-    found = paint.fills[facts.checked.measured.views.index(view)] if paint else None
-    return found.at if found is not None else None
-
-
 def _spot(
     facts: Facts, swatch: MatchedColour, view: str, cell: Cell, row: Row | None
 ) -> SimpleNamespace:

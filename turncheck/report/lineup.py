@@ -15,10 +15,10 @@ import numpy as np
 from turncheck.checks.finding import Kind
 from turncheck.checks.register import all_checks
 from turncheck.geometry.guard_bands import Verdict
+from turncheck.handover.put_right import place_of
 from turncheck.instructions import Instruction, Work
 from turncheck.plain import degrees, sentence_px, spoken
 from turncheck.report.facts import Facts, Row
-from turncheck.report.inks import place_of
 from turncheck.report.outline import brackets_of
 from turncheck.wording.findings import RANK, VERDICTS
 
@@ -241,7 +241,8 @@ def _spots(facts: Facts, task: Instruction, view: str) -> list[tuple[float, floa
             (b.x, (b.top + b.bottom) / 2) for row in rows for b in brackets_of(facts, row, view)
         ]
     if not found and task.kind is Kind.FILL:
-        found = [at for row in rows if (at := place_of(facts, row, view)) is not None]
+        places = (place_of(facts.checked.measured, row, view) for row in rows)
+        found = [at for at in places if at is not None]
     return found
 
 

@@ -25,6 +25,7 @@ from turncheck.report.cards import FEW, PICTURE
 from turncheck.report.deciding import build_deciding
 from turncheck.report.driftmap import build_driftmap
 from turncheck.report.facts import Facts
+from turncheck.report.flips import build_flips
 from turncheck.report.inks import build_inks
 from turncheck.report.lineup import build_lineup
 from turncheck.report.masthead import build_masthead
@@ -33,6 +34,7 @@ from turncheck.report.outline import build_outline
 from turncheck.report.redraws import build_redraws
 from turncheck.report.rig import build_rig
 from turncheck.report.tables import UNITS, build_tables
+from turncheck.report.turning import build_turning
 from turncheck.sheet.model import Sheet
 from turncheck.wording.findings import VERDICTS
 
@@ -58,6 +60,8 @@ SECTIONS = (
     Section("outline", "Outline", build_outline),
     Section("inks", "Ink and colours", build_inks),
     Section("rig", "For the rig", build_rig),
+    Section("flips", "Flipped drawings", build_flips),
+    Section("turning", "Turn it", build_turning),
     Section("tables", "All measurements", build_tables),
     Section("waivers", "Waivers", build_waivers),
     Section("method", "Method", build_method),
@@ -79,7 +83,7 @@ STYLES = (
     "narrow",
     "print",
 )
-SCRIPTS = ("lineup", "links", "tables", "paper")
+SCRIPTS = ("lineup", "links", "tables", "turning", "paper")
 
 
 def render(facts: Facts) -> str:

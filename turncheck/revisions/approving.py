@@ -12,7 +12,7 @@ from turncheck.files.atomic import not_written, put_in_place
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.instructions.result import Result
 from turncheck.plain import counted
-from turncheck.sheet.approval import APPROVAL_FILE, HISTORY_FILE, sums_of
+from turncheck.sheet.approval import APPROVAL_FILE, HISTORY_FILE
 from turncheck.wording.findings import VERDICTS
 
 
@@ -54,14 +54,13 @@ def approve(checked: Result, by: str, note: str) -> dict[str, Any]:
         If it can't be written.
     """
     sheet = checked.sheet
-    drawings = {name: one.sha256 for name, one in checked.drawings.items()}
     record = {
         "character": sheet.character,
         "revision": sheet.revision,
         "by": by,
         "note": note,
         "at": datetime.now(UTC).isoformat(timespec="seconds"),
-        **sums_of(sheet, drawings, checked.landmarks_sha256).as_json(),
+        **checked.sums.as_json(),
         "verdict": checked.verdict.value,
         "waived": [
             {"check": row.check, "view": row.view, "subject": row.subject.name}

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import cv2
 import numpy as np
@@ -15,6 +16,7 @@ import numpy as np
 from turncheck.geometry.angle import across_at
 from turncheck.geometry.body import BODY_KNOWN_TO
 from turncheck.geometry.measurement import Measurement
+from turncheck.numerics.arrays import Floats
 from turncheck.sheet.vocabulary import Landmark
 
 Spot = tuple[float, float]
@@ -30,6 +32,11 @@ TO_NEXT = 0.6
 #: What hangs on the last pivot of a limb, a hand or a foot, against the stretch before it; chosen
 #: by eye.
 BEYOND = 0.5
+#: Points that would lie otherwise, were the drawing turned right, get an arrow: so many of those
+#: that differ most, and none below this share of the figure height; chosen by eye.
+ARROWS, ARROW_LEAST = 6, 0.01
+#: Corners of a half circle.
+_ROUND = 17
 
 
 @dataclass(frozen=True)
@@ -38,15 +45,44 @@ class Piece:
 
     Attributes
     ----------
-    shape, reach
-        A path as SVG has it, and how far beyond that it reaches.
+    corners
+        Of the shape that is cut, in their order.
+    rounded
+        The sides that are half circles outwards, each by the place of its first corner.
+    reach
+        How far beyond the shape is cut.
     matrix
         Where it goes.
     """
 
-    shape: str
+    corners: tuple[Spot, ...]
+    rounded: frozenset[int]
     reach: float
     matrix: Matrix
+
+    @property
+    def shape(self) -> str:
+        """The shape as a path of SVG."""
+        (x, y), *_ = self.corners
+        path = f"M{x:.0f} {y:.0f}"
+        for side, (start, end) in enumerate(pairwise(self.corners)):
+            radius = math.dist(start, end) / 2.0
+            way = f"A{radius:.0f} {radius:.0f} 0 0 0 " if side in self.rounded else "L"
+            path += f"{way}{end[0]:.0f} {end[1]:.0f}"
+        return f"{path}Z"
+
+    @property
+    def outline(self) -> Floats:
+        """The shape as a closed line, (n, 2) px."""
+        line: list[Floats] = [np.array(self.corners[:1])]
+        for side, (start, end) in enumerate(pairwise(self.corners)):
+            if side in self.rounded:
+                middle = (np.array(start) + end) / 2.0
+                i, j = np.array(start) - middle
+                turn = np.pi * np.linspace(0.0, 1.0, _ROUND)[1:-1, None]
+                line.append(middle + np.cos(turn) * [i, j] + np.sin(turn) * [j, -i])
+            line.append(np.array([end]))
+        return np.concatenate(line)
 
 
 def applied(matrix: Matrix, spot: Spot) -> Spot:
@@ -74,6 +110,18 @@ def scaled(times: float, about: Spot) -> Matrix:
 def mirrored(x: float) -> Matrix:
     """Return what flips all about an upright line."""
     return -1.0, 0.0, 0.0, 1.0, 2.0 * x, 0.0
+
+
+def one_after_other(first: Matrix, then: Matrix) -> Matrix:
+    """Return what does two after each other.
+
+    >>> one_after_other(shifted(10.0, 0.0), scaled(2.0, (0.0, 0.0)))
+    (2.0, 0.0, 0.0, 2.0, 20.0, 0.0)
+    """
+    a, b, c, d, _, _ = then
+    p, q, r, s, e, f = first
+    x, y = applied(then, (e, f))
+    return a * p + c * q, b * p + d * q, a * r + c * s, b * r + d * s, x, y
 
 
 def stretched(ends: tuple[Spot, Spot], to: tuple[Spot, Spot]) -> Matrix:
@@ -170,7 +218,7 @@ def moved_pieces(points: Points, names: Collection[str], way: Spot) -> list[Piec
             cut = points.of_part(part) if whole else some
             reach = BROAD * points.height if whole else _reach(points, some)
             seen = [points.spots[name] for name in cut if name not in points.hidden]
-            found.append(Piece(_hull(seen), reach, shifted(*way)))
+            found.append(Piece(_hull(seen), frozenset(), reach, shifted(*way)))
     return found
 
 
@@ -203,35 +251,33 @@ def _pieces_of_limb(
             ends = points.spots[pivot], points.spots[end]
             rounded = [name in goes - points.hidden for name in (pivot, end)]
             matrix = stretched(ends, (to[pivot], to[end]))
-            yield Piece(_along(ends, rounded, reach), 0.0, matrix)
+            yield _along(ends, rounded, reach, matrix)
     before = {end: pivot for pivot, end in stretches}
     for last in goes - {pivot for pivot, _ in stretches} - points.hidden:
         if points.marks[last].kind == "pivot":  # a hand or a foot hangs on it
             x, y = points.spots[last]
             x0, y0 = points.spots[before.get(last, last)]
             beyond = x + BEYOND * (x - x0), y + BEYOND * (y - y0)
-            yield Piece(_along(((x, y), beyond), (True, True), reach), 0.0, shifted(*way))
+            yield _along(((x, y), beyond), (True, True), reach, shifted(*way))
 
 
-def _along(ends: tuple[Spot, Spot], rounded: Sequence[bool], reach: float) -> str:
-    """Return the shape of a stretch: round where its end goes, cut across where it stays."""
+def _along(ends: tuple[Spot, Spot], goes: Sequence[bool], reach: float, matrix: Matrix) -> Piece:
+    """Return a stretch: round where its end goes, cut across where it stays."""
     (x, y), (x1, y1) = ends
     long = math.dist(*ends)
     if long < 1.0:
-        return f"M{x - reach:.0f} {y:.0f}a{reach:.0f} {reach:.0f} 0 1 0 {2 * reach:.0f} 0z"
+        disc = (x - reach, y), (x + reach, y), (x - reach, y)
+        return Piece(disc, frozenset({0, 1}), 0.0, matrix)
     i, j = reach * (y - y1) / long, reach * (x1 - x) / long
-    arc = f"A{reach:.0f} {reach:.0f} 0 0 "
-    first, last = (f"{arc}0 " if one else "L" for one in rounded)
-    return (
-        f"M{x + i:.0f} {y + j:.0f}L{x1 + i:.0f} {y1 + j:.0f}"
-        f"{last}{x1 - i:.0f} {y1 - j:.0f}L{x - i:.0f} {y - j:.0f}{first}{x + i:.0f} {y + j:.0f}Z"
-    )
+    corners = (x + i, y + j), (x1 + i, y1 + j), (x1 - i, y1 - j), (x - i, y - j), (x + i, y + j)
+    rounded = {side for side, is_round in zip((3, 1), goes, strict=True) if is_round}
+    return Piece(corners, frozenset(rounded), 0.0, matrix)
 
 
-def _hull(spots: Sequence[Spot]) -> str:
-    """Return the least convex shape around spots."""
+def _hull(spots: Sequence[Spot]) -> tuple[Spot, ...]:
+    """Return the corners of the least convex shape around spots."""
     corners = cv2.convexHull(np.array(spots, np.float32)).reshape(-1, 2).tolist()
-    return f"M{'L'.join(f'{x:.0f} {y:.0f}' for x, y in corners)}Z"
+    return tuple((x, y) for x, y in corners)
 
 
 @dataclass(frozen=True)
@@ -268,3 +314,10 @@ def turned(measured: Measurement, points: Points, view: str, yaw: float) -> Turn
     of_eyes_or_pivots = [p for p in pairs if points.marks[p[0]].kind in ("pivot", "eye")]
     lines += [pair for pair in of_eyes_or_pivots if not {*pair} & ends]
     return Turned(to, tuple(line for line in lines if {*line} <= {*to}))
+
+
+def most_turned(points: Points, to: Mapping[str, Spot]) -> list[str]:
+    """Return the points that would lie furthest from where they do, those that get an arrow."""
+    ways = {name: abs(spot[0] - points.spots[name][0]) for name, spot in to.items()}
+    told = [name for name, way in ways.items() if way > ARROW_LEAST * points.height]
+    return sorted(told, key=lambda name: -ways[name])[:ARROWS]

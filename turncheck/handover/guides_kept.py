@@ -1,0 +1,102 @@
+"""What `guides.json` of an earlier run tells: which files are turncheck's, and what of."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from contextlib import suppress
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from turncheck.errors import Fault, FileFaults, TurncheckError, quoted
+from turncheck.files.user_files import is_file, read_text
+
+GUIDES_FILE = "guides.json"
+
+
+@dataclass(frozen=True)
+class Kept:
+    """Guides that lie in a folder.
+
+    Attributes
+    ----------
+    character
+        Whose they are.
+    sums
+        Of what they were made of, as `Sums.as_json` has it.
+    angles, turn
+        Of each angle what `guides.json` tells, and of the picture of a whole turn.
+    files
+        SHA-256 by name, in hexadecimal.
+    """
+
+    character: str = ""
+    sums: Mapping[str, Any] = field(default_factory=dict)
+    angles: tuple[Mapping[str, Any], ...] = ()
+    turn: Mapping[str, Any] = field(default_factory=dict)
+    files: Mapping[str, str] = field(default_factory=dict)
+
+    def is_untouched(self, folder: Path, name: str) -> bool:
+        """Whether a file is there as it was written."""
+        return is_file(folder / name) and sum_of(_bytes(folder / name)) == self.files.get(name)
+
+
+def kept_in(folder: Path) -> Kept:
+    """Return what is known of the guides in a folder; nothing where no run has told."""
+    try:
+        told = json.loads(read_text(folder / GUIDES_FILE, FileFaults("")))
+        files = {str(name): str(one) for name, one in told["files"].items()}
+        return Kept(
+            character=str(told["character"]),
+            sums=dict(told["made_of"]),
+            angles=tuple({"yaw": float(one["yaw"]), **one} for one in told["guides"]),
+            turn=dict(told.get("turn", {})),
+            files={name: one for name, one in files.items() if Path(name).name == name},
+        )
+    except (TurncheckError, ValueError, KeyError, TypeError, AttributeError):
+        return Kept()
+
+
+def refuse_another_s(folder: Path, kept: Kept, character: str) -> None:
+    """Refuse a folder that holds the guides of another character.
+
+    Raises
+    ------
+    TurncheckError
+        Naming it.
+    """
+    if kept.character not in ("", character):
+        says = f"holds the guides of {quoted(kept.character)}; name another folder with --out"
+        raise TurncheckError(Fault(says, str(folder)))
+
+
+def remove_stale(folder: Path, kept: Kept, now: Mapping[str, str]) -> tuple[list[str], list[str]]:
+    """Remove what an earlier run wrote and this one does not; return what went and what stays.
+
+    What somebody has changed since stays.
+    """
+    gone, stays = [], []
+    for name in kept.files:
+        if name in now or not is_file(folder / name):
+            continue
+        if kept.is_untouched(folder, name):
+            with suppress(OSError):
+                (folder / name).unlink()
+                gone.append(name)
+                continue
+        stays.append(name)
+    return gone, stays
+
+
+def sum_of(data: bytes) -> str:
+    """Return the SHA-256 of a file's bytes (FIPS 180-4), in hexadecimal."""
+    return hashlib.sha256(data).hexdigest()
+
+
+def _bytes(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError:  # what can't be read can't be known
+        return b""

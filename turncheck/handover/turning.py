@@ -1,0 +1,200 @@
+"""The whole turn as one small picture: the character at each angle, side by side, for the report.
+
+Frame of a cell: px of the angles' canvas, cut to what any angle shows, and made smaller.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import cv2
+import numpy as np
+
+from turncheck.handover.angle import Angle
+from turncheck.handover.guides_kept import kept_in, sum_of
+from turncheck.handover.guides_shapes import Bytes, Shape, dots, limbs, painted
+from turncheck.handover.under_drawing_look import faint
+from turncheck.images.colour import on_white
+from turncheck.images.thumbnail import webp
+from turncheck.sheet.approval import Sums
+from turncheck.sheet.vocabulary import Vocabulary
+
+TURN_FILE = "turn.webp"
+#: Height of an angle and of the paper below it for words, px, paper around the figure, as a share
+#: of its height, and angles in a row; chosen by eye.
+_HIGH, _WORDS, _PAPER, _COLUMNS = 300, 24, 0.03, 8
+#: Of the colours so much is left, and of the picture's quality; chosen by eye.
+_FAINT, _QUALITY = 0.75, 50
+#: Least width of a line, px of a cell.
+_LINE = 1.0
+
+
+@dataclass(frozen=True)
+class TurnStrip:
+    """Where each angle stands in the picture.
+
+    Attributes
+    ----------
+    yaws
+        Degrees, as the nose goes from left to right.
+    columns, width, height
+        Angles in a row, and the size of a cell, px.
+    """
+
+    yaws: tuple[float, ...]
+    columns: int
+    width: int
+    height: int
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Width and height of the whole picture, px."""
+        return self.columns * self.width, -(-len(self.yaws) // self.columns) * self.height
+
+    def corner(self, number: int) -> tuple[int, int]:
+        """Return the upper left corner of an angle's cell, px."""
+        return number % self.columns * self.width, number // self.columns * self.height
+
+    def as_json(self) -> dict[str, Any]:
+        """Return it as `guides.json` has it."""
+        cell = [self.width, self.height]
+        return {"file": TURN_FILE, "yaws": [*self.yaws], "columns": self.columns, "cell": cell}
+
+
+def strip_from(told: Mapping[str, Any]) -> TurnStrip:
+    """Return a strip as `guides.json` has it.
+
+    Raises
+    ------
+    ValueError, TypeError, KeyError
+        If it is none.
+    """
+    yaws = tuple(float(yaw) for yaw in told["yaws"])
+    columns, (width, height) = int(told["columns"]), map(int, told["cell"])
+    if not yaws or not all(map(math.isfinite, yaws)) or min(columns, width, height) < 1:
+        raise ValueError("no strip")
+    return TurnStrip(yaws, columns, width, height)
+
+
+@dataclass(frozen=True)
+class Turn:
+    """A whole turn that lies in a folder; without strip and picture where it no longer holds."""
+
+    strip: TurnStrip | None = None
+    picture: bytes = b""
+
+
+def turn_in(folder: Path, sums: Sums) -> Turn | None:
+    """Return the whole turn that was drawn into a folder, None where none was.
+
+    Parameters
+    ----------
+    sums
+        Of the sheet as it is now.
+    """
+    kept = kept_in(folder)
+    try:
+        strip = strip_from(kept.turn) if kept.turn else None
+        picture = (folder / TURN_FILE).read_bytes() if strip else b""
+    except (ValueError, TypeError, KeyError, OSError):
+        return Turn() if kept.turn else None
+    if strip is None:
+        return None
+    holds = kept.sums == sums.as_json() and kept.files.get(TURN_FILE) == sum_of(picture)
+    return Turn(strip, picture) if holds else Turn()
+
+
+@dataclass(frozen=True)
+class Frame:
+    """What of the canvas is shown of each angle.
+
+    Attributes
+    ----------
+    left, top, width, height
+        px of the canvas.
+    """
+
+    left: float
+    top: float
+    width: float
+    height: float
+
+    @property
+    def scale(self) -> float:
+        """Px of a cell for one of the canvas."""
+        return _HIGH / self.height
+
+    @property
+    def cell(self) -> tuple[int, int]:
+        """Width and height of a cell, px."""
+        return math.ceil(self.width * self.scale), _HIGH + _WORDS
+
+
+def frame_of(angles: Sequence[Angle]) -> Frame:
+    """Return the least frame that shows every angle whole."""
+    across, down = [angles[0].canvas.axis], [angles[0].canvas.ground]
+    for angle in angles:
+        known, rows = angle.spots.known, angle.rows
+        across += [*angle.x[known], *rows[:, 2], *rows[:, 5]]
+        down += [*angle.y[known], *rows[:, 0]]
+    paper = _PAPER * (max(down) - min(down))
+    left, top = min(across) - paper, min(down) - paper
+    return Frame(left, top, max(across) + paper - left, max(down) + paper - top)
+
+
+def cell_of(frame: Frame, drawn: Bytes, angle: Angle, vocabulary: Vocabulary) -> Bytes:
+    """Return an angle as a cell, (H, W, 3) BGR on paper: its under-drawing, limbs and points.
+
+    Parameters
+    ----------
+    drawn
+        (H, W, 4) RGBA, the under-drawing on the canvas.
+    """
+    k = frame.scale
+    width, height = frame.cell
+    blurred = cv2.GaussianBlur(_premultiplied(drawn), (0, 0), max(0.4 / k, 0.1))
+    to = np.array([[k, 0.0, -k * frame.left], [0.0, k, -k * frame.top]])
+    small = cv2.warpAffine(blurred, to, (width, height), flags=cv2.INTER_LINEAR)
+    tall = frame.height
+    shapes = [*limbs(angle, vocabulary, tall), *dots(angle, tall)]
+    under = faint(_plain(np.asarray(small, np.uint8)), _FAINT)
+    rgba = painted(under, [_smaller(one, frame) for one in shapes])
+    return on_white(rgba[..., [2, 1, 0, 3]])
+
+
+def _premultiplied(picture: Bytes) -> Bytes:
+    colours = picture[..., :3] * (picture[..., 3:] / np.float32(255.0))
+    return np.dstack([np.rint(colours).astype(np.uint8), picture[..., 3]])
+
+
+def _plain(picture: Bytes) -> Bytes:
+    share = np.maximum(picture[..., 3:], 1) / np.float32(255.0)
+    colours = np.minimum(picture[..., :3] / share, 255.0)
+    return np.dstack([np.rint(colours).astype(np.uint8), picture[..., 3]])
+
+
+def _smaller(shape: Shape, frame: Frame) -> Shape:
+    points = (shape.points - [frame.left, frame.top]) * frame.scale
+    return replace(shape, points=points, size=max(shape.size * frame.scale, _LINE))
+
+
+def strip_of(frame: Frame, cells: Mapping[float, Bytes]) -> tuple[TurnStrip, bytes]:
+    """Return the strip of a turn, and the picture as a WebP file.
+
+    Parameters
+    ----------
+    cells
+        By yaw, degrees.
+    """
+    yaws = tuple(sorted(cells))
+    strip = TurnStrip(yaws, min(_COLUMNS, len(yaws)), *frame.cell)
+    width, height = strip.size
+    whole = np.full((height, width, 3), 255, np.uint8)
+    for number, yaw in enumerate(yaws):
+        x, y = strip.corner(number)
+        whole[y : y + strip.height, x : x + strip.width] = cells[yaw]
+    return strip, webp(whole, _QUALITY)
