@@ -1,4 +1,4 @@
-"""The line-up of the cast: how large each figure stands beside the others, and how far that is known.
+"""The line-up of the cast: how large each figure stands, and how far that is known.
 
 Lengths are in cm where a sheet tells its character's height, in hundredths of the usual figure
 where none does; pictures have y down in px of the thumbnail.

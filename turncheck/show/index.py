@@ -24,9 +24,7 @@ _ROOM = "turncheck.show"
 UNUSABLE = "unusable"
 _WORDS: Mapping[str, str] = {**VERDICTS, UNUSABLE: "can't be used"}
 #: From worst to best: a sheet that can't be used may hide anything, and is to be mended.
-_ORDER = sorted(
-    _WORDS, key=lambda kind: RANK["undecided"] + 0.5 if kind == UNUSABLE else RANK[kind]
-)
+_ORDER = sorted(_WORDS, key=lambda kind: RANK.get(kind, RANK["undecided"] + 0.5))
 #: What the page always counts; other verdicts where there are any.
 _ALWAYS = ("off_model", "undecided", "on_model", UNUSABLE)
 _APPROVALS = {"valid": "approved", "stale": "stale"}
@@ -84,9 +82,8 @@ class Entry:
     @property
     def title(self) -> str:
         """What a link to it says."""
-        return (
-            f"{self.name}, revision {self.record.revision}" if self.record.revision else self.name
-        )
+        revision = self.record.revision
+        return f"{self.name}, revision {revision}" if revision else self.name
 
     @property
     def rank(self) -> int:
@@ -241,10 +238,9 @@ def _sizes(entries: Sequence[Entry]) -> str:
     if not guessed:
         return "All at true size beside each other, as height_cm tells it." if entries else ""
     by_heads = sum(1 for one in guessed if one.record.heads)
+    rest = len(guessed) - by_heads
     ways = [f"{by_heads} by their heads"] if by_heads else []
-    ways += (
-        [f"{len(guessed) - by_heads} as tall as the usual one"] if by_heads < len(guessed) else []
-    )
+    ways += [f"{rest} as tall as the usual one"] if rest else []
     told = len(entries) - len(guessed)
     start = (
         f"{capital(counted(told, 'stands', 'stand'))} at true size" if told else "No height is told"
@@ -256,7 +252,7 @@ def _sizes(entries: Sequence[Entry]) -> str:
 
 
 def _own_style(entries: Iterable[Entry], cast: Cast) -> Markup:
-    """Return what a show alone says in its style: the scale and every figure's size, all numbers."""
+    """Return what a show alone says in its style: the scale and every figure's size."""
     wide = short(cast.widest, 2)
     rules = [
         f":root {{ --scale: {cast.px:.5g}px; --widest: {wide}; --rule: {cast.rule:g}; "
