@@ -1,4 +1,5 @@
 // --- Tables: sorted by their headings; what has no value stays below.
+const alphabet = new Intl.Collator("en", { numeric: true });
 for (const table of document.querySelectorAll("table.rows")) {
   const body = table.tBodies[0], rows = [...body.rows];
   const sorted = (head) => {
@@ -12,7 +13,7 @@ for (const table of document.querySelectorAll("table.rows")) {
       return parseFloat((cell.dataset.value ?? cell.textContent).replace("−", "-"));
     };
     const isEmpty = (one) => one === "" || Number.isNaN(one);
-    const order = text ? (a, b) => a.localeCompare(b, "en", { numeric: true }) : (a, b) => a - b;
+    const order = text ? alphabet.compare : (a, b) => a - b;
     rows.map((row, i) => [value(row), i, row])
       .sort(([a, i], [b, j]) => isEmpty(a) - isEmpty(b)
         || (isEmpty(a) ? 0 : (up ? 1 : -1) * order(a, b)) || i - j)

@@ -256,7 +256,8 @@ def _own_style(entries: Iterable[Entry], cast: Cast) -> Markup:
     wide = short(cast.widest, 2)
     rules = [
         f":root {{ --scale: {cast.px:.5g}px; --widest: {wide}; --rule: {cast.rule:g}; "
-        f"--lowest: {short(cast.lowest, 2)}; --beside: {BESIDE:g}px; }}"
+        f"--lowest: {short(cast.lowest, 2)}; --beside: {BESIDE:g}px; "
+        f"--sheets: {len(cast.stands)}; }}"
     ]
     if cast.rule:
         tallest = max(stand.high for stand in cast.stands)
