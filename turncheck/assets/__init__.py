@@ -1,10 +1,11 @@
-"""What the report and the page for placing share: colours, marks, letters and their measuring.
+"""What the pages share: colours, marks, letters and their measuring, tables that sort.
 
-Plain files, each with one thing: `colours.css` the colours of both pages, light and dark;
+Plain files, each with one thing: `colours.css` the colours of all pages, light and dark;
 `marks.css` how marks and the line-up look; `shapes.svg` the shape of each verdict; `lettering.js`
-how words are fitted into the room that there is; `wipe.css` and `wipe.js` two pictures with a bar
-between; `fonts.css` and `fonts/` the letters.
-The report embeds them, the page's server serves them.
+how words are fitted into the room that there is; `base.css` what pages to read have in common;
+`rows.css` and `tables.js` tables that sort; `wipe.css` and `wipe.js` two pictures with a bar
+between; `fonts.css` and `fonts/` the letters; `templates/` what several pages write alike.
+The pages to read embed them, the server of the page for placing serves them.
 """
 
 from __future__ import annotations

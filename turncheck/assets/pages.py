@@ -91,15 +91,15 @@ def part(room: str, name: str) -> str:
     return (resources.files(room) / name).read_text("utf-8")
 
 
-def policy(styles: Iterable[str], scripts: Iterable[str] = ()) -> str:
+def policy(styles: Iterable[str], scripts: Iterable[str] = (), pictures: str = "data:") -> str:
     """Return a policy that lets a page use these inline elements and what is in it, no more.
 
-    They are known by their hashes (CSP Level 3, 2.3.1).
+    They are known by their hashes (CSP Level 3, 2.3.1); `pictures` says where its pictures lie.
     """
     known = " ".join(f"'{_hash(text)}'" for text in styles)
     run = " ".join(f"'{_hash(text)}'" for text in scripts) or "'none'"
     return (
-        "default-src 'none'; img-src data:; font-src data:; "
+        f"default-src 'none'; img-src {pictures}; font-src data:; "
         f"style-src {known}; script-src {run}; base-uri 'none'; form-action 'none'"
     )
 

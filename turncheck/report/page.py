@@ -72,18 +72,19 @@ EDGE = 90
 
 #: The page's own styles and scripts in their order; a later one has the last word.
 STYLES = (
-    "page",
+    "base",
     "masthead",
     "lineup",
     "wipe",
     "redraws",
     "driftmap",
     "pictures",
+    "rows",
     "tables",
     "narrow",
     "print",
 )
-SCRIPTS = ("lineup", "links", "tables", "turning", "paper")
+SCRIPTS = ("lineup", "links", "turning", "paper")
 
 
 def render(facts: Facts) -> str:
@@ -140,5 +141,5 @@ def _script() -> Markup:
     """
     own = (part("turncheck.report", f"script/{name}.js") for name in SCRIPTS)
     # files of this package alone
-    whole = "\n".join([assets.text("lettering.js"), assets.text("wipe.js"), *own])
+    whole = "\n".join([*map(assets.text, ("lettering.js", "wipe.js", "tables.js")), *own])
     return Markup(re.sub(r"^[ \t]*(?:(?://|/?\*).*\n)?", "", whole, flags=re.MULTILINE))

@@ -1,0 +1,273 @@
+"""The page of a whole show: the cast on one ground line, and a row for every sheet."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+from urllib.parse import quote
+
+from markupsafe import Markup
+
+from turncheck import assets
+from turncheck.assets.pages import environment, part, policy, short, style
+from turncheck.files.version import VERSION
+from turncheck.plain import capital, counted, listed, number, spoken
+from turncheck.show.cast import BESIDE, Cast, Stand, line_up
+from turncheck.show.record import Record
+from turncheck.wording.findings import RANK, VERDICTS
+
+_ROOM = "turncheck.show"
+#: What a sheet is that can't be used, beside the verdicts of those that can.
+UNUSABLE = "unusable"
+_WORDS: Mapping[str, str] = {**VERDICTS, UNUSABLE: "can't be used"}
+#: From worst to best: a sheet that can't be used may hide anything, and is to be mended.
+_ORDER = sorted(_WORDS, key=lambda kind: RANK.get(kind, RANK["undecided"] + 0.5))
+#: What the page always counts; other verdicts where there are any.
+_ALWAYS = ("off_model", "undecided", "on_model", UNUSABLE)
+_APPROVALS = {"valid": "approved", "stale": "stale"}
+
+
+class HabitsSection(Protocol):
+    """What the show draws low or high by habit, as the page shows it."""
+
+    @property
+    def title(self) -> str:
+        """The section's heading."""
+
+    @property
+    def sentence(self) -> str:
+        """What was found, in one sentence."""
+
+    @property
+    def plot(self) -> Markup:
+        """The plot, '' where there is none."""
+
+    @property
+    def headings(self) -> Sequence[str]:
+        """The table's headings."""
+
+    @property
+    def rows(self) -> Sequence[Sequence[str]]:
+        """The table's rows."""
+
+    @property
+    def hint(self) -> str:
+        """What else may be, '' where nothing."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One sheet as the page shows it.
+
+    Attributes
+    ----------
+    record
+        What is kept of it.
+    stand
+        How its figure stands in the line-up.
+    name
+        The character's; the sheet's path where it can't be read.
+    kind
+        Its verdict, or that it can't be used.
+    """
+
+    record: Record
+    stand: Stand
+    name: str
+    kind: str
+
+    @property
+    def title(self) -> str:
+        """What a link to it says."""
+        revision = self.record.revision
+        return f"{self.name}, revision {revision}" if revision else self.name
+
+    @property
+    def rank(self) -> int:
+        """How bad its verdict is, 0 the worst."""
+        return _ORDER.index(self.kind)
+
+    @property
+    def badness(self) -> tuple[int, float, int]:
+        """What orders sheets, the worst first: verdict, furthest drift, how much to redraw."""
+        return self.rank, -abs(self.record.worst_pct or 0.0), -self.record.to_redraw
+
+    @property
+    def size(self) -> str:
+        """How tall it is, in words."""
+        return f"{self.record.height_cm:.4g} cm" if self.stand.is_told else "height not told"
+
+    @property
+    def to_redraw(self) -> str:
+        """How much there is to redraw, in words."""
+        return f"{self.record.to_redraw} to redraw" if self.record.to_redraw else ""
+
+    @property
+    def approval(self) -> str:
+        """Whether it is approved as it is, in words."""
+        return _APPROVALS.get(self.record.approval, "")
+
+    @property
+    def changed(self) -> str:
+        """What has changed since it was approved, in words."""
+        return listed(self.record.changed) if self.record.changed else ""
+
+    @property
+    def heads(self) -> str:
+        """The figure's height in heads, in words."""
+        return number(self.record.heads) if self.record.heads else ""
+
+    @property
+    def drawn_by(self) -> str:
+        """Who drew it, in words: by drawing where there are several."""
+        by_artist: dict[str, list[str]] = {}
+        for view, artist in self.record.drawn_by.items():
+            if artist:
+                by_artist.setdefault(artist, []).append(spoken(view))
+        if len(by_artist) < 2:
+            return "".join(by_artist)
+        return "; ".join(f"{artist}: {', '.join(views)}" for artist, views in by_artist.items())
+
+
+def render_index(
+    records: Sequence[Record],
+    *,
+    title: str,
+    habits: HabitsSection | None = None,
+    sampled: str = "",
+) -> str:
+    """Return the page of a show; the same input gives the same text.
+
+    Parameters
+    ----------
+    records
+        One a sheet, in any order.
+    title
+        The show's name.
+    habits
+        What the show draws low or high by habit.
+    sampled
+        Which sheets were picked for a closer look, a sentence.
+    """
+    cast = line_up(records)
+    entries = _ordered(records, cast)
+    looks, own_looks = style(_ROOM, ("base", "rows", "index", "habits")), _own_style(entries, cast)
+    script = Markup(assets.text("tables.js") + part(_ROOM, "script/index.js"))
+    return (
+        environment(_ROOM)
+        .get_template("index.html.j2")
+        .render(
+            policy=policy([looks, own_looks], [script], pictures="'self' file:"),
+            style=looks,
+            own_style=own_looks,
+            script=script,
+            shapes=Markup(assets.text("shapes.svg")),
+            version=VERSION,
+            title=title,
+            sampled=sampled,
+            entries=entries,
+            picked=[one for one in entries if one.record.spots],
+            tallies=_tallies(entries),
+            stale=sum(one.record.approval == "stale" for one in entries),
+            how_many=_how_many(entries),
+            worst=_worst(entries),
+            sizes=_sizes(entries),
+            is_ruled=cast.rule > 0.0,
+            has_revisions=len({one.name for one in entries}) < len(entries),
+            habits=habits,
+            words=_WORDS,
+            href=lambda path: quote(path, safe="/"),
+            px=lambda length: max(round(length * cast.px), 1),
+        )
+    )
+
+
+def _ordered(records: Sequence[Record], cast: Cast) -> list[Entry]:
+    """Return the sheets: characters with the worst sheet first, the last revision by name first."""
+    entries = [
+        Entry(
+            record,
+            stand,
+            record.character or record.path,
+            record.verdict if record.verdict in VERDICTS else UNUSABLE,
+        )
+        for record, stand in zip(records, cast.stands, strict=True)
+    ]
+    worst: dict[str, tuple[int, float, int]] = {}
+    for one in entries:
+        worst[one.name] = min(one.badness, worst.get(one.name, one.badness))
+    entries.sort(key=lambda one: one.record.path)
+    entries.sort(key=lambda one: _natural(one.record.revision), reverse=True)
+    return sorted(entries, key=lambda one: (worst[one.name], one.name))
+
+
+def _natural(text: str) -> list[tuple[bool, int, str]]:
+    """Return what puts texts in order as people count.
+
+    >>> sorted(["B10", "B9", "A"], key=_natural)
+    ['A', 'B9', 'B10']
+    """
+    parts = re.findall(r"[0-9]+|[^0-9]+", text)
+    return [(one[0] > "9", int(one) if "0" <= one[0] <= "9" else 0, one) for one in parts]
+
+
+def _tallies(entries: Iterable[Entry]) -> list[tuple[str, int]]:
+    """Return how many sheets there are of each verdict, the worst first."""
+    counts = Counter(one.kind for one in entries)
+    return [(kind, counts[kind]) for kind in _ORDER if counts[kind] or kind in _ALWAYS]
+
+
+def _how_many(entries: Sequence[Entry]) -> str:
+    characters = len({one.record.character for one in entries} - {""})
+    sheets = counted(len(entries), "sheet")
+    return f"{sheets} of {counted(characters, 'character')}" if characters else sheets
+
+
+def _worst(entries: Iterable[Entry]) -> Entry | None:
+    """Return the sheet furthest off model."""
+    off = [one for one in entries if one.kind == "off_model"]
+    return min(off, key=lambda one: one.badness, default=None)
+
+
+def _sizes(entries: Sequence[Entry]) -> str:
+    """Return which sizes in the line-up are known and what the others stand for."""
+    guessed = [one for one in entries if not one.stand.is_told]
+    if not guessed:
+        return "All at true size beside each other, as height_cm tells it." if entries else ""
+    by_heads = sum(1 for one in guessed if one.record.heads)
+    rest = len(guessed) - by_heads
+    ways = [f"{by_heads} by their heads"] if by_heads else []
+    ways += [f"{rest} as tall as the usual one"] if rest else []
+    told = len(entries) - len(guessed)
+    start = (
+        f"{capital(counted(told, 'stands', 'stand'))} at true size" if told else "No height is told"
+    )
+    return (
+        f"{start}; {counted(len(guessed), 'is', 'are')} drawn paler, with no height told: "
+        f"{listed(ways)}. Set height_cm in sheet.toml."
+    )
+
+
+def _own_style(entries: Iterable[Entry], cast: Cast) -> Markup:
+    """Return what a show alone says in its style: the scale and every figure's size."""
+    wide = short(cast.widest, 2)
+    rules = [
+        f":root {{ --scale: {cast.px:.5g}px; --widest: {wide}; --rule: {cast.rule:g}; "
+        f"--lowest: {short(cast.lowest, 2)}; --beside: {BESIDE:g}px; "
+        f"--sheets: {len(cast.stands)}; }}"
+    ]
+    if cast.rule:
+        tallest = max(stand.high for stand in cast.stands)
+        at = range(int(tallest / cast.rule) + 1, 0, -1)
+        labels = "\\A ".join(f"{step * cast.rule:g} cm" for step in at)
+        rules.append(f'.ruled .stand::before {{ content: "{labels}"; content: "{labels}" / ""; }}')
+    for i, one in enumerate(entries):
+        stand = one.stand
+        below = f" --below: {short(stand.below, 2)};" if round(stand.below, 2) else ""
+        rules.append(
+            f"#at-{i} {{ --wide: {short(stand.wide, 2)}; --high: {short(stand.high, 2)};{below} }}"
+        )
+    return Markup("\n".join(rules))  # numbers alone
