@@ -65,7 +65,8 @@ def show(
         who = (drawn_by == artist) | (not artist)
         off[who, names.index(view), marks.index(landmark)] += amount
     line = np.stack([np.ones(len(marks)), list(POINTS.values())], axis=1)
-    off -= off @ (line @ np.linalg.pinv(line))
+    fit = line @ np.linalg.pinv(line)
+    off = (off - off @ fit) / (1.0 - np.diag(fit))  # less what a point has in it by itself
     off -= off.mean(axis=1, keepdims=True)
     return Show(names, tuple(marks), off, np.repeat(drawn_by[:, None], views, axis=1))
 

@@ -32,6 +32,8 @@ HABIT_LEAST = 0.2
 #: Standard uncertainties by which a drawing must be further off than the next before it is the one
 #: that is off. Chosen by the measurement in tests/figures/habits.md.
 BLAME_CERTAIN_FROM = 1.0
+#: Standard uncertainties above what is asked for, where 95 of 100 pass (normal distribution).
+LIKELY = 1.645
 #: How many of those that are not told are shown; chosen by eye.
 _SHOWN = 4
 
@@ -108,7 +110,10 @@ class Habits:
     characters
         How many the show has.
     told, others
-        The habits, the clearest first; the largest of what may be chance.
+        The habits, the surest first; the largest of what may be chance.
+    seen_from_pct
+        About how large a habit of the whole show is that would likely be told, % of the figure
+        height.
     trend
         None where too few characters have more than one revision.
     """
@@ -116,6 +121,7 @@ class Habits:
     characters: int
     told: tuple[Habit, ...] = ()
     others: tuple[Habit, ...] = ()
+    seen_from_pct: float = np.inf
     trend: Trend | None = None
 
     @property
@@ -219,7 +225,9 @@ def habits_in(show: Show) -> Habits:
         if not among.any():
             break
         at, column = np.unravel_index(np.argmax(np.where(among, sizes, 0.0)), sizes.shape)
-        habit, out = _habit(show, places[:, :, at], columns, int(at), int(column), signs)
+        habit, out = _habit(
+            show, places[:, :, at], columns, int(at), int(column), signs, BLAME_CERTAIN_FROM
+        )
         places[:, :, at] = np.where(out, np.nan, places[:, :, at])
         sizes[at], turned[at] = _scored(places[:, :, at], columns, spread, signs)
         if abs(habit.drift_pct) >= HABIT_LEAST:
@@ -228,12 +236,16 @@ def habits_in(show: Show) -> Habits:
     everyone[[show.landmarks.index(habit.landmark) for habit in told]] = 0.0
     largest = sorted(marks, key=lambda at: -everyone[at].max())[:_SHOWN]
     others = [
-        _habit(show, places[:, :, at], columns, at, int(everyone[at].argmax()), signs)[0]
+        _habit(show, places[:, :, at], columns, at, int(everyone[at].argmax()), signs, 0.0)[0]
         for at in largest
         if everyone[at].any()
     ]
+    limit = _largest_by_chance(turned.max(axis=0))
     return Habits(
-        characters, tuple(told), tuple(replace(one, told=False, than="") for one in others)
+        characters,
+        tuple(sorted(told, key=lambda one: -abs(one.drift_pct) / one.within_pct)),
+        tuple(replace(one, told=False) for one in others),
+        seen_from_pct=max(HABIT_LEAST, (limit + LIKELY) * float(np.sqrt(spread / characters))),
     )
 
 
@@ -319,13 +331,19 @@ def _largest_by_chance(turned: Floats) -> float:
 
 
 def _habit(
-    show: Show, places: Floats, columns: _Columns, at: int, column: int, signs: Floats
+    show: Show,
+    places: Floats,
+    columns: _Columns,
+    at: int,
+    column: int,
+    signs: Floats,
+    certain_from: float,
 ) -> tuple[Habit, Bools]:
     """Return the habit of a landmark's column, and (C, V) the drawings that it is about."""
     v, own = int(columns.views[column]), columns.own[:, column]
     apart = _apart(places)
     used = own & np.isfinite(apart[:, v])
-    rival = _rival(apart[used], v)
+    rival = _rival(apart[used], v, certain_from)
     values = apart[:, v] if rival is None else places[:, v] - places[:, rival]
     used = own & np.isfinite(values)
     values = values[used]
@@ -344,23 +362,27 @@ def _habit(
     return habit, own[:, None] & ((views == v) | (views == rival))
 
 
-def _rival(apart: Floats, v: int) -> int | None:
+def _rival(apart: Floats, v: int, certain_from: float) -> int | None:
     """Return the view that may as well be the one that is off, the other way; None for none.
+
+    Where a sheet has two drawings, each lies from the other as far as that from it: so always.
 
     Parameters
     ----------
     apart
         (n, V) how far each drawing lies above the others of its sheet, NaN where it is not known.
+    certain_from
+        Standard uncertainties by which the view must be further off.
     """
     way = np.sign(np.median(apart[:, v]))
-    least, found = BLAME_CERTAIN_FROM, None
+    least, found = certain_from, None
     for u in range(apart.shape[1]):
         farther = way * (apart[:, v] + apart[:, u])
         farther = farther[np.isfinite(farther)]
         if u == v or 2 * len(farther) < len(apart):
             continue
         sd = float(farther.std() / np.sqrt(len(farther)))
-        certain = float(farther.mean()) / sd if sd > 1e-9 else 0.0
+        certain = float(farther.mean()) / sd if sd > 1e-9 else -1.0
         if certain < least:
             least, found = certain, u
     return found
