@@ -32,8 +32,9 @@ HABIT_LEAST = 0.2
 #: Standard uncertainties by which a drawing must be further off than the next before it is the one
 #: that is off. Chosen by the measurement in tests/figures/habits.md.
 BLAME_CERTAIN_FROM = 1.0
-#: Standard uncertainties above what is asked for, where 95 of 100 pass (normal distribution).
-LIKELY = 1.645
+#: Standard uncertainties above what is asked of a habit that make it likely to be told: in five of
+#: six shows and more, as tests/figures/habits.md has it; no source.
+LIKELY = 2.5
 #: How many of those that are not told are shown; chosen by eye.
 _SHOWN = 4
 
@@ -176,6 +177,7 @@ def habits_of(frame: pd.DataFrame) -> Habits:
     characters = frame["character"].nunique()
     if characters < CHARACTERS_LEAST:
         return Habits(characters)
+    frame = frame.drop_duplicates(["path", "view", "landmark"])
     sheets = frame[["path", "character", "revision"]].drop_duplicates()
     order = sorted(
         zip(sheets["revision"], sheets["path"], sheets["character"], strict=True), key=_age
@@ -226,7 +228,7 @@ def habits_in(show: Show) -> Habits:
             break
         at, column = np.unravel_index(np.argmax(np.where(among, sizes, 0.0)), sizes.shape)
         habit, out = _habit(
-            show, places[:, :, at], columns, int(at), int(column), signs, BLAME_CERTAIN_FROM
+            show, places[:, :, at], columns, int(at), int(column), BLAME_CERTAIN_FROM
         )
         places[:, :, at] = np.where(out, np.nan, places[:, :, at])
         sizes[at], turned[at] = _scored(places[:, :, at], columns, spread, signs)
@@ -236,16 +238,16 @@ def habits_in(show: Show) -> Habits:
     everyone[[show.landmarks.index(habit.landmark) for habit in told]] = 0.0
     largest = sorted(marks, key=lambda at: -everyone[at].max())[:_SHOWN]
     others = [
-        _habit(show, places[:, :, at], columns, at, int(everyone[at].argmax()), signs, 0.0)[0]
+        _habit(show, places[:, :, at], columns, at, int(everyone[at].argmax()), 0.0)[0]
         for at in largest
         if everyone[at].any()
     ]
-    limit = _largest_by_chance(turned.max(axis=0))
+    limit, sd = _largest_by_chance(turned.max(axis=0)), float(np.sqrt(spread / characters))
     return Habits(
         characters,
-        tuple(sorted(told, key=lambda one: -abs(one.drift_pct) / one.within_pct)),
+        tuple(sorted(told, key=lambda one: one.within_pct / abs(one.drift_pct))),
         tuple(replace(one, told=False) for one in others),
-        seen_from_pct=max(HABIT_LEAST, (limit + LIKELY) * float(np.sqrt(spread / characters))),
+        seen_from_pct=max(HABIT_LEAST, limit * sd) + LIKELY * sd,
     )
 
 
@@ -336,7 +338,6 @@ def _habit(
     columns: _Columns,
     at: int,
     column: int,
-    signs: Floats,
     certain_from: float,
 ) -> tuple[Habit, Bools]:
     """Return the habit of a landmark's column, and (C, V) the drawings that it is about."""
@@ -353,7 +354,7 @@ def _habit(
         view=show.views[v],
         landmark=show.landmarks[at],
         drift_pct=centre,
-        within_pct=mean_within(values, signs[:, used]),
+        within_pct=mean_within(values),
         values=tuple(np.sort(values).tolist()),
         than="" if rival is None else show.views[rival],
         artist=columns.artists[column],
@@ -417,5 +418,4 @@ def _trend(frame: pd.DataFrame, sheets: list[tuple[str, str, str]]) -> Trend | N
     if len(changes) < CHARACTERS_LEAST:
         return None
     values = np.array(changes)
-    within = mean_within(values, signs_turned(len(values)))
-    return Trend(float(np.median(values)), within, len(values))
+    return Trend(float(np.median(values)), mean_within(values), len(values))

@@ -185,8 +185,8 @@ def _reach(shown: tuple[Habit, ...]) -> float:
 def _ticks(reach: float) -> list[tuple[float, str]]:
     """Return round drifts and their words.
 
-    >>> _ticks(0.7)
-    [(-0.5, '−0.5 %'), (0.0, '0'), (0.5, '+0.5 %')]
+    >>> [at for at, _ in _ticks(0.7)]
+    [-0.5, 0.0, 0.5]
     """
     steps = [a * 10.0**b for b in range(-1, 3) for a in (1, 2, 5)]
     step = next((step for step in steps if reach / step < _TICKS_MOST), steps[-1])
