@@ -137,14 +137,14 @@ Simulated shows: a sheet a character, front, side, back and three quarter, 19 po
 drawing's size and position is taken out as the height scale does it. Placing sd 0.15 % H in all.
 *Placings alone*: nothing else is wrong. *Usual*: each point is drawn 0.05 % off besides, and each
 part (head, torso, arms, legs) as a whole 0.1 %. *Loose*: 0.15 and 0.2 %. The habit is a side
-drawing's eye line. A habit under {HABIT_LEAST} % is not told. Artists are three who take turns, so that
-30 characters are ten each; under ten of their own none is named. What real shows scatter by is not
-known to us: the widths are invented, so look at the row that is most like your show.
+drawing's eye line. A habit under {HABIT_LEAST} % is not told. Artists are three who take turns, so
+that 30 characters are ten each; under ten of their own none is named. What real shows scatter by is
+not known to us: the widths are invented, so look at the column that is most like your show.
 
 ## Nothing wrong
 
-Shows of which anything at all is told; meant: at most 2 %. {SHOWS} shows a figure, {SHOWS // 4} at 100
-characters.
+Shows of which anything at all is told; meant: at most 2 %. {SHOWS} shows a figure, {SHOWS // 4} at
+100 characters.
 
 {table(nothing_wrong())}
 

@@ -124,7 +124,7 @@ def test_revisions_of_one_character_are_one_character():
     assert habits_of(many).characters == 9
     old = frame_of(show(rng, 12, planted={"": ("side", "chin", -0.6)}), "9")
     new = frame_of(show(rng, 12), "10")
-    assert told(habits_of(old)) == [("", "side", "chin")]
+    assert ("", "side", "chin") in told(habits_of(old))
     assert told(habits_of(pd.concat([new, old]))) == []
 
 

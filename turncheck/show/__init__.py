@@ -1,1 +1,1 @@
-"""The whole show: many sheets at once, and what they have in common."""
+"""The whole show: every sheet below a folder, checked in parallel and shown on one page."""

@@ -114,7 +114,7 @@ class Habits:
         The habits, the surest first; the largest of what may be chance.
     seen_from_pct
         About how large a habit of the whole show is that would likely be told, % of the figure
-        height.
+        height; infinite where no drawing's point is known in enough characters.
     trend
         None where too few characters have more than one revision.
     """
@@ -242,13 +242,30 @@ def habits_in(show: Show) -> Habits:
         for at in largest
         if everyone[at].any()
     ]
-    limit, sd = _largest_by_chance(turned.max(axis=0)), float(np.sqrt(spread / characters))
     return Habits(
         characters,
         tuple(sorted(told, key=lambda one: one.within_pct / abs(one.drift_pct))),
         tuple(replace(one, told=False) for one in others),
-        seen_from_pct=max(HABIT_LEAST, limit * sd) + LIKELY * sd,
+        seen_from_pct=_seen_from(places, spread, _largest_by_chance(turned.max(axis=0))),
     )
+
+
+def _seen_from(places: Floats, spread: float, limit: float) -> float:
+    """Return about how large a habit of the whole show would likely be told, %; infinite for none.
+
+    Parameters
+    ----------
+    places, spread
+        (C, V, L), and the mean square of most points' values.
+    limit
+        What a mean must reach beyond, in its standard uncertainties.
+    """
+    counts = np.isfinite(_apart(places)).sum(axis=0)
+    counts = counts[counts >= CHARACTERS_LEAST]
+    if not counts.size:
+        return np.inf
+    sd = float(np.sqrt(spread / np.median(counts)))
+    return max(HABIT_LEAST, limit * sd) + LIKELY * sd
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,7 @@ from markupsafe import Markup
 from turncheck.assets.pages import environment, short
 from turncheck.plain import capital, counted, number, spoken
 from turncheck.sheet.vocabulary import Landmark
-from turncheck.show.habits import Habit, Habits, Trend
+from turncheck.show.habits import CHARACTERS_LEAST, Habit, Habits, Trend
 
 #: Screen px: height of a strip, and the rows in which its dots lie.
 TALL, ROWS = 34.0, (11.0, 23.0, 17.0, 7.0, 27.0)
@@ -74,6 +74,11 @@ def habits_section(habits: Habits) -> HabitsSection:
 
 
 def _sentence(habits: Habits) -> str:
+    if not habits.told and math.isinf(habits.seen_from_pct):
+        return (
+            f"No drawing of the same name has its points in {CHARACTERS_LEAST} characters, "
+            f"so no habit of these {habits.characters} can be told."
+        )
     if not habits.told:
         least = f"{number(math.ceil(habits.seen_from_pct * 10) / 10)}\N{NO-BREAK SPACE}%"
         return (
