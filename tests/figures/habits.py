@@ -22,9 +22,9 @@ from tests.simulations.shows import (
 )
 from turncheck.show.habits import HABIT_LEAST, habits_in
 
-SHOWS = 1000
+SHOWS = 600
 #: Shows for each figure of a constant's row.
-SHOWS_TRIED = 300
+SHOWS_TRIED = 150
 NOISES = {"placings alone": PLACING_ALONE, "usual": USUAL, "loose": LOOSE}
 TAILED = {
     "Student's t, 3 degrees of freedom": replace(LOOSE, tails="t3"),

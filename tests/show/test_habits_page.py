@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 
 from tests.simulations.shows import ARTISTS, show
-from turncheck.show.habits import Habit, Habits, Trend, habits_in
+from turncheck.show.habits import Habit, Habits, habits_in
 from turncheck.show.habits_page import DOTS_MOST, habits_section
+from turncheck.show.trend import Trend
 
 LOW = Habit("side", "eye_line", -0.42, 0.06, (-0.6,) * 27 + (0.1,) * 3)
 

@@ -10,7 +10,7 @@ import pandas as pd
 from scipy import stats
 
 from tests.simulations.figures import HEIGHTS
-from turncheck.numerics.robust import TUKEY_C, biweights, median_sd
+from turncheck.numerics.robust import MAD_SD, TUKEY_C, biweights
 from turncheck.show.habits import Habits, Show, habits_in
 
 VIEWS = ("front", "side", "back", "three_quarter", "back_tq")
@@ -87,7 +87,8 @@ def _less_size_and_position(off: np.ndarray, placing: float) -> np.ndarray:
         slope = (weights * arm * off).sum(axis=2, keepdims=True) / turn
         left = off - (weights * off).sum(axis=2, keepdims=True) / total - slope * arm
         own = 1.0 - weights * (1.0 / total + arm**2 / turn)
-        weights = biweights(left / max(placing, median_sd(left.ravel())), TUKEY_C)
+        sd = MAD_SD * np.median(np.abs(left), axis=2, keepdims=True)
+        weights = biweights(left / np.maximum(sd, placing), TUKEY_C)
     return left / own
 
 

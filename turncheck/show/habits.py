@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 import numpy as np
 import pandas as pd
@@ -20,6 +19,7 @@ import pandas as pd
 from turncheck.numerics.arrays import Bools, Floats, Ints
 from turncheck.numerics.robust import median_sd, robust_centre
 from turncheck.show.sign_flips import mean_within, medians, scores_of, signs_turned, spread_of
+from turncheck.show.trend import Trend, trend_of
 
 #: Fewer characters tell no habit, of a show or of an artist; common practice, no source.
 CHARACTERS_LEAST = 10
@@ -77,29 +77,6 @@ class Habit:
     def alike(self) -> int:
         """In how many of them the drawing is off the same way."""
         return sum(value * self.drift_pct > 0.0 for value in self.values)
-
-
-@dataclass(frozen=True)
-class Trend:
-    """By how much drawings drift more from one revision to the next: a hint, no more.
-
-    Attributes
-    ----------
-    change_pct, within_pct
-        Of the usual size of a drift, % of the figure height a revision; half of the interval that
-        holds it in 95 % of cases.
-    characters
-        How many have more than one revision.
-    """
-
-    change_pct: float
-    within_pct: float
-    characters: int
-
-    @property
-    def shows(self) -> bool:
-        """Whether the interval leaves out that nothing changes."""
-        return abs(self.change_pct) > self.within_pct
 
 
 @dataclass(frozen=True)
@@ -184,7 +161,7 @@ def habits_of(frame: pd.DataFrame) -> Habits:
     )
     newest = {character: path for _, path, character in order}
     found = habits_in(show_of(frame[frame["path"].isin(newest.values())]))
-    return replace(found, characters=characters, trend=_trend(frame, order))
+    return replace(found, characters=characters, trend=trend_of(frame, order))
 
 
 def show_of(frame: pd.DataFrame) -> Show:
@@ -338,9 +315,11 @@ def _scored(
         (rest.sum(axis=0) >= CHARACTERS_LEAST) | ~columns.of_artist
     )
     parts = np.where(enough, scores_of(values, own, rest, spread), 0.0)
-    farther = np.abs(medians(values, own)) > np.abs(medians(values, rest))
+    mine, theirs = medians(values, own), medians(values, rest)
+    of_own = np.abs(mine) > np.abs(theirs)
+    of_own &= (np.abs(mine - theirs) >= HABIT_LEAST) | ~columns.of_artist
     turned = np.abs(signs @ parts).max(axis=1)
-    return np.where(farther, np.abs(parts.sum(axis=0)), 0.0), turned
+    return np.where(of_own, np.abs(parts.sum(axis=0)), 0.0), turned
 
 
 def _largest_by_chance(turned: Floats) -> float:
@@ -414,25 +393,3 @@ def _age(sheet: tuple[str, str, str]) -> tuple[list[tuple[int, int, str]], str]:
     """
     words = re.findall(r"[0-9]+|[^0-9]+", sheet[0])
     return [(0, int(w), "") if w.isdecimal() else (1, 0, w) for w in words], sheet[1]
-
-
-def _trend(frame: pd.DataFrame, sheets: list[tuple[str, str, str]]) -> Trend | None:
-    """Return how drifts change from revision to revision; `sheets` are the oldest first."""
-    rows = frame.set_index(["view", "landmark"])["drift_pct"].abs()
-    by_path = dict(iter(rows.groupby(frame["path"].to_numpy())))
-    revisions: dict[str, dict[str, str]] = {}
-    for revision, path, character in sheets:
-        revisions.setdefault(character, {})[revision] = path
-    changes = []
-    for paths in revisions.values():
-        steps = [
-            both.iloc[:, 1].median() - both.iloc[:, 0].median()
-            for old, new in pairwise(paths.values())
-            if len(both := pd.concat([by_path[old], by_path[new]], axis=1, join="inner").dropna())
-        ]
-        if steps:
-            changes.append(float(np.mean(steps)))
-    if len(changes) < CHARACTERS_LEAST:
-        return None
-    values = np.array(changes)
-    return Trend(float(np.median(values)), mean_within(values), len(values))

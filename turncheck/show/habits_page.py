@@ -15,7 +15,8 @@ from markupsafe import Markup
 from turncheck.assets.pages import environment, short
 from turncheck.plain import capital, counted, number, spoken
 from turncheck.sheet.vocabulary import Landmark
-from turncheck.show.habits import CHARACTERS_LEAST, Habit, Habits, Trend
+from turncheck.show.habits import CHARACTERS_LEAST, Habit, Habits
+from turncheck.show.trend import Trend
 
 #: Screen px: height of a strip, and the rows in which its dots lie.
 TALL, ROWS = 34.0, (11.0, 23.0, 17.0, 7.0, 27.0)
