@@ -22,9 +22,9 @@ from tests.simulations.shows import (
 )
 from turncheck.show.habits import HABIT_LEAST, habits_in
 
-SHOWS = 600
+SHOWS = 400
 #: Shows for each figure of a constant's row.
-SHOWS_TRIED = 150
+SHOWS_TRIED = 100
 NOISES = {"placings alone": PLACING_ALONE, "usual": USUAL, "loose": LOOSE}
 TAILED = {
     "Student's t, 3 degrees of freedom": replace(LOOSE, tails="t3"),
@@ -34,7 +34,7 @@ TAILED = {
 
 def nothing_wrong() -> Iterator[Row]:
     for characters, artists in ((10, ()), (30, ()), (30, ARTISTS), (100, ARTISTS)):
-        shows = SHOWS if characters < 100 else SHOWS // 4
+        shows = SHOWS if characters < 100 else SHOWS // 2
         yield {
             "characters": characters,
             "artists": len(artists),
@@ -143,7 +143,7 @@ not known to us: the widths are invented, so look at the column that is most lik
 
 ## Nothing wrong
 
-Shows of which anything at all is told; meant: at most 2 %. {SHOWS} shows a figure, {SHOWS // 4} at
+Shows of which anything at all is told; meant: at most 2 %. {SHOWS} shows a figure, {SHOWS // 2} at
 100 characters.
 
 {table(nothing_wrong())}

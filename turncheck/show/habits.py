@@ -32,8 +32,8 @@ HABIT_LEAST = 0.2
 #: Standard uncertainties by which a drawing must be further off than the next before it is the one
 #: that is off. Chosen by the measurement in tests/figures/habits.md.
 BLAME_CERTAIN_FROM = 1.0
-#: Standard uncertainties above what is asked of a habit that make it likely to be told: in five of
-#: six shows and more, as tests/figures/habits.md has it; no source.
+#: Standard uncertainties above what is asked of a habit with which at least four in five are told;
+#: no source, a test holds it.
 LIKELY = 2.5
 #: How many of those that are not told are shown; chosen by eye.
 _SHOWN = 4
@@ -318,7 +318,7 @@ def _scored(
     mine, theirs = medians(values, own), medians(values, rest)
     of_own = np.abs(mine) > np.abs(theirs)
     of_own &= (np.abs(mine - theirs) >= HABIT_LEAST) | ~columns.of_artist
-    turned = np.abs(signs @ parts).max(axis=1)
+    turned = np.abs(parts.T @ signs.T).max(axis=0)
     return np.where(of_own, np.abs(parts.sum(axis=0)), 0.0), turned
 
 

@@ -25,7 +25,7 @@ TALL, ROWS = 34.0, (11.0, 23.0, 17.0, 7.0, 27.0)
 DOTS_MOST, REACH_TIMES, REACH_LEAST = 400, 3.0, 0.5
 #: What of a strip's width is left beyond, and how many ticks it has either way; chosen by eye.
 _MARGIN, _TICKS_MOST = 0.03, 3
-HEADINGS = ("Drawing", "Point", "By", "Drift", "±", "Characters alike", "")
+HEADINGS = ("Drawing", "Point", "Whose", "Drift", "±", "Characters alike", "Which it is")
 
 
 @dataclass(frozen=True)
