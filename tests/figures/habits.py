@@ -24,7 +24,7 @@ from turncheck.show.habits import HABIT_LEAST, habits_in
 
 SHOWS = 400
 #: Shows for each figure of a constant's row.
-SHOWS_TRIED = 100
+SHOWS_TRIED = 150
 NOISES = {"placings alone": PLACING_ALONE, "usual": USUAL, "loose": LOOSE}
 TAILED = {
     "Student's t, 3 degrees of freedom": replace(LOOSE, tails="t3"),

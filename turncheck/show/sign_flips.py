@@ -61,7 +61,7 @@ def scores_of(values: Floats, own: Bools, rest: Bools, spread: float) -> Floats:
     compared = rest.any(axis=0)
     middle = np.where(compared, medians(values, both), 0.0)
     inner = clipped(np.where(both, values - middle, np.nan))
-    count = both.sum(axis=0)
+    count = np.maximum(both.sum(axis=0), 1)
     square = (SPREAD_BELIEF * spread + (inner**2).sum(axis=0)) / (SPREAD_BELIEF + count)
     counts = [np.maximum(group.sum(axis=0), 1) for group in (own, rest)]
     unit = np.sqrt(square * (1.0 / counts[0] + np.where(compared, 1.0 / counts[1], 0.0)))
