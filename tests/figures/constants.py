@@ -154,6 +154,13 @@ BETWEEN: Tried = {
     "geometry.outlines.between.BETWEEN_BOUNDS": (0.5, 0.55, 0.6, 0.65, 0.7),
 }
 
+HABITS: Tried = {
+    "show.habits.FALSE_CLAIMS": (0.005, 0.015, 0.03, 0.05),
+    "show.habits.BLAME_CERTAIN_FROM": (0.0, 1.0, 2.0, 3.0),
+    "show.sign_flips.COUNTS_TO": (2.0, 4.0, 8.0, 1000.0),
+    "show.sign_flips.SPREAD_BELIEF": (0.0, 3.0, 10.0, 30.0, 1000.0),
+}
+
 PAGES: Mapping[str, Sequence[Tried]] = {
     "height_scale": (HEIGHT_SCALE,),
     "verdicts": (),
@@ -169,6 +176,7 @@ PAGES: Mapping[str, Sequence[Tried]] = {
     "dots": (DOTS,),
     "proposals": (PROPOSALS,),
     "angles": (BETWEEN,),
+    "habits": (HABITS,),
     "speed": (),
 }
 """Every page, with the constants that it has rows for."""
