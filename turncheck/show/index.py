@@ -6,7 +6,6 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Protocol
 from urllib.parse import quote
 
 from markupsafe import Markup
@@ -16,6 +15,7 @@ from turncheck.assets.pages import environment, part, policy, short, style
 from turncheck.files.version import VERSION
 from turncheck.plain import capital, counted, listed, number, spoken
 from turncheck.show.cast import BESIDE, Cast, Stand, line_up
+from turncheck.show.habits_page import HabitsSection
 from turncheck.show.record import Record
 from turncheck.wording.findings import RANK, VERDICTS
 
@@ -28,34 +28,6 @@ _ORDER = sorted(_WORDS, key=lambda kind: RANK.get(kind, RANK["undecided"] + 0.5)
 #: What the page always counts; other verdicts where there are any.
 _ALWAYS = ("off_model", "undecided", "on_model", UNUSABLE)
 _APPROVALS = {"valid": "approved", "stale": "stale"}
-
-
-class HabitsSection(Protocol):
-    """What the show draws low or high by habit, as the page shows it."""
-
-    @property
-    def title(self) -> str:
-        """The section's heading."""
-
-    @property
-    def sentence(self) -> str:
-        """What was found, in one sentence."""
-
-    @property
-    def plot(self) -> Markup:
-        """The plot, '' where there is none."""
-
-    @property
-    def headings(self) -> Sequence[str]:
-        """The table's headings."""
-
-    @property
-    def rows(self) -> Sequence[Sequence[str]]:
-        """The table's rows."""
-
-    @property
-    def hint(self) -> str:
-        """What else may be, '' where nothing."""
 
 
 @dataclass(frozen=True)
