@@ -5,13 +5,15 @@ from __future__ import annotations
 import base64
 import io
 import json
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from PIL import Image
 
-from turncheck.files.atomic import Content, save_together
+from turncheck.files.atomic import Content, refuse_existing, save_together
+from turncheck.files.own import SUMMARY, refuse_foreign
 from turncheck.files.version import VERSION
 from turncheck.handover.angle import Angle
 from turncheck.handover.guides import Guides
@@ -19,6 +21,7 @@ from turncheck.handover.guides_shapes import Bytes, as_svg, painted, shapes_of
 from turncheck.handover.save import as_csv
 
 SCHEMA_VERSION = 1
+_LIST = "guides.json"
 POINT_COLUMNS = ("landmark", "x", "y", "x_sd", "y_sd", "depth", "side", "known")
 OUTLINE_COLUMNS = (
     "y",
@@ -37,14 +40,26 @@ def save_guides(guides: Guides, folder: Path, *, colours: bool = False) -> list[
     Raises
     ------
     TurncheckError
-        If the folder can't be written.
+        If the folder can't be written, or a file in it is not turncheck's.
     """
     contents: dict[str, Content] = {}
     for angle in guides.angles:
         contents |= _files(guides, angle, colours)
-    contents["guides.json"] = json.dumps(as_json(guides), indent=2, ensure_ascii=False) + "\n"
+    refuse_foreign(folder, {_LIST: SUMMARY} | _marks(contents))
+    if not (folder / _LIST).exists():  # which lies beside every guide, and tells whose they are
+        refuse_existing(folder / name for name in contents)
+    contents[_LIST] = json.dumps(as_json(guides), indent=2, ensure_ascii=False) + "\n"
     save_together(folder, contents)
     return [folder / name for name in contents]
+
+
+def _marks(names: Iterable[str]) -> dict[str, bytes]:
+    """Return what each table has held since the first version."""
+    return {
+        name: ",".join((OUTLINE_COLUMNS if "_outline" in name else POINT_COLUMNS)[:5]).encode()
+        for name in names
+        if name.endswith(".csv")
+    }
 
 
 def as_json(guides: Guides) -> dict[str, Any]:
