@@ -117,6 +117,8 @@ def plain_cell(text: str) -> str:
     >>> plain_cell("=1+1"), plain_cell("knee_l")
     ("'=1+1", 'knee_l')
     """
+    if text[:1].isalnum():  # as most do
+        return text
     first = next((letter for letter in text if letter.isprintable() and letter != " "), "")
     risky = first in _FORMULA_STARTS or text.startswith(_FORMULA_BLANKS)
     return f"'{text}" if risky else text

@@ -1,7 +1,8 @@
 """Keeps what was found of a sheet for as long as nothing that it rests on changes.
 
-An entry is known by a hash of all that goes into it, so that one that is there is right. It is
-written whole or not at all, as each sheet ends, and may be deleted at any time.
+An entry has a line of JSON for the sheet's record, one for its drifts, and its findings as CSV.
+It is known by a hash of all that goes into it, so that one that is there is right; it is written
+whole or not at all, as each sheet ends, and may be deleted at any time.
 """
 
 from __future__ import annotations
@@ -9,8 +10,9 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
 import tomllib
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -19,7 +21,9 @@ from turncheck.files.atomic import put_in_place
 from turncheck.files.version import VERSION
 from turncheck.show.record import Record, as_json, from_json
 
-FOLDER = ".cache"
+FOLDER, PICTURES = ".cache", "pictures"
+_ENTRY = re.compile("([0-9a-f]{64})")
+_PICTURE = re.compile(r"([0-9a-f]{64})(?:_\d)?\.webp")
 #: Counts up when an entry holds other things than before.
 _FORMAT = 1
 #: What tells programs that make backups that a folder can be left out (Cache Directory Tagging
@@ -92,16 +96,23 @@ def named(settings: bytes) -> dict[str, Any]:
         return {}
 
 
-def keep(folder: Path, key: str, record: Record, findings: str) -> None:
-    """Write what was found of a sheet: its record, and its rows of the table of all findings.
+def keep(
+    folder: Path, key: str, record: Record, drifts: Mapping[str, Sequence[object]], findings: str
+) -> None:
+    """Write what was found of a sheet.
+
+    Parameters
+    ----------
+    drifts, findings
+        Its drifts by column, and its rows of the table of all findings with their heading.
 
     Raises
     ------
     OSError
         If it can't be written.
     """
-    head = json.dumps(as_json(record), ensure_ascii=False)
-    put_in_place({_place(folder, key): f"{head}\n{findings}"})
+    lines = (json.dumps(part, ensure_ascii=False) for part in (as_json(record), drifts))
+    put_in_place({_place(folder, key): "\n".join([*lines, findings])})
 
 
 def kept_record(folder: Path, key: str) -> Record | None:
@@ -113,19 +124,34 @@ def kept_record(folder: Path, key: str) -> Record | None:
         return None
 
 
+def kept_drifts(folder: Path, key: str) -> dict[str, list[Any]]:
+    """Return the drifts of an entry that there is, by column."""
+    with _place(folder, key).open("rb") as file:
+        file.readline()
+        drifts: dict[str, list[Any]] = json.loads(file.readline())
+        return drifts
+
+
 def kept_findings(folder: Path, key: str) -> bytes:
     """Return the rows of an entry that there is, with their heading."""
-    return _place(folder, key).read_bytes().partition(b"\n")[2]
+    return _place(folder, key).read_bytes().split(b"\n", 2)[2]
 
 
-def forget_others(folder: Path, keys: Collection[str]) -> None:
-    """Delete the entries of no sheet that there is."""
-    for file in folder.glob("??/*"):
-        if file.name not in keys and _place(folder, file.name) == file:
-            with suppress(OSError):
-                file.unlink()
+def picture_of(key: str, name: str = "") -> str:
+    """Return where a picture of a sheet lies, seen from the survey's folder."""
+    return f"{PICTURES}/{key[:2]}/{key}{name}.webp"
+
+
+def forget_others(out: Path, keys: Collection[str]) -> None:
+    """Delete the entries and the pictures of sheets that are gone or have changed."""
+    for folder, named in ((FOLDER, _ENTRY), (PICTURES, _PICTURE)):
+        for file in (out / folder).glob("??/*"):
+            known = named.fullmatch(file.name)
+            if known and known[1] not in keys:
+                with suppress(OSError):
+                    file.unlink()
 
 
 def _place(folder: Path, key: str) -> Path:
-    """Return where an entry lies: few in each folder, for long ones take time to look through."""
+    """Return where an entry lies: few in each folder, for a long one takes time to look through."""
     return folder / key[:2] / key

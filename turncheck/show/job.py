@@ -53,10 +53,6 @@ class Job:
         """The folder of its report, seen from the survey's."""
         return "/".join(("sheets", *(part for part in self.path.split("/") if part != ".")))
 
-    def picture(self, name: str = "") -> str:
-        """Return where a picture of it lies, seen from the survey's folder."""
-        return f"pictures/{self.key[:2]}/{self.key[:32]}{name}.webp"
-
 
 def unusable(job: Job, reason: str) -> Record:
     """Return the record of a sheet that can't be used, with as much as its file tells."""

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from turncheck.errors import TurncheckError
 from turncheck.files.atomic import put_in_place
-from turncheck.show.cache import keep
+from turncheck.show.cache import keep, picture_of
 from turncheck.show.job import Job, unusable
 from turncheck.show.record import Record
 
@@ -56,6 +56,8 @@ def _surveyed(job: Job) -> Record:
     import cv2
 
     from turncheck.checking import check
+    from turncheck.show.recording import drift_columns
+    from turncheck.show.tables import findings_csv
 
     cv2.setNumThreads(1)  # the other cores have sheets of their own
     started = time.process_time()
@@ -63,34 +65,33 @@ def _surveyed(job: Job) -> Record:
     try:
         checked = check(job.file)
         checked.save(job.out / job.report)
-        record, findings = _taken(job, checked)
+        record = _recorded(job, checked)
+        drifts, findings = drift_columns(checked), findings_csv(record, checked)
     finally:
         gc.enable()
     record = replace(record, seconds=round(time.process_time() - started, 3))
-    keep(job.cache, job.key, record, findings)
+    keep(job.cache, job.key, record, drifts, findings)
     return record
 
 
-def _taken(job: Job, checked: Checked) -> tuple[Record, str]:
-    """Return a checked sheet's record and its rows; its pictures are written."""
+def _recorded(job: Job, checked: Checked) -> Record:
+    """Return a checked sheet's record; its pictures are written."""
     from turncheck.show.pictures import cut_out, magnified
     from turncheck.show.recording import record_of
-    from turncheck.show.tables import findings_csv
 
     pictures: dict[Path, bytes] = {}
     figure = None
     if found := cut_out(checked):
-        figure = replace(found[0], picture=job.picture())
+        figure = replace(found[0], picture=picture_of(job.key))
         pictures[job.out / figure.picture] = found[1]
     spots = []
     for number, (spot, picture) in enumerate(magnified(checked) if job.magnified else (), start=1):
-        spots.append(replace(spot, picture=job.picture(f"_{number}")))
+        spots.append(replace(spot, picture=picture_of(job.key, f"_{number}")))
         pictures[job.out / spots[-1].picture] = picture
     put_in_place(pictures)
-    record = replace(
+    return replace(
         record_of(job.path, checked),
         report=f"{job.report}/report.html",
         figure=figure,
         spots=tuple(spots),
     )
-    return record, findings_csv(record, checked)

@@ -50,15 +50,15 @@ def cut_out(checked: Result) -> tuple[Figure, bytes] | None:
     cv2.fillPoly(mask, lines, 255)  # even-odd, so gaps stay clear
     x, y, across, down = cv2.boundingRect(mask)
     box = slice(y, y + down), slice(x, x + across)
-    pixels, alpha = whole[box], mask[box].astype(np.float32) / 255.0
+    pixels, alpha = whole[box], mask[box]
     if pixels.shape[2] == 4:
-        alpha *= pixels[:, :, 3].astype(np.float32) / 255.0
+        alpha = np.asarray(cv2.multiply(alpha, pixels[:, :, 3], scale=1.0 / 255.0), np.uint8)
+    inked = cv2.multiply(pixels[:, :, :3], cv2.merge([alpha] * 3), scale=1.0 / 255.0)
     smaller = min(_FIGURE_HIGH / down, 1.0)
     size = max(round(across * smaller), 1), max(round(down * smaller), 1)
-    inked = cv2.resize(pixels[:, :, :3] * alpha[:, :, None], size, interpolation=cv2.INTER_AREA)
-    cover = cv2.resize(alpha, size, interpolation=cv2.INTER_AREA)[:, :, None]
-    colours = inked / np.maximum(cover, 1e-6)
-    small = np.round(np.dstack([colours, 255.0 * cover])).clip(0, 255).astype(np.uint8)
+    inked, cover = (cv2.resize(one, size, interpolation=cv2.INTER_AREA) for one in (inked, alpha))
+    colours = 255.0 * inked / np.maximum(cover, 1)[:, :, None]  # the paper has no part in them
+    small = np.round(np.dstack([colours, cover])).clip(0, 255).astype(np.uint8)
 
     def there(at: float, start: int) -> float:
         return round(((at + 0.5) * factor - start) * smaller - 0.5, 2)

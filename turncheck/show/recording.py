@@ -7,6 +7,7 @@ import math
 from turncheck.checks.finding import Finding, Kind
 from turncheck.instructions.result import Result
 from turncheck.plain import capital, spoken
+from turncheck.show.drifts import drifts_of
 from turncheck.show.record import Record
 
 
@@ -25,7 +26,7 @@ def record_of(path: str, checked: Result) -> Record:
         worst_pct=round(furthest.drift_pct, 4) if furthest else None,
         approval=checked.approval.state,
         changed=checked.approval.changed,
-        height_cm=sheet.height_cm,
+        height_cm=float(sheet.height_cm),
         heads=_heads(checked),
         drawn_by={name: view.drawn_by for name, view in sheet.views.items()},
     )
@@ -56,3 +57,14 @@ def _heads(checked: Result) -> float | None:
     crown, chin = measured.y[measured.base, columns].tolist()
     head = (chin - crown) / measured.size(measured.base)
     return round(measured.figure_height / head, 4) if math.isfinite(head) and head > 0 else None
+
+
+def drift_columns(checked: Result) -> dict[str, list[str | float]]:
+    """Return what a sheet gives to the show's statistics, by column."""
+    drifts = drifts_of(checked)
+    return {
+        "view": [one.view for one in drifts],
+        "landmark": [one.landmark for one in drifts],
+        "drift_pct": [round(one.drift_pct, 6) for one in drifts],
+        "sd_pct": [round(one.sd_pct, 6) for one in drifts],
+    }

@@ -127,7 +127,7 @@ def survey(
             if progress is not None:
                 progress(len(records), len(jobs))
         if not sample:
-            forget_others(cache, {*keys.values()})
+            forget_others(place, {*keys.values()})
         whole = [records[job.path] for job in jobs]
         what = f"{counted(len(picked), 'sheet')} of {len(found)}, picked at random by seed {seed}"
         _save(root, Path(out), cache, whole, keys, what if sample else "")

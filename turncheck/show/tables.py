@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from turncheck.checks.table import COLUMNS, TEXT, cells_of, csv_text, plain_cell
 from turncheck.files.version import VERSION
 from turncheck.show.record import Record
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from turncheck.instructions.result import Result
 
 #: What says of each finding which sheet it is of, before the columns that a sheet's table has.
@@ -26,6 +28,7 @@ COLUMNS_OF_SHEETS = (
     "seconds",
 )
 COLUMNS_OF_FINDINGS = (*SHEET_COLUMNS, *COLUMNS)
+COLUMNS_OF_DRIFTS = (*SHEET_COLUMNS, "view", "landmark", "drift_pct", "sd_pct", "drawn_by")
 #: What every table in Parquet has held since the first version.
 PARQUET_MARK = b"turncheck_version"
 #: Of a table that is made to Parquet, bytes that are held at once; common practice, no source.
@@ -78,3 +81,24 @@ def make_parquet(table: Path, file: Path) -> None:
     with parquet.ParquetWriter(file, schema, compression="zstd") as writer:
         for piece in pieces:
             writer.write_batch(piece.cast(schema))
+
+
+def drifts_table(sheets: Iterable[tuple[Record, Mapping[str, list[Any]]]]) -> pd.DataFrame:
+    """Return the drifts of all sheets: of which sheet, by whom, and as `drift_columns` has them.
+
+    Parameters
+    ----------
+    sheets
+        The record and the drifts of each.
+    """
+    import pandas as pd
+
+    columns: dict[str, list[Any]] = {name: [] for name in COLUMNS_OF_DRIFTS}
+    for record, drifts in sheets:
+        count = len(drifts["view"])
+        for name in SHEET_COLUMNS:
+            columns[name] += [getattr(record, name)] * count
+        for name, cells in drifts.items():
+            columns[name] += cells
+        columns["drawn_by"] += [record.drawn_by[view] for view in drifts["view"]]
+    return pd.DataFrame(columns)
