@@ -44,15 +44,16 @@ def open_cache(out: Path) -> Path:
     return folder
 
 
-def key_of(file: Path, out: Path, *, magnified: bool) -> str:
+def key_of(file: Path, path: str, out: Path, *, magnified: bool) -> str:
     """Return the hash of all that a sheet's check and report rest on.
 
     That is this turncheck, the sheet's file, its points, drawings, masks, vocabulary and approval,
-    where it lies seen from its report, and whether its worst points are magnified.
+    what it goes by and where it lies seen from the survey, and whether its worst points are
+    magnified.
     """
     whole = hashlib.sha256()
     way = os.fsencode(os.path.relpath(file, out))
-    for part in (VERSION.encode(), b"%d %d" % (_FORMAT, magnified), way):
+    for part in (VERSION.encode(), b"%d %d" % (_FORMAT, magnified), path.encode(), way):
         whole.update(hashlib.sha256(part).digest())
     settings = _contents(file)
     whole.update(hashlib.sha256(settings).digest())

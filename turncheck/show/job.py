@@ -46,7 +46,7 @@ class Job:
         """Return it with the key of the sheet as it is now."""
         if self.fault:
             return self
-        return replace(self, key=key_of(self.file, self.out, magnified=self.magnified))
+        return replace(self, key=key_of(self.file, self.path, self.out, magnified=self.magnified))
 
     @property
     def report(self) -> str:
