@@ -17,6 +17,9 @@ _Result = TypeVar("_Result")
 _AHEAD = 2
 #: So long a cluster may take to answer, s; common practice, no source.
 _PATIENCE = 20
+#: A process that has had no work for so long ends, also where its parent was killed, s; common
+#: practice, no source.
+_IDLE = 20
 #: Each worker has one core, and small matrices gain nothing by more.
 _ONE_THREAD = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "MKL_NUM_THREADS": "1"}
 
@@ -45,7 +48,10 @@ class _Processes:
             from joblib.externals.loky import ProcessPoolExecutor
 
             self._started = ProcessPoolExecutor(
-                self.size, initializer=_leave_stopping_to_the_parent, env=_ONE_THREAD
+                self.size,
+                timeout=_IDLE,
+                initializer=_leave_stopping_to_the_parent,
+                env=_ONE_THREAD,
             )
         done: Future[Any] = self._started.submit(call, *given)
         return done
