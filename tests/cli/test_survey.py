@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from tests.sheets import make_sheet
-from tests.show.shows import lowered
+from tests.show.small_show import lowered
 from turncheck.cli import main
 
 

@@ -13,7 +13,7 @@ import pandas as pd
 import pytest
 
 from tests.sheets import edit
-from tests.show.shows import VERDICTS, make_show
+from tests.show.small_show import VERDICTS, make_show
 from turncheck import TurncheckError
 from turncheck.show import one_sheet
 from turncheck.show import survey as module

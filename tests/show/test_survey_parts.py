@@ -12,7 +12,7 @@ import pytest
 from PIL import Image
 
 from tests.sheets import AXIS, FIGURE, GROUND, HEIGHT, edit, make_sheet
-from tests.show.shows import STRAY, VERDICTS, lowered, make_show
+from tests.show.small_show import STRAY, VERDICTS, lowered, make_show
 from turncheck import checking
 from turncheck.show.cache import forget_others, keep, kept_findings, kept_record, key_of
 from turncheck.show.pictures import cut_out, magnified
