@@ -129,7 +129,7 @@ def survey(
         if not sample:
             forget_others(place, {*keys.values()})
         whole = [records[job.path] for job in jobs]
-        what = f"{counted(len(picked), 'sheet')} of {len(found)}, picked at random by seed {seed}"
+        what = f"{counted(len(picked), 'sheet')} of {len(found)}, picked at random by seed {seed}."
         _save(root, Path(out), cache, whole, keys, what if sample else "")
     return Survey(tuple(whole), len(changed), Path(out))
 
