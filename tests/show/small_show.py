@@ -25,6 +25,7 @@ def make_show(folder: Path) -> Path:
     pair = make_sheet(folder / "pair")
     tub = (pair / SHEET_FILE).read_text("utf-8").replace('"Tib"', '"=Tub, of the mill"')
     (pair / "tub.toml").write_text(f"height_cm = 90\n{tub}", "utf-8")
+    (pair / "approval.json").write_text("{}", "utf-8")  # of no use, so it approves nothing
     make_sheet(folder / "reel" / "low", placings=lowered("chin", "side", 4.0))
     torn = make_sheet(folder / "torn")
     edit(torn / SHEET_FILE, "yaw = 45", "yaw = 45 degrees")

@@ -61,6 +61,7 @@ def test_every_sheet_has_a_row_and_those_of_no_use_say_why(serial: Survey) -> No
         "",
     ]
     assert by_path["reel/low"]["to_redraw"] == "1" and "Chin" in by_path["reel/low"]["worst"]
+    assert [by_path[path]["approval"] for path in ("pair", "reel/low")] == ["stale", "none"]
     assert by_path["torn"]["reason"].startswith("torn/sheet.toml")
     assert "landmarks.csv" in by_path["unplaced"]["reason"]
     assert by_path["unplaced"]["character"] == "Tib"
@@ -75,6 +76,7 @@ def test_a_record_tells_what_the_cast_needs(serial: Survey) -> None:
     assert tub.height_cm == 90 and tub.drawn_by == dict.fromkeys(tub.drawn_by, "")
     assert tub.heads == pytest.approx(100 / 16, rel=1e-4)  # as the body of tests.sheets has it
     assert low.worst_pct is not None and low.worst_pct == pytest.approx(-2.5, abs=0.4)
+    assert tub.changed == ("approval.json can't be read",)
     for record in (tub, low):
         assert (serial.folder / record.report).is_file()
         assert record.figure is not None and (serial.folder / record.figure.picture).is_file()

@@ -5,6 +5,8 @@ from __future__ import annotations
 import errno
 import io
 import os
+import subprocess
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -32,6 +34,16 @@ def test_every_sheet_is_found_once_and_nothing_else(tmp_path: Path) -> None:
     paths = [found.path for found in sheets_below(show, leave_out=show / "out")]
     assert paths == sorted([*VERDICTS, "Shouted"])
     assert [found.path for found in sheets_below(show / "pair", tmp_path)] == [".", "tub.toml"]
+
+
+def test_who_hands_out_the_work_needs_nothing_that_measures() -> None:
+    script = (
+        "import sys, turncheck.show.survey as s; print(*{m.split('.')[0] for m in sys.modules})"
+    )
+    ran = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    loaded = set(ran.stdout.split())
+    assert "turncheck" in loaded
+    assert not loaded & {"numpy", "cv2", "pydantic", "PIL", "pandas", "pyarrow", "joblib"}
 
 
 def test_a_folder_that_can_not_be_looked_into_is_told(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -53,17 +54,23 @@ def survey(
     from turncheck.show.survey import OUT
     from turncheck.show.survey import survey as survey_sheets
 
-    with click.progressbar(
-        length=0,
-        label="Checking",
-        show_pos=True,
-        file=sys.stderr,
-        hidden=quiet or not sys.stderr.isatty(),
-    ) as bar:
+    with ExitStack() as shown:
+        at_start = bar = None
 
         def progress(done: int, of: int) -> None:
-            bar.length = of
-            bar.update(done - bar.pos)
+            nonlocal at_start, bar
+            if bar is None or at_start is None:  # of what has changed alone, to tell the time left
+                at_start = done
+                hidden = quiet or done == of or not sys.stderr.isatty()
+                steps = click.progressbar(
+                    length=of - done,
+                    label="Checking",
+                    show_pos=True,
+                    file=sys.stderr,
+                    hidden=hidden,
+                )
+                bar = shown.enter_context(steps)
+            bar.update(done - at_start - bar.pos)
 
         surveyed = survey_sheets(
             folder,
