@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from turncheck.placing.dots import dots
     from turncheck.sheet.create import new
     from turncheck.sheet.wide_sheet import split
+    from turncheck.show.survey import survey
 
 __version__ = VERSION
 __all__ = [
@@ -30,6 +31,7 @@ __all__ = [
     "new",
     "pivots",
     "split",
+    "survey",
 ]
 
 _CALLS = {
@@ -41,6 +43,7 @@ _CALLS = {
     "new": "turncheck.sheet.create",
     "pivots": "turncheck.checking",
     "split": "turncheck.sheet.wide_sheet",
+    "survey": "turncheck.show.survey",
 }
 
 

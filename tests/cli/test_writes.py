@@ -196,6 +196,32 @@ def test_two_sheets_in_one_folder_share_no_report(
         shutil.rmtree(tmp_path / "reports")
 
 
+@pytest.mark.parametrize(
+    ("command", "files"),
+    [
+        (["pivots"], ["pivots.html", "body.csv"]),
+        (["guides", "--yaw", "60"], ["yaw_60.csv", "guides.json"]),
+        (["guides", "--yaw", "60"], ["yaw_60.png"]),
+        (["compare"], ["compare.html", "compare.json"]),
+    ],
+)
+def test_another_s_file_is_not_overwritten_but_ones_own_is(
+    tmp_path: Path, command: list[str], files: list[str]
+) -> None:
+    sheet, out = make_sheet(tmp_path / "tib"), tmp_path / "out"
+    sheets = [sheet, sheet] if command == ["compare"] else [sheet]
+    out.mkdir()
+    for name in files:
+        (out / name).write_text("mine", "utf-8")
+    ran = run(*command, *sheets, "--out", out)
+    assert ran.exit_code == 2, ran.output
+    assert all(name in ran.stderr for name in files)
+    assert tree(out) == {str(out / name): b"mine" for name in files}
+    for name in files:
+        (out / name).unlink()
+    assert [run(*command, *sheets, "--out", out).exit_code for _ in range(2)] == [0, 0]
+
+
 @pytest.mark.parametrize("kind", ["PNG", "WEBP", "TIFF"])
 def test_a_picture_of_several_is_told(tmp_path: Path, kind: str) -> None:
     folder = make_sheet(tmp_path / "tib")

@@ -35,6 +35,15 @@ def test_a_plain_sheet_is_read(sheet: Path) -> None:
     assert (found.character, found.reference, found.placing) == ("Tib", "front", "ground")
 
 
+def test_a_drawing_is_by_the_sheet_s_artist_if_it_names_no_other(sheet: Path) -> None:
+    edit(sheet / "sheet.toml", 'revision = "A"', 'revision = "A"\ndrawn_by = "ana"\nheight_cm = 95')
+    edit(sheet / "sheet.toml", "yaw = 90", 'yaw = 90\ndrawn_by = "bo"')
+    found = read(sheet)
+    artists = {name: view.drawn_by for name, view in found.views.items()}
+    assert artists == dict.fromkeys(VIEWS, "ana") | {"side": "bo"}
+    assert found.height_cm == 95
+
+
 EDITS = {
     # an edit of the sheet: what is replaced, by what, and words of the one sentence it gives
     "unknown key": ('revision = "A"', 'revison = "B"\nrevision = "A"', ["revison", "revision"]),
@@ -56,6 +65,7 @@ EDITS = {
     "endless character": ("Tib", "T" * 10_000, ["character", "120 characters"]),
     "unknown placing": ('revision = "A"', 'revision = "A"\nplacing = "grond"', ["'ground'"]),
     "unknown vocabulary": ('revision = "A"', 'revision = "A"\nvocabulary = "bipd"', ['"biped"']),
+    "height below the ground": ('revision = "A"', 'revision = "A"\nheight_cm = -1', ["height_cm"]),
     "placing_sd zero": ('revision = "A"', 'revision = "A"\nplacing_sd = 0', ["placing_sd = 0"]),
     "placing_sd tiny": ('revision = "A"', 'revision = "A"\nplacing_sd = 1e-300', ["placing_sd"]),
     "yes for true": ('revision = "A"', 'revision = "A"\nsymmetric = "yes"', ["true or false"]),

@@ -54,6 +54,7 @@ def compare_heights(
     heights, errors = measured.table.means(columns)
     allowed = tolerance / 100.0 * measured.figure_height
     found = find_majority(heights, errors @ errors.T, allowed)
+    dof = measured.dof(*subject.landmarks)
     for v in _told(found, measured.reference):
         view, ruler, stands = measured.views[v], measured.height_scales[v], measured.tables[v]
         sides = found.sides(v, measured.reference)
@@ -79,7 +80,7 @@ def compare_heights(
             tolerance_pct=tolerance,
             whole_pct=measured.percent(whole),
             own_pct=measured.percent(own),
-            dof=measured.dof(*subject.landmarks),
+            dof=dof,
         )
         if measured.sheet.placing == "fit" and not ruler.trusted:
             yield replace(finding, verdict=Verdict.UNDECIDED, note=noted("{}", ruler.distrust))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from turncheck.checks.finding import NOTHING, Finding
@@ -85,8 +85,15 @@ def as_csv(findings: Iterable[Finding], follows: Mapping[int, int] = NONE) -> st
     follows
         By row, the number of the instruction that it follows from.
     """
-    records = (as_record(finding, follows.get(row, 0)) for row, finding in enumerate(findings))
-    return csv_text(COLUMNS, (map(_cell, record.values()) for record in records))
+    return csv_text(COLUMNS, cells_of(findings, follows))
+
+
+def cells_of(
+    findings: Iterable[Finding], follows: Mapping[int, int] = NONE
+) -> Iterator[Iterable[str]]:
+    """Yield the cells of each finding as CSV has them; the parameters are those of `as_csv`."""
+    for row, finding in enumerate(findings):
+        yield map(_cell, as_record(finding, follows.get(row, 0)).values())
 
 
 def csv_text(columns: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
@@ -110,6 +117,8 @@ def plain_cell(text: str) -> str:
     >>> plain_cell("=1+1"), plain_cell("knee_l")
     ("'=1+1", 'knee_l')
     """
+    if text[:1].isalnum():  # as most do
+        return text
     first = next((letter for letter in text if letter.isprintable() and letter != " "), "")
     risky = first in _FORMULA_STARTS or text.startswith(_FORMULA_BLANKS)
     return f"'{text}" if risky else text

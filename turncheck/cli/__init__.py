@@ -23,6 +23,7 @@ from turncheck.cli.mark import mark
 from turncheck.cli.new import new
 from turncheck.cli.pivots import pivots
 from turncheck.cli.split import split
+from turncheck.cli.survey import survey
 from turncheck.errors import NOBODY_LISTENS, STOPPED, Fault, TurncheckError, shown
 from turncheck.files.version import VERSION
 
@@ -170,6 +171,7 @@ for command in (
     approve,
     pivots,
     guides,
+    survey,
 ):
     main.add_command(command)
 

@@ -14,7 +14,8 @@ import numpy as np
 from PIL import Image
 
 from turncheck.errors import Fault, TurncheckError
-from turncheck.files.atomic import save_together
+from turncheck.files.atomic import refuse_existing, save_together
+from turncheck.files.own import SUMMARY, refuse_foreign
 from turncheck.files.version import VERSION
 from turncheck.handover.angle import Angle, name_at
 from turncheck.handover.drawn_guides import DrawnGuide
@@ -78,8 +79,8 @@ def save_guides(
     Raises
     ------
     TurncheckError
-        If the folder can't be written or holds another character's guides, or a drawing is called
-        as an angle's files are.
+        If the folder can't be written, holds another character's guides or files that turncheck did
+        not write or that were changed since, or a drawing is called as an angle's files are.
     """
     contents: dict[str, str | bytes] = {}
     for guide in guides.drawings:
@@ -98,6 +99,7 @@ def save_guides(
         contents |= of_angle
     kept, sums = kept_in(folder), guides.checked.sums.as_json()
     refuse_another_s(folder, kept, guides.checked.sheet.character)
+    refuse_foreign(folder, {GUIDES_FILE: SUMMARY})
     new = {angle.canvas.name: _angle_json(angle) for angle in guides.angles}
     angles = {name_at(one["yaw"]): one for one in kept.angles if kept.sums == sums} | new
     names = [f"{name}{end}" for name in angles for end in _ENDS]
@@ -106,6 +108,7 @@ def save_guides(
         made, contents[TURN_FILE] = strip_of(frame, cells)
         strip = made.as_json()
     names += [TURN_FILE] if strip else []
+    refuse_existing(folder / name for name in contents if not kept.is_untouched(folder, name))
     files = {name: kept.files[name] for name in names if name in kept.files}
     files |= {name: sum_of(_as_bytes(content)) for name, content in contents.items()}
     told = as_json(guides, list(angles.values()), strip, files)

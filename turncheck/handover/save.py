@@ -10,6 +10,7 @@ from typing import Any
 
 from turncheck.checks.table import csv_text, plain_cell
 from turncheck.files.atomic import save_together
+from turncheck.files.own import SUMMARY, refuse_foreign
 from turncheck.files.version import VERSION
 from turncheck.handover.pivot_places import PivotPlace
 from turncheck.handover.pivots import Pivots
@@ -33,6 +34,13 @@ PIVOT_COLUMNS = (
     "hidden_behind",
 )
 BODY_COLUMNS = ("landmark", "X", "Y", "Z", "X_sd", "Y_sd", "Z_sd")
+#: The files, and what each of them has held since the first version.
+_OWN = {
+    "pivots.csv": ",".join(PIVOT_COLUMNS[:5]).encode(),
+    "body.csv": ",".join(BODY_COLUMNS).encode(),
+    "pivots.json": SUMMARY,
+    "pivots.html": b"<title>Pivots: ",
+}
 
 
 def save_pivots(pivots: Pivots, folder: Path) -> list[Path]:
@@ -41,16 +49,17 @@ def save_pivots(pivots: Pivots, folder: Path) -> list[Path]:
     Raises
     ------
     TurncheckError
-        If the folder can't be written.
+        If the folder can't be written, or a file in it is not turncheck's.
     """
-    contents = {
-        "pivots.csv": as_csv(PIVOT_COLUMNS, map(_cells, pivots.places)),
-        "body.csv": as_csv(BODY_COLUMNS, pivots.body_rows),
-        "pivots.json": json.dumps(as_json(pivots), indent=2, ensure_ascii=False) + "\n",
-        "pivots.html": render(pivots),
-    }
-    save_together(folder, contents)
-    return [folder / name for name in contents]
+    refuse_foreign(folder, _OWN)
+    contents = (
+        as_csv(PIVOT_COLUMNS, map(_cells, pivots.places)),
+        as_csv(BODY_COLUMNS, pivots.body_rows),
+        json.dumps(as_json(pivots), indent=2, ensure_ascii=False) + "\n",
+        render(pivots),
+    )
+    save_together(folder, dict(zip(_OWN, contents, strict=True)))
+    return [folder / name for name in _OWN]
 
 
 def as_json(pivots: Pivots) -> dict[str, Any]:

@@ -10,7 +10,8 @@ from typing import Any
 from turncheck.checks.table import COLUMNS, as_csv
 from turncheck.errors import Fault, FileFaults, TurncheckError
 from turncheck.files.atomic import save_together
-from turncheck.files.user_files import is_file, read_text
+from turncheck.files.own import PAGE, SUMMARY, refuse_foreign
+from turncheck.files.user_files import read_text
 from turncheck.handover.turning import Turn, turn_in
 from turncheck.instructions.result import Result
 from turncheck.report.summary import summary_of
@@ -20,9 +21,9 @@ from turncheck.sheet.model import SHEET_FILE, Sheet
 GUIDES = "guides"
 #: The files of a report, and what each of them has held since the first version.
 _OWN = {
-    "report.html": b'<meta name="generator" content="turncheck ',
+    "report.html": PAGE,
     "findings.csv": ",".join(COLUMNS[:5]).encode(),
-    "summary.json": b'"turncheck_version": ',
+    "summary.json": SUMMARY,
 }
 
 
@@ -36,7 +37,7 @@ def save_report(checked: Result, folder: Path) -> dict[str, Any]:
     TurncheckError
         If the folder can't be written, or a file in it is not turncheck's.
     """
-    _refuse_foreign(folder)
+    refuse_foreign(folder, _OWN)
     summary = summary_of(checked) | {"sheet": _way(folder, _named(checked.sheet))}
     contents = (
         build_report(checked, summary, turn_in(folder / GUIDES, checked.sums)),
@@ -121,22 +122,3 @@ def build_report(checked: Result, summary: dict[str, Any], turn: Turn | None = N
     from turncheck.report.page import render
 
     return render(gather(checked, summary, turn))
-
-
-def _refuse_foreign(folder: Path) -> None:
-    """Refuse to go on where a file of a report's name was not written by turncheck."""
-    faults = [
-        f"{folder / name}: is not of a turncheck report, so it is not overwritten; "
-        "move it, or name another folder with --out"
-        for name, mark in _OWN.items()
-        if is_file(folder / name) and not _holds(folder / name, mark)
-    ]
-    if faults:
-        raise TurncheckError(*faults)
-
-
-def _holds(path: Path, mark: bytes) -> bool:
-    try:
-        return mark in path.read_bytes()
-    except OSError:  # what can't be read can't be known as turncheck's own
-        return False

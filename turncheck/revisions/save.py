@@ -11,6 +11,7 @@ from typing import Any
 from turncheck.checks.finding import Finding
 from turncheck.checks.table import csv_text, plain_cell
 from turncheck.files.atomic import save_together
+from turncheck.files.own import PAGE, SUMMARY, refuse_foreign
 from turncheck.files.version import VERSION
 from turncheck.instructions.result import Result
 from turncheck.revisions.comparing import Compared, Comparison
@@ -28,6 +29,12 @@ COLUMNS = (
     "drift_after",
     "change",
 )
+#: The files, and what each of them has held since the first version.
+_OWN = {
+    "compare.csv": ",".join(COLUMNS[:5]).encode(),
+    "compare.json": SUMMARY,
+    "compare.html": PAGE,
+}
 
 
 def save_comparison(comparison: Comparison, folder: Path) -> list[Path]:
@@ -36,15 +43,16 @@ def save_comparison(comparison: Comparison, folder: Path) -> list[Path]:
     Raises
     ------
     TurncheckError
-        If the folder can't be written.
+        If the folder can't be written, or a file in it is not turncheck's.
     """
-    contents = {
-        "compare.csv": as_csv(comparison.rows),
-        "compare.json": json.dumps(as_json(comparison), indent=2, ensure_ascii=False) + "\n",
-        "compare.html": render(comparison),
-    }
-    save_together(folder, contents)
-    return [folder / name for name in contents]
+    refuse_foreign(folder, _OWN)
+    contents = (
+        as_csv(comparison.rows),
+        json.dumps(as_json(comparison), indent=2, ensure_ascii=False) + "\n",
+        render(comparison),
+    )
+    save_together(folder, dict(zip(_OWN, contents, strict=True)))
+    return [folder / name for name in _OWN]
 
 
 def as_csv(rows: Iterable[Compared]) -> str:

@@ -30,7 +30,7 @@ class View:
     """One drawing of the sheet, at a nominal yaw in degrees within (-180, 180].
 
     `figure` is a mask that overrides the figure that is found in the drawing; `dots` is the
-    colour of the dot left on each landmark, #rrggbb.
+    colour of the dot left on each landmark, #rrggbb; `drawn_by` is '' where unknown.
     """
 
     name: str
@@ -39,6 +39,7 @@ class View:
     flip_of: str = ""
     figure: Picture | None = None
     dots: Mapping[str, str] = field(default_factory=dict)
+    drawn_by: str = ""
 
 
 class Waiver(Entry):
@@ -92,6 +93,8 @@ class Sheet:
         The sheet's file as it is written; the vocabulary's beside it, '' for a shipped one.
     file
         The name of its file in the folder.
+    height_cm
+        How tall the character is; 0 where unknown.
     """
 
     folder: Path
@@ -109,6 +112,7 @@ class Sheet:
     settings: str = ""
     vocabulary_file: str = ""
     file: str = SHEET_FILE
+    height_cm: float = 0.0
 
     @property
     def path(self) -> Path:

@@ -47,6 +47,7 @@ class ViewEntry(Entry):
     dots: dict[str, Colour] = Field(
         default_factory=dict, description="colours of dots that differ from [dots], by landmark"
     )
+    drawn_by: Text = Field("", description="who drew it, if not who drew the sheet's others")
 
 
 def _unit(given: Any) -> float:
@@ -90,6 +91,13 @@ class SheetFile(Entry):
 
     character: Text = Field(min_length=1, max_length=CHARACTER_LONGEST)
     revision: Text = Field(min_length=1, max_length=60)
+    drawn_by: Text = Field("", description="who drew it, for what a whole show has in common")
+    height_cm: Number = Field(
+        0,
+        ge=0,
+        le=100_000,
+        description="how tall the character is, for the cast line-up; 0: unknown",
+    )
     reference: Text = Field("front", description='a view\'s name, or "consensus"')
     placing: LinedUpBy = Field(
         "ground",
@@ -201,7 +209,9 @@ def read_sheet(
             mask = _picture(file.parent, entry.figure, f"[views.{name}] figure", faults)
         if picture is not None:
             dots = parsed.dots | entry.dots
-            views[name] = View(name, picture, wrapped(entry.yaw), entry.flip_of, mask, dots)
+            artist = entry.drawn_by or parsed.drawn_by
+            yaw = wrapped(entry.yaw)
+            views[name] = View(name, picture, yaw, entry.flip_of, mask, dots, artist)
     _refuse_unknown(parsed.tolerances, tolerance_names, "a check", "[tolerances]", faults)
     _cross_check(parsed, check_names, faults)
     faults.raise_any()
@@ -221,6 +231,7 @@ def read_sheet(
         settings=settings,
         vocabulary_file="" if parsed.vocabulary in SHIPPED else parsed.vocabulary,
         file=file.name,
+        height_cm=parsed.height_cm,
     )
 
 

@@ -1,0 +1,158 @@
+"""Keeps what was found of a sheet for as long as nothing that it rests on changes.
+
+An entry has a line of JSON for the sheet's record, one for its drifts, and its findings as CSV.
+It is known by a hash of all that goes into it, so that one that is there is right; it is written
+whole or not at all, as each sheet ends, and may be deleted at any time.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import re
+import tomllib
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from contextlib import suppress
+from pathlib import Path
+from typing import Any
+
+from turncheck.files.atomic import put_in_place
+from turncheck.files.version import VERSION
+from turncheck.show.record import Record, as_json, from_json
+
+FOLDER, PICTURES = ".cache", "pictures"
+_ENTRY = re.compile("([0-9a-f]{64})")
+_PICTURE = re.compile(r"([0-9a-f]{64})(?:_\d)?\.webp")
+#: Counts up when an entry holds other things than before.
+_FORMAT = 1
+#: What tells programs that make backups that a folder can be left out (Cache Directory Tagging
+#: Specification, B. Ford; its signature from memory).
+_TAG = {"CACHEDIR.TAG": "Signature: 8a477f597d28d172789f06886806bc55\n"}
+
+
+def open_cache(out: Path) -> Path:
+    """Make the cache of a survey; return its folder.
+
+    Raises
+    ------
+    OSError
+        If it can't be written.
+    """
+    folder = out / FOLDER
+    put_in_place({folder / name: text for name, text in _TAG.items()})
+    return folder
+
+
+def key_of(file: Path, path: str, out: Path, *, magnified: bool) -> str:
+    """Return the hash of all that a sheet's check and report rest on.
+
+    That is this turncheck, the sheet's file, its points, drawings, masks, vocabulary and approval,
+    what it goes by and where it lies seen from the survey, and whether its worst points are
+    magnified.
+    """
+    whole = hashlib.sha256()
+    way = os.fsencode(os.path.relpath(file, out))
+    for part in (VERSION.encode(), b"%d %d" % (_FORMAT, magnified), path.encode(), way):
+        whole.update(hashlib.sha256(part).digest())
+    settings = _contents(file)
+    whole.update(hashlib.sha256(settings).digest())
+    for name in ("landmarks.csv", "approval.json", *_named_in(settings)):
+        whole.update(_sum(file.parent / name))
+    return whole.hexdigest()
+
+
+def _contents(file: Path) -> bytes:
+    try:
+        return file.read_bytes() if file.is_file() else b""
+    except OSError:  # the check says why
+        return b""
+
+
+def _sum(file: Path) -> bytes:
+    """Return a file's SHA-256 (FIPS 180-4), that of nothing where it can't be read."""
+    with suppress(OSError, ValueError):  # a name that no file can have
+        if file.is_file():
+            with file.open("rb") as opened:
+                return hashlib.file_digest(opened, "sha256").digest()
+    return bytes(hashlib.sha256().digest_size)
+
+
+def _named_in(settings: bytes) -> Iterator[str]:
+    """Yield the files that a sheet names, as far as it can be read."""
+    held = named(settings)
+    yield from (name for name in (held.get("vocabulary"),) if isinstance(name, str))
+    views = held.get("views")
+    for view in views.values() if isinstance(views, dict) else ():
+        if isinstance(view, dict):
+            names = (view.get("image"), view.get("figure"))
+            yield from (name for name in names if isinstance(name, str))
+
+
+def named(settings: bytes) -> dict[str, Any]:
+    """Return what a sheet's file says, nothing where it is no TOML."""
+    try:
+        return tomllib.loads(settings.decode("utf-8-sig"))
+    except (ValueError, RecursionError):
+        return {}
+
+
+def keep(
+    folder: Path, key: str, record: Record, drifts: Mapping[str, Sequence[object]], findings: str
+) -> None:
+    """Write what was found of a sheet.
+
+    Parameters
+    ----------
+    drifts, findings
+        Its drifts by column, and its rows of the table of all findings with their heading.
+
+    Raises
+    ------
+    OSError
+        If it can't be written.
+    """
+    lines = (json.dumps(part, ensure_ascii=False) for part in (as_json(record), drifts))
+    put_in_place({_place(folder, key): "\n".join([*lines, findings])})
+
+
+def kept_record(folder: Path, key: str) -> Record | None:
+    """Return the record of an entry, None where there is none of use."""
+    try:
+        with _place(folder, key).open("rb") as file:
+            return from_json(json.loads(file.readline()))
+    except (OSError, ValueError, TypeError, KeyError):
+        return None
+
+
+def kept_drifts(folder: Path, key: str) -> dict[str, list[Any]]:
+    """Return the drifts of an entry that there is, by column."""
+    with _place(folder, key).open("rb") as file:
+        file.readline()
+        drifts: dict[str, list[Any]] = json.loads(file.readline())
+        return drifts
+
+
+def kept_findings(folder: Path, key: str) -> bytes:
+    """Return the rows of an entry that there is, with their heading."""
+    return _place(folder, key).read_bytes().split(b"\n", 2)[2]
+
+
+def picture_of(key: str, name: str = "") -> str:
+    """Return where a picture of a sheet lies, seen from the survey's folder."""
+    return f"{PICTURES}/{key[:2]}/{key}{name}.webp"
+
+
+def forget_others(out: Path, keys: Collection[str]) -> None:
+    """Delete the entries and the pictures of sheets that are gone or have changed."""
+    for folder, named in ((FOLDER, _ENTRY), (PICTURES, _PICTURE)):
+        for file in (out / folder).glob("??/*"):
+            known = named.fullmatch(file.name)
+            if known and known[1] not in keys:
+                with suppress(OSError):
+                    file.unlink()
+
+
+def _place(folder: Path, key: str) -> Path:
+    """Return where an entry lies: few in each folder, for a long one takes time to look through."""
+    return folder / key[:2] / key

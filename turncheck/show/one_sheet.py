@@ -1,0 +1,97 @@
+"""What a worker does with one sheet of a survey.
+
+All that it needs is imported when it is at work, so that who only hands it out need not.
+"""
+
+from __future__ import annotations
+
+import gc
+import time
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from turncheck.errors import TurncheckError
+from turncheck.files.atomic import put_in_place
+from turncheck.show.cache import keep, picture_of
+from turncheck.show.job import Job, unusable
+from turncheck.show.record import Record
+
+if TYPE_CHECKING:
+    from turncheck.checking import Checked
+
+#: How often a sheet is checked that is changed meanwhile; common practice, no source.
+_TRIES = 3
+
+
+def survey_sheet(job: Job) -> tuple[str, Record]:
+    """Check a sheet, write its report and pictures, and keep what was found.
+
+    Returns
+    -------
+    tuple
+        The key of its entry in the cache, and its record; of a sheet that can't be used one that
+        says why, whatever happened.
+    """
+    try:
+        for _ in range(_TRIES):
+            record = _surveyed(job)
+            now = job.now()
+            if now.key == job.key:
+                return job.key, record
+            job = now
+        reason = "was changed while it was checked; run the survey again"
+    except TurncheckError as error:
+        more = len(error.faults) - 1
+        reason = f"{error.faults[0]}{f' (and {more} more)' if more else ''}"
+    except Exception as error:  # whatever turncheck itself does wrong ends no survey
+        reason = (
+            f"turncheck itself failed on it ({type(error).__name__}: {error}); "
+            'leave it out, and tell its makers what "turncheck check" says of it'
+        )
+    return job.key, unusable(job, reason)
+
+
+def _surveyed(job: Job) -> Record:
+    import cv2
+
+    from turncheck.checking import check
+    from turncheck.show.recording import drift_columns
+    from turncheck.show.tables import findings_csv
+
+    cv2.setNumThreads(1)  # the other cores have sheets of their own
+    started = time.process_time()
+    gc.disable()  # what is made lives to the end, and looking for garbage takes time
+    try:
+        checked = check(job.file)
+        checked.save(job.out / job.report)
+        record = _recorded(job, checked)
+        drifts, findings = drift_columns(checked), findings_csv(record, checked)
+    finally:
+        gc.enable()
+    record = replace(record, seconds=round(time.process_time() - started, 3))
+    keep(job.cache, job.key, record, drifts, findings)
+    return record
+
+
+def _recorded(job: Job, checked: Checked) -> Record:
+    """Return a checked sheet's record; its pictures are written."""
+    from turncheck.show.pictures import cut_out, magnified
+    from turncheck.show.recording import record_of
+
+    pictures: dict[Path, bytes] = {}
+    figure = None
+    if found := cut_out(checked):
+        figure = replace(found[0], picture=picture_of(job.key))
+        pictures[job.out / figure.picture] = found[1]
+    spots = []
+    for number, (spot, picture) in enumerate(magnified(checked) if job.magnified else (), start=1):
+        spots.append(replace(spot, picture=picture_of(job.key, f"_{number}")))
+        pictures[job.out / spots[-1].picture] = picture
+    put_in_place(pictures)
+    return replace(
+        record_of(job.path, checked),
+        report=f"{job.report}/report.html",
+        figure=figure,
+        spots=tuple(spots),
+    )
