@@ -200,8 +200,8 @@ def test_two_sheets_in_one_folder_share_no_report(
     ("command", "files"),
     [
         (["pivots"], ["pivots.html", "body.csv"]),
-        (["guides", "--yaw", "60"], ["yaw_60.csv", "guides.json"]),
-        (["guides", "--yaw", "60"], ["yaw_60.png"]),
+        (["guides", "--yaw", "60"], ["yaw_60.csv", "yaw_60.png"]),
+        (["guides", "--yaw", "60"], ["guides.json"]),
         (["compare"], ["compare.html", "compare.json"]),
     ],
 )

@@ -15,7 +15,13 @@ from turncheck.files.atomic import alone_in, not_written, save_together
 from turncheck.files.own import PAGE, refuse_foreign
 from turncheck.files.user_files import is_folder
 from turncheck.plain import counted
-from turncheck.show.cache import forget_others, kept_findings, kept_record, open_cache
+from turncheck.show.cache import (
+    forget_others,
+    kept_drifts,
+    kept_findings,
+    kept_record,
+    open_cache,
+)
 from turncheck.show.job import Job, unusable
 from turncheck.show.one_sheet import survey_sheet
 from turncheck.show.record import Record
@@ -194,14 +200,20 @@ def _save(
     keys: Mapping[str, str],
     sampled: str,
 ) -> None:
+    from turncheck.show.habits import habits_of
+    from turncheck.show.habits_page import habits_section
     from turncheck.show.index import render_index
-    from turncheck.show.tables import join_findings, make_parquet, sheets_csv
+    from turncheck.show.tables import drifts_table, join_findings, make_parquet, sheets_csv
 
     usable = [keys[record.path] for record in records if not record.reason]
     with tempfile.TemporaryDirectory(dir=cache) as at:
         table, parquet = Path(at) / "findings.csv", Path(at) / "findings.parquet"
         join_findings((kept_findings(cache, key) for key in usable), table)
         make_parquet(table, parquet)
-        page = render_index(records, title=root.resolve().name, habits=None, sampled=sampled)
+        habits = None
+        if not sampled:
+            kept = [(one, kept_drifts(cache, keys[one.path])) for one in records if not one.reason]
+            habits = habits_section(habits_of(drifts_table(kept)))
+        page = render_index(records, title=root.resolve().name, habits=habits, sampled=sampled)
         contents = (page, sheets_csv(records), table, parquet)
         save_together(out, dict(zip(_own(), contents, strict=True)))
