@@ -178,5 +178,6 @@ PAGES: Mapping[str, Sequence[Tried]] = {
     "angles": (BETWEEN,),
     "habits": (HABITS,),
     "speed": (),
+    "shows": (),
 }
 """Every page, with the constants that it has rows for."""
