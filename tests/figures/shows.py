@@ -1,6 +1,6 @@
 """The page on whole shows: what their survey costs, and what one of 10,000 sheets would.
 
-On an idle machine with two cores it takes some six minutes. `SHOWS_KEPT=FOLDER` keeps what is
+On an idle machine with two cores it takes some five minutes. `SHOWS_KEPT=FOLDER` keeps what is
 measured there, so that a run that was stopped goes on; `SHOWS_LARGEST=100` leaves out larger shows.
 """
 
@@ -129,7 +129,6 @@ def written(measured: Measured) -> str:
     real_ms = kept_ms + real["hash_ms"] - small["hash_ms"]
     real_sheet = a_sheet - small["seconds"] + real["seconds"]
     hours = FAR * a_sheet / 3600, FAR * real_sheet / 3600
-    later = FAR * real_ms / 1000 + end["cpu"]
     rest = (FAR * (real["cache"] + real["pictures"]) + sum(end["sizes"].values())) / 1e9
     full = [round(SPREADSHEET / each["rows"], -2) for each in (small, real)]
     points = len(placed()) // len(VIEWS)
@@ -138,8 +137,8 @@ def written(measured: Measured) -> str:
 
 Generated shows of small drawings, no two alike: four of 240 × 360 px a sheet with {points} points
 each, two revisions a character. Processor seconds are those of the survey and of its workers,
-their start among them. Two cores, and {load:.0f} programs that wanted one: what is by the clock says
-little where that is more than two, and processor seconds are then up to a third too many.
+their start among them. Two cores, and {load:.0f} programs that wanted one: what is by the clock
+says little where that is more than two, and processor seconds are then up to a third too many.
 
 ## Shows that grow, two workers
 
@@ -150,7 +149,8 @@ little where that is more than two, and processor seconds are then up to a third
   {a_sheet / before:.2f} times as much. The start takes {start:.1f} s.
 - **An unchanged sheet** takes {kept_ms:.1f} ms, the start left out, and {real_ms:.1f} ms with
   real drawings.
-- **Memory**: a worker has the same whatever the show; the survey {kib:.0f} KiB more a sheet.
+- **Memory**: a worker has the same whatever the show; the survey itself, which writes the tables
+  over all, has {kib:.0f} KiB more for each further sheet.
 - **Two workers** with a core each are {faster:.2f} times as fast as one on {one.sheets} sheets, as
   their processor seconds have it if none is at work while the survey itself is. By the clock of
   this run {by_clock:.2f} times.
@@ -159,7 +159,7 @@ little where that is more than two, and processor seconds are then up to a third
 
 {table(_far(hours, (kept_ms, real_ms), (small, real), end, opened))}
 
-Real drawings are those of {len(SAMPLES)} sheets of `sample_views`, 4 or 5 each, some 1500 px
+Real drawings are those of {len(SAMPLES)} sheets of `sample_views`, 4 or 5 each, 1400 to 1500 px
 high. What is a sheet's own is measured on these and multiplied; what is over all sheets is
 measured, on the {most_sheets.sheets} surveyed ones {copies} times under other names.
 
@@ -168,13 +168,13 @@ measured, on the {most_sheets.sheets} surveyed ones {copies} times under other n
 1. **The findings in a spreadsheet.** One holds {SPREADSHEET:,} rows at most (from memory), which
    {full[0]:,.0f} small sheets fill, or {full[1]:,.0f} real ones. `findings.parquet` knows no such
    end, and `sheets.csv` has a row a sheet.
-2. **The page.** {index:.0f} MB with all sheets in one line-up and one table: {opened["cpu"]:.1f} s of
-   a processor until it is there, and {opened["ordered"]:.1f} s more to put it in another order. A
-   tenth of it is at hand at once, so a survey for each reel or season is the better page.
+2. **The page.** {index:.0f} MB with all sheets in one line-up and one table: {opened["cpu"]:.1f} s
+   of a processor until it is there, and {opened["ordered"]:.1f} s more to put it in another order.
+   A survey for each reel or season is the better page.
 3. **The disk.** Reports have their sheets' drawings in them: {reports:.0f} GB, and {rest:.1f} GB
    for all else.
 4. **The first survey.** {hours[1]:.1f} hours of one processor, half of that on two; a cluster
-   shortens it. Later ones take {later:.0f} s, and what has changed.
+   shortens it. Later ones take {FAR * real_ms / 1000:.0f} s, and what has changed.
 
 Memory is no limit: {end["mib"]:.0f} MiB at the end.
 """
@@ -213,15 +213,15 @@ def _far(
         "first survey, of one processor": [f"{each_of:.1f} h" for each_of in hours],
         "a later one, nothing changed": [f"{FAR * ms / 1000:.0f} s" for ms in kept_ms],
         "reports": each("report", "GB", 1e9),
-        "`.cache`": each("cache", "GB", 1e9),
-        "`pictures`": each("pictures", "MB", 1e6),
+        "cache": each("cache", "GB", 1e9),
+        "pictures": each("pictures", "MB", 1e6),
         "rows of findings": each("rows", "million", 1e6),
     }
-    over_all = {f"`{name}`": f"{size / 1e6:.0f} MB" for name, size in end["sizes"].items()}
+    over_all = {name: f"{size / 1e6:.0f} MB" for name, size in end["sizes"].items()}
     over_all |= {
         "page and tables over all, written": f"{end['cpu']:.0f} s of a processor",
         "memory of that, at its peak": f"{end['mib']:.0f} MiB",
-        "`index.html` opened": f"{opened['seconds']:.0f} s by the clock",
+        "the page opened": f"{opened['seconds']:.0f} s by the clock",
         "that, of a processor": f"{opened['cpu']:.1f} s",
         "that, put in another order": f"{opened['ordered']:.1f} s of a processor",
     }
