@@ -9,13 +9,12 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass, field
+from contextlib import contextmanager, suppress
 from importlib import resources
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Error, Page, sync_playwright
+from playwright.sync_api import Browser, Error, Page, ViewportSize, sync_playwright
 
 from tests.browser.letters import bare_machine
 
@@ -28,16 +27,37 @@ ARGUMENTS = (
     "--disable-component-update",
     "--disable-sync",
 )
+#: A common screen, px.
+USUAL: ViewportSize = {"width": 1440, "height": 900}
 WCAG_AA = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 
 
-@dataclass
 class Opened:
     """A page, what it complained of, and what it asked the network for."""
 
-    page: Page
-    faults: list[str] = field(default_factory=list)
-    requests: list[str] = field(default_factory=list)
+    def __init__(self, page: Page) -> None:
+        self.page = page
+        self.faults: list[str] = []
+        self.requests: list[str] = []
+        self._hears: dict[str, Callable[[Any], None]] = {
+            "pageerror": lambda error: self.faults.append(str(error)),
+            "console": lambda message: (
+                self.faults.append(message.text) if message.type in ("error", "warning") else None
+            ),
+            "request": lambda request: self.requests.append(request.url),
+        }
+        for event, hear in self._hears.items():
+            page.on(event, hear)  # type: ignore[call-overload]
+
+    def leave(self) -> None:
+        """Listen no more, and bring the page to where a new one is."""
+        for event, hear in self._hears.items():
+            self.page.remove_listener(event, hear)
+        self.page.unroute_all()
+        with suppress(Error):  # where it has no storage
+            self.page.evaluate("localStorage.clear(); sessionStorage.clear()")
+        self.page.goto("about:blank")
+        self.page.mouse.move(0, 0)
 
     def violations(self) -> list[str]:
         """What axe-core finds against WCAG 2.2 AA and its best practices.
@@ -46,15 +66,18 @@ class Opened:
         """
         axe = resources.files("axe_playwright_python").joinpath("axe.min.js").read_text("utf-8")
         self.page.evaluate(axe)
-        found = self.page.evaluate(
-            "tags => axe.run({runOnly: tags, rules: {'target-size': {enabled: true}}})",
-            [*WCAG_AA, "best-practice"],
-        )
-        return [
-            f"{violation['id']}: {node['html'][:160]} {node.get('failureSummary', '')[:300]}"
-            for violation in found["violations"]
-            for node in violation["nodes"]
-        ]
+        found: list[str] = self.page.evaluate(VIOLATIONS, [*WCAG_AA, "best-practice"])
+        return found
+
+
+#: Each element that breaks a rule; of the rules that are kept nothing is told, which takes longer
+#: than to try them.
+VIOLATIONS = """async (tags) => {
+  const rules = { "target-size": { enabled: true } };
+  const found = await axe.run({ runOnly: tags, rules, resultTypes: ["violations"] });
+  return found.violations.flatMap(({ id, nodes }) => nodes.map((node) =>
+    `${id}: ${node.html.slice(0, 160)} ${(node.failureSummary ?? "").slice(0, 300)}`));
+}"""
 
 
 @pytest.fixture(scope="session")
@@ -76,40 +99,64 @@ def chromium(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
         browser.close()
 
 
-@contextmanager
-def opening(chromium: Browser) -> Iterator[Callable[..., Opened]]:
-    """Give a function that opens an empty page; its keywords are the context's."""
-    contexts = []
+class Pages:
+    """The open pages of a browser: each is used again, since a new one takes twice as long."""
 
-    def open_page(**options: Any) -> Opened:
-        context = chromium.new_context(**{"viewport": {"width": 1440, "height": 900}} | options)
+    def __init__(self, browser: Browser) -> None:
+        self._browser = browser
+        self._free: dict[str, list[Page]] = {}
+
+    @contextmanager
+    def opening(self, session: pytest.Session) -> Iterator[Callable[..., Opened]]:
+        """Give a function that opens an empty page; its keywords are the context's."""
+        used: list[tuple[str, Opened]] = []
+        failed = session.testsfailed
+
+        def open_page(
+            *,
+            viewport: ViewportSize = USUAL,
+            color_scheme: Any = "light",
+            reduced_motion: Any = "no-preference",
+            **options: Any,
+        ) -> Opened:
+            kind = repr(sorted(options.items()))
+            free = self._free.setdefault(kind, [])
+            page = free.pop() if free else self._new(viewport=viewport, **options)
+            page.set_viewport_size(viewport)
+            page.emulate_media(
+                media="null", color_scheme=color_scheme, reduced_motion=reduced_motion
+            )
+            used.append((kind, Opened(page)))
+            return used[-1][1]
+
+        yield open_page
+        for kind, opened in used:
+            if session.testsfailed > failed:  # who knows what is held down on it
+                opened.page.context.close()
+            else:
+                opened.leave()
+                self._free[kind].append(opened.page)
+
+    def _new(self, **options: Any) -> Page:
+        context = self._browser.new_context(**options)
         context.set_default_timeout(10_000)
-        contexts.append(context)
-        opened = Opened(context.new_page())
-        opened.page.on("pageerror", lambda error: opened.faults.append(str(error)))
-        opened.page.on(
-            "console",
-            lambda message: (
-                opened.faults.append(message.text) if message.type in ("error", "warning") else None
-            ),
-        )
-        opened.page.on("request", lambda request: opened.requests.append(request.url))
-        return opened
+        return context.new_page()
 
-    yield open_page
-    for context in contexts:
-        context.close()
+
+@pytest.fixture(scope="session")
+def pages(chromium: Browser) -> Pages:
+    return Pages(chromium)
 
 
 @pytest.fixture
-def new_page(chromium: Browser) -> Iterator[Callable[..., Opened]]:
+def new_page(pages: Pages, request: pytest.FixtureRequest) -> Iterator[Callable[..., Opened]]:
     """A function that opens an empty page; its keywords are the context's."""
-    with opening(chromium) as open_page:
+    with pages.opening(request.session) as open_page:
         yield open_page
 
 
 @pytest.fixture(scope="module")
-def shared_page(chromium: Browser) -> Iterator[Callable[..., Opened]]:
+def shared_page(pages: Pages, request: pytest.FixtureRequest) -> Iterator[Callable[..., Opened]]:
     """A function that opens a page for all tests of a file that only look at it."""
-    with opening(chromium) as open_page:
+    with pages.opening(request.session) as open_page:
         yield open_page

@@ -7,9 +7,11 @@ import json
 import os
 import shutil
 import signal
+import socket
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from pathlib import Path
 from threading import Thread
 from typing import Any, TypeVar
@@ -28,6 +30,27 @@ Run = TypeVar("Run", bound="Running")
 VIEWS = ("front", "three_quarter", "side", "back", "back_three_quarter")
 
 
+class Serving(MarkingServer):
+    """Ends when the answers under way are made, though the browser may hold its lines open."""
+
+    daemon_threads = False
+
+    def __init__(self, session: Session) -> None:
+        self._lines: list[socket.socket] = []
+        super().__init__(session)
+
+    def get_request(self) -> tuple[socket.socket, Any]:
+        line, address = super().get_request()
+        self._lines.append(line)
+        return line, address
+
+    def server_close(self) -> None:
+        for line in self._lines:
+            with suppress(OSError):  # it is closed
+                line.shutdown(socket.SHUT_RD)
+        super().server_close()
+
+
 class Running:
     """`turncheck mark` in a thread of this process, on a folder of its own."""
 
@@ -36,8 +59,7 @@ class Running:
         self.begin()
 
     def begin(self) -> None:
-        self.server = MarkingServer(Session(self.folder))
-        self.server.daemon_threads = False  # the end waits for answers that are being made
+        self.server = Serving(Session(self.folder))
         self.thread = Thread(target=self.server.serve_forever, kwargs={"poll_interval": 0.02})
         self.thread.start()
         self.url = self.server.url
