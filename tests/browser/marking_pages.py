@@ -18,14 +18,13 @@ from typing import Any, TypeVar
 
 from playwright.sync_api import Page, expect
 
-from tests.browser.conftest import Opened
 from tests.browser.letters import in_letters
+from tests.browser.pages import NewPage, Opened
 from tests.places import ROOT, SAMPLES
 from turncheck import assets
 from turncheck.placing.server import MarkingServer
 from turncheck.placing.session import Session
 
-NewPage = Callable[..., Opened]
 Run = TypeVar("Run", bound="Running")
 VIEWS = ("front", "three_quarter", "side", "back", "back_three_quarter")
 

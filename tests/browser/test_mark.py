@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
-from pathlib import Path
+from collections.abc import Callable
 
 import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.marking_pages import (
     VIEWS,
-    NewPage,
     Running,
     RunningAlone,
     choose,
@@ -23,23 +21,13 @@ from tests.browser.marking_pages import (
     saved,
     show_all,
     spot,
-    starting,
     truth,
     width_shown,
 )
+from tests.browser.pages import NewPage
 from turncheck.checking import check
 
 pytestmark = pytest.mark.browser
-
-
-@pytest.fixture
-def start(tmp_path: Path) -> Iterator[Callable[..., Running]]:
-    yield from starting(tmp_path, Running)
-
-
-@pytest.fixture
-def start_alone(tmp_path: Path) -> Iterator[Callable[..., RunningAlone]]:
-    yield from starting(tmp_path, RunningAlone)
 
 
 def test_a_sheet_is_placed_by_mouse_point_by_point_on_all_drawings(

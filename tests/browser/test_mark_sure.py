@@ -7,15 +7,13 @@ import json
 import math
 import statistics
 import time
-from collections.abc import Callable, Iterator
-from pathlib import Path
+from collections.abc import Callable
 
 import numpy as np
 import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.marking_pages import (
-    NewPage,
     Running,
     choose,
     click,
@@ -27,18 +25,13 @@ from tests.browser.marking_pages import (
     saved,
     show_all,
     spot,
-    starting,
     truth,
 )
+from tests.browser.pages import NewPage
 from tests.places import SAMPLES
 from turncheck.checking import check
 
 pytestmark = pytest.mark.browser
-
-
-@pytest.fixture
-def start(tmp_path: Path) -> Iterator[Callable[..., Running]]:
-    yield from starting(tmp_path, Running)
 
 
 def in_hand(page: Page) -> list[str]:
