@@ -14,9 +14,11 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.marking_pages import (
+    COARSE,
     Running,
     choose,
     click,
+    click_at,
     close_to,
     go_to,
     mark,
@@ -168,9 +170,9 @@ def test_an_honest_hand_at_the_widest_zoom_stays_on_model(
     table.write_text(
         "".join(row for row in kept if not row.startswith(("front,", "side,"))), "utf-8"
     )
-    page = open_page(new_page, running, viewport={"width": width, "height": 800}).page
+    page = open_page(new_page, running, viewport={"width": width, "height": 800}, **COARSE).page
     show_all(page)
-    where, hand, last = truth(sample), np.random.default_rng(seed), [0, 0]
+    where, hand = truth(sample), np.random.default_rng(seed)
     for _ in range(250):
         view, name = json.loads(page.locator("#lineup").get_attribute("data-up") or "")
         if name is None:
@@ -182,10 +184,7 @@ def test_an_honest_hand_at_the_widest_zoom_stays_on_model(
         true = {"x": drawn["axis"], "y": drawn["ground"]}
         true = true if name == "ground" else drawn["landmarks"][name]
         at = [round(value + hand.normal()) for value in spot(page, view, true["x"], true["y"])]
-        if math.dist(at, last) < 6:
-            page.wait_for_timeout(420)  # or it would be a double click
-        page.mouse.click(*at)
-        last = at
+        click_at(page, *at)
         behind = "behind" in (mark(page, view, name).get_attribute("class") or "")
         if behind != (seen[view, name]["visibility"] == "hidden"):
             page.keyboard.press("h")
