@@ -28,9 +28,6 @@ from turncheck.placing.server import MarkingServer
 from turncheck.placing.session import Session
 
 Run = TypeVar("Run", bound="Running")
-#: Of a page that much is done on: a quarter of its pixels is drawn, which takes less
-#: time. Where things are, and where the pointer is, stays the same.
-COARSE = {"device_scale_factor": 0.5}
 VIEWS = ("front", "three_quarter", "side", "back", "back_three_quarter")
 
 

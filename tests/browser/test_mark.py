@@ -9,7 +9,6 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.marking_pages import (
-    COARSE,
     VIEWS,
     Running,
     RunningAlone,
@@ -327,7 +326,7 @@ def test_taking_whatever_is_proposed_never_makes_a_clean_sheet_off_model(
     table = running.folder / "landmarks.csv"
     kept = [row for row in table.read_text("utf-8").splitlines(keepends=True)]
     table.write_text("".join(row for row in kept if row.startswith(("view", "front"))), "utf-8")
-    page = open_page(new_page, running, **COARSE).page
+    page = open_page(new_page, running).page
     for _ in range(170):
         rests(page)
         if page.locator("#what").inner_text() == "All points are done":

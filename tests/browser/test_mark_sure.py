@@ -14,7 +14,6 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.marking_pages import (
-    COARSE,
     Running,
     choose,
     click,
@@ -170,7 +169,7 @@ def test_an_honest_hand_at_the_widest_zoom_stays_on_model(
     table.write_text(
         "".join(row for row in kept if not row.startswith(("front,", "side,"))), "utf-8"
     )
-    page = open_page(new_page, running, viewport={"width": width, "height": 800}, **COARSE).page
+    page = open_page(new_page, running, viewport={"width": width, "height": 800}).page
     show_all(page)
     where, hand = truth(sample), np.random.default_rng(seed)
     for _ in range(250):

@@ -20,7 +20,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.browser.marking_pages import COARSE, Running, mark, open_page, spot, truth
+from tests.browser.marking_pages import Running, mark, open_page, spot, truth
 from tests.browser.pages import NewPage
 from tests.places import SAMPLES
 from turncheck.checking import check
@@ -38,7 +38,7 @@ def test_a_sheet_of_four_drawings_takes_half_the_time(
     start: Callable[..., Running], new_page: NewPage
 ) -> None:
     running = start("pim")
-    opened = open_page(new_page, running, **COARSE)
+    opened = open_page(new_page, running)
     page, where = opened.page, truth("pim")
     hand = np.random.default_rng(1)
     with (SAMPLES / "pim" / "landmarks.csv").open(encoding="utf-8") as file:
