@@ -268,6 +268,7 @@ def test_placing_again_under_a_name_makes_a_repeat(
         page.get_by_role("button", name="Place again").click()
         click(page, "front", where["x"] + 30, where["y"])
         expect(mark(page, "front", "chin", name)).to_have_count(1)
+    rests(page)
     assert {by for view, landmark, by in running.rows if (view, landmark) == ("front", "chin")} == {
         "wren",
         "ana",
