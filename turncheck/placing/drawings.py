@@ -16,6 +16,7 @@ from turncheck.errors import TurncheckError
 from turncheck.images.figure_mask import figure_mask, mask_from
 from turncheck.images.picture_file import decode
 from turncheck.images.thumbnail import webp
+from turncheck.placing.silhouette import Spot, silhouette_spots
 from turncheck.sheet.model import Sheet, View
 
 Pixels = npt.NDArray[np.uint8]
@@ -69,6 +70,17 @@ class Drawing:
         edges = (columns[0], rows[0], columns[-1] + 1, rows[-1] + 1)
         left, top, right, bottom = (float(edge / self.scale - 0.5) for edge in edges)
         return left, top, right, bottom
+
+    def spots(self, straight: bool, upright: bool) -> dict[str, Spot]:
+        """Return what the shape alone tells, as `silhouette_spots` does; px of `pixels`."""
+        if (straight, upright) not in self._spots:
+            found = {} if self.figure is None else silhouette_spots(self.figure, straight, upright)
+            self._spots[straight, upright] = found
+        return self._spots[straight, upright]
+
+    @cached_property
+    def _spots(self) -> dict[tuple[bool, bool], dict[str, Spot]]:
+        return {}
 
     def to_own(self, at: float) -> float:
         """Return a position in `pixels` as px of the drawing, centres of pixels being whole."""

@@ -19,7 +19,7 @@ from turncheck.geometry.heights import Average, averaged
 from turncheck.placing.body import Seen, solve_body
 from turncheck.placing.drawings import Drawing, Drawings
 from turncheck.placing.live_verdicts import UNSEEN_SD, Readings, read_so_far
-from turncheck.placing.silhouette import ends_of, legs_between, silhouette_spots
+from turncheck.placing.silhouette import ends_of, legs_between
 from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import Sheet
 from turncheck.sheet.vocabulary import Landmark
@@ -86,7 +86,7 @@ def propose(sheet: Sheet, placings: Sequence[Placing], drawings: Drawings) -> li
         if drawing.figure is None or drawing.box is None:
             continue
         percent = (drawing.box[3] - drawing.box[1]) / 100.0
-        spots = silhouette_spots(drawing.figure, view in straight, upright)
+        spots = drawing.spots(view in straight, upright)
         for name, (x, y) in spots.items():
             if name in sheet.vocabulary.landmarks:
                 sd = SHAPE_SD[name]
