@@ -16,6 +16,7 @@ ROOMS = (
     "__main__",
     "cli",
     "__init__",
+    "show",
     "checking",
     "placing",
     "report",

@@ -13,6 +13,8 @@ from pydantic import BaseModel, ConfigDict, Field
 from turncheck.checks.register import open_sheet
 from turncheck.errors import UNSHOWN, TurncheckError
 from turncheck.placing.drawings import Drawings
+from turncheck.placing.learned.model import LearnedPoints
+from turncheck.placing.learned.model_file import find_model
 from turncheck.placing.live_verdicts import as_message, read_so_far
 from turncheck.placing.own_points import OwnPoint, write_point
 from turncheck.placing.proposing import propose
@@ -81,6 +83,13 @@ class Session:
         kept = read_table(path, sheet)
         self.sheet, self.path, self._kept = sheet, path, kept
         self.drawings = Drawings(sheet)
+        found = find_model(sheet.folder, sheet.vocabulary.name)
+        self.learned_says = "" if found is None else found.says
+        self._learned = (
+            None
+            if found is None or found.model is None
+            else LearnedPoints(found.model, sheet, self.drawings)
+        )
         self._read = self.stamp()
 
     def stamp(self) -> str:
@@ -179,9 +188,9 @@ class Session:
     def proposals(self) -> list[dict[str, object]]:
         """Return where the drawings themselves say that landmarks might lie."""
         with self._lock:
-            sheet, table, drawings = self.sheet, self._kept, self.drawings
+            sheet, table, drawings, learned = self.sheet, self._kept, self.drawings, self._learned
         placings = tuple(table.placings.values())
-        return [vars(found) for found in propose(sheet, placings, drawings)]
+        return [vars(found) for found in propose(sheet, placings, drawings, learned)]
 
     def finish(self) -> None:
         """Wait for a save that is under way and let none begin after it."""

@@ -1,0 +1,1 @@
+"""A whole show: its sheets below one folder, and what is learned from them."""
