@@ -68,6 +68,15 @@ def test_nothing_placed_tells_nothing_and_the_unsure_less_than_the_sure() -> Non
     assert np.trace(sure.covariance) < np.trace(unsure.covariance) < np.trace(of.unknown.covariance)
 
 
+def test_what_lies_off_the_plane_is_told_by_its_misfit() -> None:
+    of = space(300, 2)
+    own = of.mean + RNG.normal(size=2) * np.sqrt(of.spread) @ of.axes
+    own += RNG.normal(size=300) * np.sqrt(of.noise)
+    assert 0.8 < of.misfit(own) < 1.2
+    assert of.misfit(own + RNG.normal(size=300) * 4 * np.sqrt(of.noise)) > 3
+    assert of.misfit(np.full(300, np.nan)) == 0.0
+
+
 def test_a_frame_goes_both_ways() -> None:
     frame = Frame(50.0, 210.0, 200.0)
     assert frame.inside(60.0, 110.0) == (5.0, 50.0)
@@ -100,6 +109,7 @@ def model() -> ShowModel:
         np.array([[1.0, np.nan, 2.0]] * 3),
         np.ones((3, 3), bool),
         np.array([False, False, True]),
+        3.0,
     )
 
 
@@ -141,7 +151,7 @@ def rewritten(folder: Path, **changed: object) -> None:
         arrays = {name: kept[name] for name in kept.files}
     arrays |= {name: np.asarray(one) for name, one in changed.items()}
     held = io.BytesIO()
-    np.savez(held, **{name: one for name, one in arrays.items() if one.ndim})
+    np.savez(held, **arrays)
     (folder / NUMBERS_FILE).write_bytes(held.getvalue())
     told(folder, numbers_sha256=sha256(held.getvalue()).hexdigest())
 
@@ -160,6 +170,7 @@ def told(folder: Path, **changed: object) -> None:
         (lambda f: rewritten(f, slopes=np.ones((2, 2), dtype=object)), "does not go with"),
         (lambda f: rewritten(f, start=np.ones(3)), "does not go with"),
         (lambda f: rewritten(f, left=0.0), "does not go with"),
+        (lambda f: rewritten(f, strangest=np.nan), "does not go with"),
         (lambda f: rewritten(f, shapes_noise=-np.ones(6)), "does not go with"),
         (lambda f: rewritten(f, doubt=-np.ones((3, 3))), "does not go with"),
         (lambda f: told(f, points=[[0, "chin"]]), "does not go with"),

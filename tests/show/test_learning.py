@@ -9,6 +9,7 @@ import sys
 import time
 from pathlib import Path
 
+import cv2
 import numpy as np
 import pytest
 from click.testing import CliRunner
@@ -139,6 +140,17 @@ def test_a_moved_show_keeps_its_proposals(show: Path, printed: str, tmp_path: Pa
     shutil.copytree(show, tmp_path / "moved")
     found = find_model(tmp_path / "moved" / "cast" / "c01", "biped")
     assert found is not None and found.model is not None
+
+
+def test_a_character_drawn_unlike_the_others_is_not_told_by_them(show: Path, printed: str) -> None:
+    here = show / "robed"
+    write_character(here, 502, marked=False)
+    picture = cv2.imread(str(here / "front.png"), cv2.IMREAD_UNCHANGED)
+    picture[60:TALL, 20:140] = (90, 140, 190, 255)
+    assert cv2.imwrite(str(here / "front.png"), picture)
+    found = Session(here).proposals()
+    shutil.rmtree(here)
+    assert found and not any(p["source"] == "the show's sheets" for p in found)
 
 
 def test_another_kind_of_body_is_not_told_by_it(show: Path, printed: str) -> None:

@@ -15,7 +15,7 @@ from turncheck.placing.learned.shapes import Scores, ShapeSpace
 from turncheck.show.examples import Shapes
 
 #: Share of the outlines' variance that their scores keep; the ridge weighs the small ones down.
-#: Tried in tests/figures/learned.md, as is the next.
+#: Measured in tests/figures/learned.md, as is the next.
 OUTLINE_SHARE = 0.999
 #: Most scores of a shape, as a share of the sheets that it is learned from.
 SCORES_MOST = 0.5

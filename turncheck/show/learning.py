@@ -26,8 +26,8 @@ from turncheck.show.finding import find_sheets
 from turncheck.show.fitting import fit
 from turncheck.show.misses import Misses, measure_misses, share_of
 
-#: Marked characters from which on anything is learned. Common practice, no source; how near
-#: proposals come with 20 is shown in the table that learning prints.
+#: Marked characters from which on anything is learned; common practice, no source. What is learned
+#: from them is measured on each show anew.
 CHARACTERS_LEAST = 20
 #: On fewer of them a point of a drawing is not learned; common practice, no source.
 POINT_LEAST = 10
@@ -81,9 +81,14 @@ def learn_from(
     doubt = misses.doubt()
     placed_on = np.isfinite(show.shapes[:, ::2]).sum(axis=0)
     behind = show.hidden.sum(axis=0) > placed_on / 2.0
-    nearer = misses.nearer(np.ones(len(examples), dtype=bool))
-    told = vars(fit(show))
-    model = ShowModel(show.points, **told, doubt=doubt, nearer=nearer, hidden=behind)
+    model = ShowModel(
+        show.points,
+        **vars(fit(show)),
+        doubt=doubt,
+        nearer=misses.nearer(np.ones(len(examples), dtype=bool)),
+        hidden=behind,
+        strangest=misses.strangest,
+    )
     names = {yaw: _usual_name(yaw, examples) for one in examples for yaw in one.views}
     figures, by_point = _figures(misses, model, names, examples)
     about = About(

@@ -42,6 +42,8 @@ class Misses:
         As the spaces say.
     before
         Of the proposals that rest on nothing learned, NaN where there is none.
+    misfits
+        (S,) how unlike the others each sheet's outlines are, see `ShapeSpace.misfit`.
     """
 
     characters: Ints
@@ -49,6 +51,12 @@ class Misses:
     own: Floats
     sd: Floats
     before: Floats
+    misfits: Floats
+
+    @property
+    def strangest(self) -> float:
+        """The largest misfit."""
+        return float(self.misfits.max())
 
     def nearer(self, sheets: Bools) -> Bools:
         """Return where what is learned lies nearer on some sheets' average, (SITUATIONS, N)."""
@@ -72,47 +80,62 @@ class Misses:
     def offered(self, doubt: Floats) -> Floats:
         """Return how far off the proposals lie that `mark` makes, (3, S, N), NaN where none.
 
-        Whether what is learned speaks is decided for a character by the others alone.
+        Whether what is learned speaks is decided for a character by the others alone, and so is
+        how unlike them it may be.
         """
         sure = np.isfinite(self.far) & (self.sd * doubt[:, None] <= HINT_UP_TO)
         found = self.before.copy()
         for who in np.unique(self.characters):
             own = self.characters == who
             alone = np.isnan(self.before[:, own])
-            speaks = sure[:, own] & (self.nearer(~own)[:, None] | alone)
+            alike = self.misfits[own] <= self.misfits[~own].max()
+            speaks = alike[:, None] & sure[:, own] & (self.nearer(~own)[:, None] | alone)
             found[:, own] = np.where(speaks, self.far[:, own], self.before[:, own])
         return found
 
 
 def measure_misses(show: Shapes, examples: Sequence[Example]) -> Misses:
     """Fit anew without each character, and see how far off its points are expected."""
-    far, own, sd, before = np.full((4, SITUATIONS, len(examples), len(show.points)), np.nan)
-    yaws = np.array([yaw for yaw, _ in show.points])
-    none = np.zeros((SITUATIONS, len(show.points)))
     parts = GroupKFold(min(FITS_MOST, show.count))
+    found = np.full((4, SITUATIONS, len(examples), len(show.points)), np.nan)
+    misfits = np.zeros(len(examples))
+    none = np.zeros((SITUATIONS, len(show.points)))
     for rest, out in parts.split(show.shapes, groups=show.characters):
-        fitted = fit(show.only(rest))
-        model = ShowModel(
-            show.points, **vars(fitted), doubt=none, nearer=none > 0, hidden=none[0] > 0
-        )
+        fitted = vars(fit(show.only(rest)))
+        said = {"doubt": none, "nearer": none > 0, "hidden": none[0] > 0, "strangest": np.inf}
+        model = ShowModel(show.points, **fitted, **said)
         for s in out:
-            one, truth = examples[s], show.shapes[s].reshape(-1, 2)
-            told = model.told_by_outlines(show.outlines[s])
-            for situation, proposed in enumerate(one.proposed):
-                given = np.isin(yaws, one.steps[:situation])
-                at, unsure = model.expected(told, np.where(given[:, None], truth, np.nan).ravel())
-                for n in np.flatnonzero(~given & np.isfinite(truth[:, 0])):
-                    x, y = at[n] - truth[n]
-                    own[situation, s, n] = far[situation, s, n] = np.hypot(x, y)
-                    sd[situation, s, n] = unsure[n]
-                    other = proposed.get(show.points[n])
-                    if other is not None:
-                        across, up = other.x - truth[n, 0], other.y - truth[n, 1]
-                        before[situation, s, n] = np.hypot(across, up)
-                        if other.ruled:
-                            far[situation, s, n] = np.hypot(x, up)
-    percent = np.array([one.percent for one in examples])[:, None]
-    return Misses(show.characters, far / percent, own / percent, sd / percent, before / percent)
+            found[:, :, s] = misses_of(model, show.shapes[s], show.outlines[s], examples[s])
+            misfits[s] = model.outlines.misfit(show.outlines[s])
+    far, own, sd, before = found
+    return Misses(show.characters, far, own, sd, before, misfits)
+
+
+def misses_of(model: ShowModel, shape: Floats, outlines: Floats, example: Example) -> Floats:
+    """Return `far`, `own`, `sd` and `before` of one sheet as `Misses` has them, (4, 3, N).
+
+    Parameters
+    ----------
+    shape, outlines
+        (2 N,) and (O,) the sheet's, as `Shapes` has them.
+    """
+    far, own, sd, before = found = np.full((4, SITUATIONS, len(model.points)), np.nan)
+    truth, told = shape.reshape(-1, 2), model.told_by_outlines(outlines)
+    yaws = np.array([yaw for yaw, _ in model.points])
+    for situation, proposed in enumerate(example.proposed):
+        given = np.isin(yaws, example.steps[:situation])
+        at, unsure = model.expected(told, np.where(given[:, None], truth, np.nan).ravel())
+        for n in np.flatnonzero(~given & np.isfinite(truth[:, 0])):
+            x, y = at[n] - truth[n]
+            own[situation, n] = far[situation, n] = np.hypot(x, y)
+            sd[situation, n] = unsure[n]
+            other = proposed.get(model.points[n])
+            if other is not None:
+                across, up = other.x - truth[n, 0], other.y - truth[n, 1]
+                before[situation, n] = np.hypot(across, up)
+                if other.ruled:
+                    far[situation, n] = np.hypot(x, up)
+    return found / example.percent
 
 
 def share_of(there: Floats, offered: Floats, before: Floats, silent: int, placed: str) -> Share:

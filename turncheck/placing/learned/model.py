@@ -63,6 +63,9 @@ class ShowModel:
         learned; where not, these stand, if there are any.
     hidden
         (N,) whether the point lies behind another part, as a rule.
+    strangest
+        The largest misfit of the outlines of a character that was left out: one that is drawn
+        or dressed more unlike the others is not told by them.
     """
 
     points: tuple[Point, ...]
@@ -74,6 +77,7 @@ class ShowModel:
     doubt: Floats
     nearer: Bools
     hidden: Bools
+    strangest: float
 
     @property
     def yaws(self) -> tuple[int, ...]:
@@ -139,11 +143,15 @@ class LearnedPoints:
 
     @cached_property
     def _told(self) -> tuple[dict[str, Frame], Scores]:
+        """The frames of the drawings, none where the character is too unlike the show's."""
         frames = frames_of(self._drawings)
         outlines = outlines_of(frames, self._drawings)
         nothing = np.full(BANDS * PER_BAND, np.nan)
         rows = [outlines.get(self._views.get(yaw, ""), nothing) for yaw in self._model.yaws]
-        return frames, self._model.told_by_outlines(np.concatenate(rows))
+        outline = np.concatenate(rows)
+        if self._model.outlines.misfit(outline) > self._model.strangest:
+            frames = {}
+        return frames, self._model.told_by_outlines(outline)
 
     def spots(self, placed: Placed) -> dict[tuple[str, str], Spot]:
         """Return where the points that the model knows and that are not placed yet are expected."""

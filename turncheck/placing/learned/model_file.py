@@ -205,10 +205,10 @@ def _arrays(model: ShowModel) -> dict[str, np.ndarray]:
         f"{name}_{one.name}": getattr(space, one.name)
         for name, space in spaces.items()
         for one in fields(ShapeSpace)
-    } | {name: getattr(model, name) for name in _OWN}
+    } | {name: np.asarray(getattr(model, name)) for name in _OWN}
 
 
-_OWN = ("slopes", "start", "left", "doubt", "nearer", "hidden")
+_OWN = ("slopes", "start", "left", "doubt", "nearer", "hidden", "strangest")
 
 
 def _model(points: tuple[tuple[int, str], ...], arrays: Mapping[str, np.ndarray]) -> ShowModel:
@@ -248,6 +248,7 @@ def _model(points: tuple[tuple[int, str], ...], arrays: Mapping[str, np.ndarray]
         doubt,
         arrays["nearer"],
         arrays["hidden"],
+        float(_checked(arrays["strangest"], ())),
     )
 
 

@@ -70,6 +70,14 @@ class ShapeSpace:
         covariance = (covariance + covariance.T) / 2.0
         return Scores(before.mean + covariance @ (weighed @ surprise), covariance)
 
+    def misfit(self, values: Floats) -> float:
+        """Return how far a vector lies off the plane, in its noise: about 1 for one of its kind."""
+        known = np.isfinite(values)
+        if not known.any():
+            return 0.0
+        off = values - self.mean - self.scores(values, self.unknown).mean @ self.axes
+        return float(np.sqrt(np.mean(off[known] ** 2 / self.noise[known])))
+
     def vector(self, scores: Scores) -> tuple[Floats, Floats]:
         """Return the vector and the variance of each of its numbers, both (D,)."""
         variance = np.einsum("kd,kl,ld->d", self.axes, scores.covariance, self.axes) + self.noise
