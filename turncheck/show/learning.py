@@ -68,13 +68,13 @@ def learn(folder: str | Path, *, progress: Progress | None = None) -> Learned:
     left_out += others
     if characters_of(kept) < CHARACTERS_LEAST:
         raise TurncheckError(Fault(_too_few(characters_of(kept), left_out), str(folder)))
-    model, about = learn_from(kept, left_out)
+    model, about, _ = learn_from(kept, left_out)
     return Learned(about, tuple(save_model(folder, model, about)))
 
 
 def learn_from(
     examples: Sequence[Example], left_out: Sequence[Source] = ()
-) -> tuple[ShowModel, About]:
+) -> tuple[ShowModel, About, Misses]:
     """Return what is learned from sheets of one kind of body, and how near its proposals lie."""
     show, missing = stacked(examples, POINT_LEAST)
     misses = measure_misses(show, examples)
@@ -103,7 +103,7 @@ def learn_from(
         figures=figures,
         by_point=by_point,
     )
-    return model, about
+    return model, about, misses
 
 
 def _read_all(folder: Path, progress: Progress | None) -> tuple[list[Example], list[Source]]:
