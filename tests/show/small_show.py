@@ -30,6 +30,7 @@ def write_character(
     hand = np.random.default_rng((seed, ord(revision[0])))
     folder.mkdir(parents=True, exist_ok=True)
     true, toml = {}, [f'character = "{name or f"c{seed}"}"', f'revision = "{revision}"']
+    toml.append(f'reference = "{next(iter(views))}"')
     for view, yaw in views.items():
         across = wide if yaw % 180 == 0 else deep
         picture = np.zeros((TALL + 40, 160, 4), np.uint8)

@@ -24,13 +24,18 @@ from turncheck.show.learning import learn
 
 @pytest.fixture(scope="module")
 def show(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """22 characters, one in two revisions, three other sheets; one drawn and not yet marked."""
+    """22 characters, one of them in two revisions, and another with a drawing of its own.
+
+    Besides, what nothing can be learned from: drawn from elsewhere, on four legs, broken, and one
+    that is not marked yet.
+    """
     folder = tmp_path_factory.mktemp("show")
     for seed in range(22):
         write_character(folder / "cast" / f"c{seed:02}", seed)
     write_character(folder / "cast" / "c05_b", 5, revision="B")
     write_character(folder / "new", 77, marked=False)
-    write_character(folder / "one_view", 78, views={"front": 0, "low": 17})
+    write_character(folder / "low_too", 78, views={"front": 0, "low": 17})
+    write_character(folder / "low_alone", 79, views={"low": 17, "lower": 19})
     shutil.copytree("sample_views/brindle", folder / "goat")
     (folder / "broken").mkdir()
     (folder / "broken" / "sheet.toml").write_text("character = 3", "utf-8")
@@ -64,11 +69,13 @@ def test_the_table_says_how_near_proposals_come_and_it_is_kept(printed: str, abo
 
 def test_what_was_left_out_is_said_with_the_reason(printed: str, about: dict) -> None:
     reasons = {one["path"]: one["reason"] for one in about["left_out"]}
-    assert set(reasons) == {f"{name}/sheet.toml" for name in ("broken", "goat", "new")}
+    assert set(reasons) == {f"{name}/sheet.toml" for name in ("broken", "goat", "low_alone", "new")}
     assert "another kind of body" in reasons["goat/sheet.toml"]
+    assert "turned as those of the others" in reasons["low_alone/sheet.toml"]
     assert "ground is not placed on front" in reasons["new/sheet.toml"]
     assert all(f"left out: {path}: {reason}" in printed for path, reason in reasons.items())
-    assert any("on low" in one for one in about["left_out_points"])
+    rows = about["left_out_points"]
+    assert rows == ["8 points on low: placed on 1 character at most"]
 
 
 def test_nothing_in_the_files_tells_where_the_show_lies(show: Path, about: dict) -> None:

@@ -211,6 +211,32 @@ def of_one_kind(examples: Sequence[Example]) -> tuple[list[Example], list[Source
     return kept, left
 
 
+def turned_alike(examples: Sequence[Example], least: int) -> tuple[list[Example], list[Source]]:
+    """Return the sheets with a point on a drawing where `least` characters have it; and the others.
+
+    These come with the reason.
+    """
+    on = _characters_on(examples)
+    shared = {point for point, who in on.items() if len(who) >= least}
+    kept = [one for one in examples if shared & one.points.keys()]
+    reason = "no point of it is placed on a drawing that is turned as those of the others"
+    left = [
+        one.source.model_copy(update={"reason": reason})
+        for one in examples
+        if not shared & one.points.keys()
+    ]
+    return kept, left
+
+
+def _characters_on(examples: Iterable[Example]) -> dict[Point, set[str]]:
+    """Return the characters on which each point is placed."""
+    on: dict[Point, set[str]] = {}
+    for one in examples:
+        for point in one.points:
+            on.setdefault(point, set()).add(one.who)
+    return on
+
+
 def stacked(examples: Sequence[Example], least: int) -> tuple[Shapes, dict[Point, int]]:
     """Return the sheets as arrays, and the points that too few characters have, with how many.
 
@@ -219,10 +245,7 @@ def stacked(examples: Sequence[Example], least: int) -> tuple[Shapes, dict[Point
     least
         The fewest characters on which a point must be placed.
     """
-    on: dict[Point, set[str]] = {}
-    for one in examples:
-        for point in one.points:
-            on.setdefault(point, set()).add(one.who)
+    on = _characters_on(examples)
     points = tuple(sorted(point for point, who in on.items() if len(who) >= least))
     missing = {point: len(who) for point, who in sorted(on.items()) if len(who) < least}
     whose = {name: n for n, name in enumerate(dict.fromkeys(one.who for one in examples))}

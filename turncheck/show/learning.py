@@ -21,7 +21,14 @@ from turncheck.placing.learned.model_file import (
     save_model,
 )
 from turncheck.plain import counted, spoken
-from turncheck.show.examples import Example, characters_of, of_one_kind, read_example, stacked
+from turncheck.show.examples import (
+    Example,
+    characters_of,
+    of_one_kind,
+    read_example,
+    stacked,
+    turned_alike,
+)
 from turncheck.show.finding import find_sheets
 from turncheck.show.fitting import fit
 from turncheck.show.misses import Misses, measure_misses, share_of
@@ -66,6 +73,9 @@ def learn(folder: str | Path, *, progress: Progress | None = None) -> Learned:
     examples, left_out = _read_all(folder, progress)
     kept, others = of_one_kind(examples)
     left_out += others
+    if characters_of(kept) >= CHARACTERS_LEAST:
+        kept, apart = turned_alike(kept, POINT_LEAST)
+        left_out += apart
     if characters_of(kept) < CHARACTERS_LEAST:
         raise TurncheckError(Fault(_too_few(characters_of(kept), left_out), str(folder)))
     model, about, _ = learn_from(kept, left_out)
@@ -89,7 +99,8 @@ def learn_from(
         hidden=behind,
         strangest=misses.strangest,
     )
-    names = {yaw: _usual_name(yaw, examples) for one in examples for yaw in one.views}
+    yaws = sorted({yaw for one in examples for yaw in one.views})
+    names = {yaw: _usual_name(yaw, examples) for yaw in yaws}
     figures, by_point = _figures(misses, model, names, examples)
     about = About(
         format_version=FORMAT_VERSION,
