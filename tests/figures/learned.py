@@ -130,8 +130,8 @@ that of its distance. In the last column the points for which the proposals with
 the front and the side placed, the heights and the turned body tell most points already.
 
 These bodies vary in thirteen ways besides their clothes, less than a cast may, and all stand alike:
-from a cast in many poses less will be learned. The table that `turncheck learn` prints is that of the
-user's own sheets.
+from a cast in many poses less will be learned. The table that `turncheck learn` prints is that of
+the user's own sheets.
 
 ## Another show's costumes
 
