@@ -25,6 +25,8 @@ Mask = npt.NDArray[np.bool_]
 #: Longest side of a drawing as the page gets it, px: four times what a common screen shows of it.
 LONGEST_SIDE = 2400
 WEBP_QUALITY = 90
+#: Name of the threads that make drawings before they are asked for.
+PREPARES = "drawings"
 #: A figure that fills more of its canvas than this is no figure but an opaque ground;
 #: common practice, no source.
 MOST_FILLED = 0.9
@@ -107,7 +109,7 @@ class Drawings:
                 with suppress(TurncheckError):  # said when the page asks for it
                     _ = self[view].webp
 
-        threading.Thread(target=make, daemon=True).start()
+        threading.Thread(target=make, daemon=True, name=PREPARES).start()
 
     def __iter__(self) -> Iterator[str]:
         return iter(self._views)
