@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import threading
 from collections.abc import Iterator, Mapping, Sequence
 
 # small matrices gain nothing by more threads, and two workers would wait for each other's
@@ -62,9 +61,6 @@ def looked_at_once() -> Iterator[None]:
         patch.setattr(checking, "describe_drawings", described_once)
         patch.setattr(drawings, "_decoded", _decoded_once)
         yield
-        for thread in threading.enumerate():  # the run would end within the library that it is in
-            if thread.name == drawings.PREPARES:
-                thread.join()
 
 
 #: The dots found in drawings, by their pixels and the colours that were looked for.

@@ -25,8 +25,6 @@ Mask = npt.NDArray[np.bool_]
 #: Longest side of a drawing as the page gets it, px: four times what a common screen shows of it.
 LONGEST_SIDE = 2400
 WEBP_QUALITY = 90
-#: Name of the threads that make drawings before they are asked for.
-PREPARES = "drawings"
 #: A figure that fills more of its canvas than this is no figure but an opaque ground;
 #: common practice, no source.
 MOST_FILLED = 0.9
@@ -100,16 +98,28 @@ class Drawings:
         self._views = sheet.views
         self._done: dict[str, Drawing] = {}
         self._lock = threading.Lock()
+        self._ended = threading.Event()
+        self._preparing = threading.Thread(target=self._make, daemon=True)
 
     def prepare(self) -> None:
         """Start to make them all, so that the page need not wait for them."""
+        self._preparing.start()
 
-        def make() -> None:
-            for view in self._views:
-                with suppress(TurncheckError):  # said when the page asks for it
-                    _ = self[view].webp
+    def end(self) -> None:
+        """Make no more, and wait for the one that is under way.
 
-        threading.Thread(target=make, daemon=True, name=PREPARES).start()
+        A thread that is cut off in the middle of one takes the process down with it.
+        """
+        self._ended.set()
+        if self._preparing.is_alive():
+            self._preparing.join()
+
+    def _make(self) -> None:
+        for view in self._views:
+            if self._ended.is_set():
+                return
+            with suppress(TurncheckError):  # said when the page asks for it
+                _ = self[view].webp
 
     def __iter__(self) -> Iterator[str]:
         return iter(self._views)

@@ -220,6 +220,7 @@ class Session:
     def finish(self) -> None:
         """Wait for a save that is under way and let none begin after it."""
         self._lock.acquire()
+        self.drawings.end()
 
     def _told(self, table: LandmarkTable) -> dict[str, object]:
         return {
