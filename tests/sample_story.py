@@ -13,7 +13,7 @@ from playwright.sync_api import Page, sync_playwright
 
 from tests import story
 from tests.browser.conftest import ARGUMENTS
-from tests.browser.marking_pages import Running, choose
+from tests.browser.marking_pages import Running, choose, rests
 from tests.places import ROOT
 
 FOLDER = ROOT / "reports" / "story"
@@ -35,6 +35,12 @@ def keep(picture: Image.Image, name: str) -> None:
 def shot(page: Page) -> Image.Image:
     """Return what the window shows."""
     return Image.open(io.BytesIO(page.screenshot(animations="disabled")))
+
+
+def opened(page: Page, path: Path) -> None:
+    """Open a written page, and wait until it stands still."""
+    page.goto(path.as_uri())
+    page.wait_for_load_state("networkidle")
 
 
 def laid(*layers: Path) -> Image.Image:
@@ -80,24 +86,24 @@ def draw(told: story.Telling, page: Page) -> None:
 
     running = Running(half_placed(told))
     page.goto(running.url)
-    page.wait_for_timeout(1500)
+    rests(page)
     choose(page, "right eye", "side")
-    page.wait_for_timeout(1500)
+    page.wait_for_timeout(1500)  # it glides there
     keep(shot(page), "placing")
     page.goto("about:blank")
     running.end()
 
-    page.goto(told.out("Pim-A/report.html").as_uri())
+    opened(page, told.out("Pim-A/report.html"))
     keep(shot(page), "report")
 
     guides = told.out("Pim-A/guides")
     views = ("three_quarter", "side", "back")
     keep(in_a_row([laid(a / f"{view}.png", guides / f"{view}.png") for view in views]), "guides")
 
-    page.goto(told.out("Pim-B/compare.html").as_uri())
+    opened(page, told.out("Pim-B/compare.html"))
     keep(shot(page).crop((0, 0, 1180, 900)), "compare")
 
-    page.goto(told.out("Pim-B/pivots.html").as_uri())
+    opened(page, told.out("Pim-B/pivots.html"))
     keep(shot(page), "pivots")
 
     drawings = (b / "three_quarter.png", told.out("Pim-B/guides/yaw_60.png"), b / "side.png")
@@ -108,11 +114,10 @@ def draw(told: story.Telling, page: Page) -> None:
     ]
     keep(in_a_row(cut), "angle")
 
-    page.goto(told.out("Pim-rig_1/compare.html").as_uri())
-    page.wait_for_selector("body[data-ready]")
+    opened(page, told.out("Pim-rig_1/compare.html"))
     page.locator(".wipe input").first.fill("66")
     page.keyboard.press("n")
-    page.wait_for_timeout(1200)
+    page.wait_for_timeout(1500)  # it glides there
     keep(shot(page).crop((0, 0, 1180, 820)), "rig")
 
 
