@@ -16,6 +16,8 @@ from turncheck.images.dots import Bytes, Dot, find_dots
 from turncheck.images.features import ImageFeatures
 from turncheck.images.picture_file import Picture, fingerprint, read_bytes
 from turncheck.images.thumbnail import Thumbnail
+from turncheck.placing import drawings
+from turncheck.sheet.model import View
 
 #: What was seen in drawings, by the bytes of drawing and mask.
 _SEEN: dict[tuple[str, str], tuple[ImageFeatures, Thumbnail]] = {}
@@ -40,11 +42,24 @@ def described_once(views: Mapping[str, Pictured], progress: Progress | None = No
     return Described(features, thumbnails)
 
 
-@pytest.fixture(scope="module")
+#: Drawings decoded for the page for placing, by the bytes of drawing and mask.
+_DECODED: dict[tuple[str, str], drawings.Drawing] = {}
+_decoded = drawings._decoded
+
+
+def _decoded_once(view: View) -> drawings.Drawing:
+    key = _content(view.picture), _content(view.figure)
+    if key not in _DECODED:
+        _DECODED[key] = _decoded(view)
+    return _DECODED[key]
+
+
+@pytest.fixture(scope="session", autouse=True)
 def looked_at_once() -> Iterator[None]:
-    """Let `turncheck.check` look at the same drawing once, however many tests check it."""
+    """Let `turncheck.check`, and the page for placing, look at the same drawing once."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(checking, "describe_drawings", described_once)
+        patch.setattr(drawings, "_decoded", _decoded_once)
         yield
 
 

@@ -1,23 +1,29 @@
-"""Pim from the scanned sheet to the rig: the drawings of each step, and the hand that places.
+"""Pim from the scanned sheet to the rig: the commands, the drawings, and the hand that places.
 
 Pim's planted drawings stand on a wide sheet; revision B is drawn as it should be; the rig's views
 are the same solid in thinner lines, at another size. All that is invented is in the samples'.
+`test_story.py` holds what comes out; `sample_story.py` draws the README's pictures of it.
 """
 
 from __future__ import annotations
 
 import json
+import shlex
 import sys
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from contextlib import chdir
+from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import cv2
 import numpy as np
+from click.testing import CliRunner
 
 from tests.places import SAMPLES
 from turncheck.checks.register import open_sheet
+from turncheck.cli import main
 from turncheck.placing.session import Change, Session, Step
 from turncheck.sheet.landmark_table import read_table
 from turncheck.sheet.model import LANDMARKS_FILE
@@ -157,3 +163,84 @@ def place(
 def only(truth: Drawn, *names: str) -> Drawn:
     """Return where some points lie."""
     return {view: {n: spots[n] for n in names} for view, spots in truth.items()}
+
+
+@dataclass
+class Telling:
+    """What was done so far, in one folder.
+
+    Attributes
+    ----------
+    commands
+        Every command as a person types it in that folder.
+    truth
+        Where the points of revision B lie.
+    carried
+        What the first comparison said, with only one of its drawings placed.
+    """
+
+    folder: Path
+    commands: list[str] = field(default_factory=list)
+    truth: Drawn = field(default_factory=dict)
+    carried: Any = None
+
+    def run(self, command: str, status: int = 0) -> None:
+        """Run a command of turncheck in the folder, which must end with this status."""
+        with chdir(self.folder):
+            done = CliRunner().invoke(main, shlex.split(command)[1:])
+        assert done.exit_code == status, f"{command}: {done.output}"
+        self.commands.append(command)
+
+    def out(self, name: str) -> Path:
+        """Return where something of this name is written."""
+        return self.folder / "reports" / name
+
+    def read(self, name: str) -> Any:
+        """Return what a JSON file says."""
+        return json.loads(self.out(name).read_text("utf-8"))
+
+
+def tell(folder: Path) -> Telling:
+    """Do everything from the scanned sheet to the angle that is not drawn yet."""
+    told = Telling(folder)
+    a, b = folder / "pim_a", folder / "pim_b"
+    on_wide = write_wide(folder / "pim_wide.png")
+    told.run("turncheck split pim_wide.png pim_a --character Pim --revision A")
+    place(a, cut_from(folder / "pim_wide.png", a, on_wide), WIDE, seed=1)
+    told.run("turncheck check pim_a", status=1)
+    told.run("turncheck guides pim_a")
+    told.run('turncheck approve pim_a --by "art lead"', status=1)
+
+    told.truth = write_drawings(folder / "redrawn", REDRAWN, YAWS)
+    drawings = " ".join(f"redrawn/{view}.png" for view in YAWS)
+    told.run(f"turncheck new pim_b {drawings} --character Pim --revision B")
+    anew = {"three_quarter": told.truth["three_quarter"]}  # of which nothing fits
+    place(b, anew, REDRAWN, seed=2)
+    told.run("turncheck compare pim_a pim_b --carry")
+    told.carried = told.read("Pim-B/compare.json")
+    place(b, told.truth, REDRAWN, seed=3)
+    eyes = only(told.truth, "eye_l", "eye_r")
+    place(b, eyes, REDRAWN, seed=4, by="wren, close up", zoomed_to=0.05)
+    told.run("turncheck compare pim_a pim_b")
+    told.run('turncheck approve pim_b --by "art lead"')
+    told.run("turncheck pivots pim_b")
+    told.run("turncheck guides pim_b --yaw 60")
+    return told
+
+
+def check_rig(told: Telling, name: str, sag: float) -> None:
+    """Hold views rendered from a rig, thinner and smaller, against the approved drawings.
+
+    Parameters
+    ----------
+    name
+        The rig's revision.
+    sag
+        How much lower its left arm hangs in all of them, % of the figure height.
+    """
+    drift = Drift(arm_l=-sag / 100.0 * HEIGHT)
+    truth = write_drawings(told.folder / name, RIG, ("front", "side"), drift, THIN)
+    drawings = f"{name}/front.png {name}/side.png"
+    told.run(f"turncheck new pim_{name} {drawings} --character Pim --revision {name}")
+    place(told.folder / f"pim_{name}", truth, RIG, seed=5)
+    told.run(f"turncheck compare pim_b pim_{name}", status=1 if sag else 0)

@@ -14,6 +14,7 @@ import pytest
 from click.testing import CliRunner
 
 from tests.places import ROOT
+from tests.readme import README, pictures, section, tour_commands, tour_steps
 from turncheck.checks.register import all_checks
 from turncheck.cli import main
 from turncheck.errors import FileFaults
@@ -21,14 +22,9 @@ from turncheck.sheet.landmark_text import COLUMNS
 from turncheck.sheet.sheet_file import parse_sheet
 from turncheck.sheet.vocabulary import SHIPPED, read_vocabulary
 
-README = (ROOT / "README.md").read_text("utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text("utf-8")
 COMMANDS = sorted(main.commands)
 SCHEMA = json.loads((ROOT / "turncheck/sheet/sheet.schema.json").read_text("utf-8"))
-
-
-def section(title: str) -> str:
-    return README.split(f"\n## {title}\n")[1].split("\n## ")[0].strip()
 
 
 @pytest.mark.parametrize("name", COMMANDS)
@@ -125,6 +121,24 @@ def test_every_file_that_the_documents_link_to_is_there():
     for text in (README, DEVELOPERS):
         for target in re.findall(r"\]\(([^)#]+)\)", text):
             assert target.startswith("http") or (ROOT / target).exists(), target
+
+
+def test_every_picture_of_the_tour_is_there_light_and_shown():
+    shown = pictures()
+    assert len(shown) == len(set(shown)) == len(tour_steps())
+    assert {ROOT / one for one in shown} == {*(ROOT / "reports" / "story").iterdir()}
+    sizes = [(ROOT / one).stat().st_size for one in shown]
+    assert max(sizes) < 150_000 and sum(sizes) < 1_000_000
+
+
+def test_every_command_of_the_tour_is_one_that_can_be_typed():
+    lines = [shlex.split(line) for line in tour_commands()]
+    assert {words[1] for words in lines} >= {"split", "mark", "check", "guides", "compare"}
+    for _, name, *words in lines:
+        command = main.commands[name]
+        given, left, _ = command.make_parser(click.Context(command)).parse_args(words)
+        needed = [each.name for each in command.params if isinstance(each, click.Argument)]
+        assert not left and all(given[each] for each in needed), words
 
 
 @pytest.mark.parametrize("marker", ["on Debian", "test command"])

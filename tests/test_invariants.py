@@ -18,8 +18,6 @@ from tests.outside.figures import figure
 from tests.outside.planting import EXACT, placings, replaced, same_findings, write
 from tests.outside.rendering import write_sheet
 
-pytestmark = pytest.mark.usefixtures("looked_at_once")
-
 YAWS = {"front": 0.0, "three_quarter": 45.0, "side": 90.0, "back": 180.0}
 FIGURE = {
     "chin": 0.85, "eye": 0.92, "shoulder": 0.8, "elbow": 0.62, "wrist": 0.48, "fingertip": 0.38,

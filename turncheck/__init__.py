@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from turncheck.placing.dots import dots
     from turncheck.sheet.create import new
     from turncheck.sheet.wide_sheet import split
+    from turncheck.show.learning import learn
     from turncheck.show.survey import survey
 
 __version__ = VERSION
@@ -27,6 +28,7 @@ __all__ = [
     "compare",
     "dots",
     "guides",
+    "learn",
     "mark",
     "new",
     "pivots",
@@ -39,6 +41,7 @@ _CALLS = {
     "compare": "turncheck.checking",
     "dots": "turncheck.placing.dots",
     "guides": "turncheck.checking",
+    "learn": "turncheck.show.learning",
     "mark": "turncheck.placing",
     "new": "turncheck.sheet.create",
     "pivots": "turncheck.checking",

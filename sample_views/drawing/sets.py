@@ -32,6 +32,8 @@ symmetric = false
 kind = "height"
 """
 )
+#: How tall each is in the story, ground to crown.
+_CM = {"odo": 178, "pim": 112, "brindle": 86}
 _BIPED_VIEWS = {"front": 0, "three_quarter": 45, "side": 90, "back": 180}
 # Pim's planted drift: view, landmarks, kind, % of the figure (up positive), what to say.
 _PLANTED = (
@@ -61,7 +63,7 @@ def all_files() -> Files:
         pictures[name] = inked.picture
         drawn.append(Drawn(view, yaw, sightings(odo_figure, view, inked)))
         yield f"odo/{name}.png", pictures[name]
-    yield "odo/sheet.toml", sheet_toml("Odo", "B", "biped", "front", drawn, _ODO_EXTRA)
+    yield "odo/sheet.toml", sheet_toml("Odo", "B", "biped", "front", _CM["odo"], drawn, _ODO_EXTRA)
     yield "odo/landmarks.csv", landmarks_csv("odo", drawn, odo.CROWN)
     yield "odo/truth.json", truth_json(odo_figure, drawn, odo.CROWN)
     yield from _dots(odo_figure, pictures, drawn)
@@ -86,7 +88,7 @@ def _pim() -> Files:
         inked = draw(figure, view, width, height)
         yield f"pim/{name}.png", inked.picture
         drawn.append(Drawn(view, nominal, sightings(figure, view, inked)))
-    yield "pim/sheet.toml", sheet_toml("Pim", "A", "biped", "front", drawn, _TOLERANCES)
+    yield "pim/sheet.toml", sheet_toml("Pim", "A", "biped", "front", _CM["pim"], drawn, _TOLERANCES)
     yield "pim/landmarks.csv", landmarks_csv("pim", drawn, pim.CROWN)
     yield "pim/truth.json", truth_json(true, drawn, pim.CROWN)
     yield "pim/planted.toml", _planted_toml()
@@ -142,7 +144,10 @@ def _brindle() -> Files:
         yield f"brindle/{name}.png", inked.picture
         drawn.append(Drawn(view, yaw, sightings(figure, view, inked)))
     crown = figure.landmarks["crown"].xyz[1]
-    yield "brindle/sheet.toml", sheet_toml("Brindle", "A", "quadruped", "side", drawn, _TOLERANCES)
+    yield (
+        "brindle/sheet.toml",
+        sheet_toml("Brindle", "A", "quadruped", "side", _CM["brindle"], drawn, _TOLERANCES),
+    )
     yield "brindle/landmarks.csv", landmarks_csv("brindle", drawn, crown)
     yield "brindle/truth.json", truth_json(figure, drawn, crown)
 
@@ -189,7 +194,10 @@ def _dots(figure: Figure, pictures: dict[str, NDArray[np.uint8]], drawn: list[Dr
     key = "\n[dots]                    # the colour of the dot on each pivot\n" + "".join(
         f'{name} = "#{code}"\n' for name, code in _DOT_COLOURS.items()
     )
-    yield "dots/sheet.toml", sheet_toml("Odo", "B", "biped", "front", used, _ODO_EXTRA + key)
+    yield (
+        "dots/sheet.toml",
+        sheet_toml("Odo", "B", "biped", "front", _CM["odo"], used, _ODO_EXTRA + key),
+    )
     others = sorted({stem(n) for n in figure.landmarks} - set(PIVOTS))
     yield "dots/landmarks.csv", landmarks_csv("dots", used, odo.CROWN, others)
     yield "dots/truth.json", json_text({"dots": truth})

@@ -29,6 +29,7 @@ def sheet_toml(
     revision: str,
     vocabulary: str,
     reference: str,
+    height_cm: int,
     drawn: Sequence[Drawn],
     extra: str = "",
 ) -> str:
@@ -37,6 +38,7 @@ def sheet_toml(
         f"# {character} of the Kettle Pass Post. Drawn by sample_views/draw.py; see the README.",
         f'character = "{character}"',
         f'revision = "{revision}"',
+        f"height_cm = {height_cm:<15} # ground to crown, for the cast of the show",
         f'reference = "{reference}"      # the drawing the others are held against',
         'placing = "ground"        # every drawing stands on its own ground line',
         f'vocabulary = "{vocabulary}"',

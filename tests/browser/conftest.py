@@ -9,15 +9,19 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass, field
-from importlib import resources
-from typing import Any
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Error, Page, sync_playwright
 
 from tests.browser.letters import bare_machine
+from tests.browser.marking_pages import Running, RunningAlone, starting
+from tests.browser.pages import NewPage, Opened, Pages
+from tests.browser.report_pages import open_report
+from tests.places import SAMPLES
+from tests.report.drifting import LOW_ARM, drifting_sheet
+from tests.report.faulty import faulty_pim
+from turncheck.checking import check
 
 ARGUMENTS = (
     "--no-sandbox",
@@ -28,33 +32,6 @@ ARGUMENTS = (
     "--disable-component-update",
     "--disable-sync",
 )
-WCAG_AA = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
-
-
-@dataclass
-class Opened:
-    """A page, what it complained of, and what it asked the network for."""
-
-    page: Page
-    faults: list[str] = field(default_factory=list)
-    requests: list[str] = field(default_factory=list)
-
-    def violations(self) -> list[str]:
-        """What axe-core finds against WCAG 2.2 AA and its best practices.
-
-        The source is evaluated, since a strict policy lets no script element in.
-        """
-        axe = resources.files("axe_playwright_python").joinpath("axe.min.js").read_text("utf-8")
-        self.page.evaluate(axe)
-        found = self.page.evaluate(
-            "tags => axe.run({runOnly: tags, rules: {'target-size': {enabled: true}}})",
-            [*WCAG_AA, "best-practice"],
-        )
-        return [
-            f"{violation['id']}: {node['html'][:160]} {node.get('failureSummary', '')[:300]}"
-            for violation in found["violations"]
-            for node in violation["nodes"]
-        ]
 
 
 @pytest.fixture(scope="session")
@@ -76,40 +53,88 @@ def chromium(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
         browser.close()
 
 
-@contextmanager
-def opening(chromium: Browser) -> Iterator[Callable[..., Opened]]:
-    """Give a function that opens an empty page; its keywords are the context's."""
-    contexts = []
-
-    def open_page(**options: Any) -> Opened:
-        context = chromium.new_context(**{"viewport": {"width": 1440, "height": 900}} | options)
-        context.set_default_timeout(10_000)
-        contexts.append(context)
-        opened = Opened(context.new_page())
-        opened.page.on("pageerror", lambda error: opened.faults.append(str(error)))
-        opened.page.on(
-            "console",
-            lambda message: (
-                opened.faults.append(message.text) if message.type in ("error", "warning") else None
-            ),
-        )
-        opened.page.on("request", lambda request: opened.requests.append(request.url))
-        return opened
-
-    yield open_page
-    for context in contexts:
-        context.close()
+@pytest.fixture(scope="session")
+def pages(chromium: Browser) -> Pages:
+    return Pages(chromium)
 
 
 @pytest.fixture
-def new_page(chromium: Browser) -> Iterator[Callable[..., Opened]]:
+def new_page(pages: Pages, request: pytest.FixtureRequest) -> Iterator[NewPage]:
     """A function that opens an empty page; its keywords are the context's."""
-    with opening(chromium) as open_page:
+    with pages.opening(request.session) as open_page:
         yield open_page
 
 
 @pytest.fixture(scope="module")
-def shared_page(chromium: Browser) -> Iterator[Callable[..., Opened]]:
+def shared_page(pages: Pages, request: pytest.FixtureRequest) -> Iterator[NewPage]:
     """A function that opens a page for all tests of a file that only look at it."""
-    with opening(chromium) as open_page:
+    with pages.opening(request.session) as open_page:
         yield open_page
+
+
+@pytest.fixture(scope="session")
+def drifted(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The report of a small sheet with one arm too low, and a waiver."""
+    folder = tmp_path_factory.mktemp("drifted")
+    more = "[[waivers]]\ncheck = 'height'\nview = 'side'\nsubject = 'chin'\n"
+    more += "reason = 'drawn so'\nby = 'lead'\n"
+    sheet = drifting_sheet(folder / "sheet", drift=LOW_ARM, repeats=True, toml_extra=more)
+    check(sheet).save(folder)
+    return folder / "report.html"
+
+
+@pytest.fixture
+def opened(drifted: Path, new_page: NewPage) -> Opened:
+    """The report for a test that does something on it."""
+    report = new_page()
+    open_report(report.page, drifted)
+    return report
+
+
+@pytest.fixture(scope="module")
+def looked_at(drifted: Path, shared_page: NewPage) -> Opened:
+    """The report for the tests that change nothing on it."""
+    report = shared_page()
+    open_report(report.page, drifted)
+    return report
+
+
+@pytest.fixture(scope="session")
+def pim_report(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The report of a sample."""
+    folder = tmp_path_factory.mktemp("pim")
+    check(SAMPLES / "pim").save(folder)
+    return folder / "report.html"
+
+
+@pytest.fixture(scope="module")
+def pim(pim_report: Path, shared_page: NewPage) -> Page:
+    return open_report(shared_page(reduced_motion="reduce").page, pim_report)
+
+
+@pytest.fixture(scope="session")
+def faulty(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The report of a sheet with faults of every kind."""
+    folder = tmp_path_factory.mktemp("faulty")
+    check(faulty_pim(folder / "sheet")).save(folder)
+    return folder / "report.html"
+
+
+@pytest.fixture(scope="module")
+def faults_looked_at(faulty: Path, shared_page: NewPage) -> Opened:
+    """The report with faults of every kind, for the tests that change nothing on it."""
+    report = shared_page()
+    open_report(report.page, faulty)
+    return report
+
+
+@pytest.fixture
+def start(tmp_path: Path) -> Iterator[Callable[..., Running]]:
+    """A function that starts marking a copy of a sample, in this process."""
+    yield from starting(tmp_path, Running)
+
+
+@pytest.fixture
+def start_alone(tmp_path: Path) -> Iterator[Callable[..., RunningAlone]]:
+    """The same as a person starts it, in a process of its own."""
+    yield from starting(tmp_path, RunningAlone)

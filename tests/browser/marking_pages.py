@@ -4,28 +4,52 @@ from __future__ import annotations
 
 import csv
 import json
+import math
 import os
 import shutil
 import signal
+import socket
 import subprocess
 import sys
+import time
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from pathlib import Path
 from threading import Thread
 from typing import Any, TypeVar
 
 from playwright.sync_api import Page, expect
 
-from tests.browser.conftest import Opened
 from tests.browser.letters import in_letters
+from tests.browser.pages import NewPage, Opened
 from tests.places import ROOT, SAMPLES
 from turncheck import assets
 from turncheck.placing.server import MarkingServer
 from turncheck.placing.session import Session
 
-NewPage = Callable[..., Opened]
 Run = TypeVar("Run", bound="Running")
 VIEWS = ("front", "three_quarter", "side", "back", "back_three_quarter")
+
+
+class Serving(MarkingServer):
+    """Ends when the answers under way are made, though the browser may hold its lines open."""
+
+    daemon_threads = False
+
+    def __init__(self, session: Session) -> None:
+        self._lines: list[socket.socket] = []
+        super().__init__(session)
+
+    def get_request(self) -> tuple[socket.socket, Any]:
+        line, address = super().get_request()
+        self._lines.append(line)
+        return line, address
+
+    def server_close(self) -> None:
+        for line in self._lines:
+            with suppress(OSError):  # it is closed
+                line.shutdown(socket.SHUT_RD)
+        super().server_close()
 
 
 class Running:
@@ -36,8 +60,7 @@ class Running:
         self.begin()
 
     def begin(self) -> None:
-        self.server = MarkingServer(Session(self.folder))
-        self.server.daemon_threads = False  # the end waits for answers that are being made
+        self.server = Serving(Session(self.folder))
         self.thread = Thread(target=self.server.serve_forever, kwargs={"poll_interval": 0.02})
         self.thread.start()
         self.url = self.server.url
@@ -160,9 +183,23 @@ def choose(page: Page, title: str, view: str | None = None) -> None:
     page.locator(".landmark", has=page.get_by_text(title, exact=True)).click()
 
 
+#: How near a second click is one on the same spot, px of the screen, and for how long, s.
+SAME_SPOT, TWICE = 8.0, 0.42
+_clicked: tuple[float, tuple[float, float]] = -math.inf, (0.0, 0.0)
+
+
 def click(page: Page, view: str, x: float, y: float) -> None:
-    page.mouse.click(*spot(page, view, x, y))
-    page.wait_for_timeout(420)  # or the next at the same spot would be a double click
+    """Click on a spot of a drawing, and never twice on the same at once."""
+    click_at(page, *spot(page, view, x, y))
+
+
+def click_at(page: Page, x: float, y: float) -> None:
+    global _clicked
+    when, where = _clicked
+    if math.dist(where, (x, y)) < SAME_SPOT:
+        page.wait_for_timeout(1000.0 * max(when + TWICE - time.monotonic(), 0.0))
+    page.mouse.click(x, y)
+    _clicked = time.monotonic(), (x, y)
 
 
 def mark(page: Page, view: str, landmark: str, by: str = "") -> Any:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -12,13 +11,12 @@ from playwright.sync_api import Page, expect
 from pypdf import PdfReader
 
 import turncheck
-from tests.browser.conftest import Opened
+from tests.browser.pages import NewPage, Opened
 from tests.sheets import edit, make_sheet
 from turncheck.revisions.save import save_comparison
 
 pytestmark = pytest.mark.browser
 
-NewPage = Callable[..., Opened]
 HOSTILE = "</script><script>window.ran=1</script>"
 
 

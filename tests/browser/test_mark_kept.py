@@ -6,7 +6,7 @@ import json
 import os
 import shutil
 import signal
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -14,7 +14,6 @@ from playwright.sync_api import expect
 
 from tests.browser.marking_pages import (
     SAMPLES,
-    NewPage,
     Running,
     RunningAlone,
     choose,
@@ -26,21 +25,11 @@ from tests.browser.marking_pages import (
     saved,
     show_all,
     spot,
-    starting,
 )
+from tests.browser.pages import NewPage
 from turncheck.checking import check
 
 pytestmark = pytest.mark.browser
-
-
-@pytest.fixture
-def start(tmp_path: Path) -> Iterator[Callable[..., Running]]:
-    yield from starting(tmp_path, Running)
-
-
-@pytest.fixture
-def start_alone(tmp_path: Path) -> Iterator[Callable[..., RunningAlone]]:
-    yield from starting(tmp_path, RunningAlone)
 
 
 def test_a_nudge_is_saved_when_the_page_is_closed_at_once(

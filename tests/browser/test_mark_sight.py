@@ -12,7 +12,6 @@ from playwright.sync_api import expect
 
 from tests.browser.letters import LETTERS
 from tests.browser.marking_pages import (
-    NewPage,
     Running,
     choose,
     mark,
@@ -21,20 +20,15 @@ from tests.browser.marking_pages import (
     saved,
     show_all,
     spot,
-    starting,
     unreadable,
     unreadable_going_through,
 )
+from tests.browser.pages import NewPage
 from tests.places import SAMPLES
 
 pytestmark = pytest.mark.browser
 
 LONG = "badge_on_the_outer_side_of_the_strap_over_the_left_shoulder"
-
-
-@pytest.fixture
-def start(tmp_path: Path) -> Iterator[Callable[..., Running]]:
-    yield from starting(tmp_path, Running)
 
 
 def add_a_long_name(folder: Path) -> None:

@@ -7,18 +7,17 @@ import json
 import math
 import statistics
 import time
-from collections.abc import Callable, Iterator
-from pathlib import Path
+from collections.abc import Callable
 
 import numpy as np
 import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.marking_pages import (
-    NewPage,
     Running,
     choose,
     click,
+    click_at,
     close_to,
     go_to,
     mark,
@@ -27,18 +26,13 @@ from tests.browser.marking_pages import (
     saved,
     show_all,
     spot,
-    starting,
     truth,
 )
+from tests.browser.pages import NewPage
 from tests.places import SAMPLES
 from turncheck.checking import check
 
 pytestmark = pytest.mark.browser
-
-
-@pytest.fixture
-def start(tmp_path: Path) -> Iterator[Callable[..., Running]]:
-    yield from starting(tmp_path, Running)
 
 
 def in_hand(page: Page) -> list[str]:
@@ -177,7 +171,7 @@ def test_an_honest_hand_at_the_widest_zoom_stays_on_model(
     )
     page = open_page(new_page, running, viewport={"width": width, "height": 800}).page
     show_all(page)
-    where, hand, last = truth(sample), np.random.default_rng(seed), [0, 0]
+    where, hand = truth(sample), np.random.default_rng(seed)
     for _ in range(250):
         view, name = json.loads(page.locator("#lineup").get_attribute("data-up") or "")
         if name is None:
@@ -189,10 +183,7 @@ def test_an_honest_hand_at_the_widest_zoom_stays_on_model(
         true = {"x": drawn["axis"], "y": drawn["ground"]}
         true = true if name == "ground" else drawn["landmarks"][name]
         at = [round(value + hand.normal()) for value in spot(page, view, true["x"], true["y"])]
-        if math.dist(at, last) < 6:
-            page.wait_for_timeout(420)  # or it would be a double click
-        page.mouse.click(*at)
-        last = at
+        click_at(page, *at)
         behind = "behind" in (mark(page, view, name).get_attribute("class") or "")
         if behind != (seen[view, name]["visibility"] == "hidden"):
             page.keyboard.press("h")

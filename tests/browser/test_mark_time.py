@@ -14,13 +14,14 @@ import csv
 import json
 import math
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from tests.browser.marking_pages import NewPage, Running, mark, open_page, spot, starting, truth
+from tests.browser.marking_pages import Running, mark, open_page, spot, truth
+from tests.browser.pages import NewPage
 from tests.places import SAMPLES
 from turncheck.checking import check
 from turncheck.checks.register import open_sheet
@@ -31,11 +32,6 @@ KEY, POINT, MENTAL = 0.20, 1.10, 1.35
 #: Screen px by which a hand slips, and within which a proposal that is looked at is let pass.
 SLIP, LET_PASS = 1.0, 5.0
 BEFORE = 5.2  # minutes for Pim's 143 points by the same count, when each was clicked for itself
-
-
-@pytest.fixture
-def start(tmp_path: Path) -> Iterator[Callable[..., Running]]:
-    yield from starting(tmp_path, Running)
 
 
 def test_a_sheet_of_four_drawings_takes_half_the_time(
@@ -86,7 +82,6 @@ def test_a_sheet_of_four_drawings_takes_half_the_time(
         page.wait_for_selector("#lineup[data-rests=true]", timeout=20_000)
     minutes = (KEY * did["key"] + POINT * did["point"] + MENTAL * len(minds)) / 60
     print(f"{len(seen)} points: {minutes:.2f} min; {dict(did)}, {len(minds)} M, {travel:.0f} px")
-    page.wait_for_timeout(500)
     assert set(running.rows) == {(view, name, "") for view, name in seen}
     done, _, every, *_ = page.locator("#done").inner_text().split()
     assert done == every

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from tests.places import SAMPLES
 from tests.sheets import make_sheet
@@ -20,8 +21,8 @@ PATIENCE = 60
 FULL = Path("/dev/full")
 COMMANDS = (
     ("check", "tib"), ("check", "tib", "--json"), ("check", "--help"), ("--help",), ("--version",),
-    ("new", "k", "tib/front.png"), ("split", SAMPLES / "wide" / "wide.png", "k"),
-    ("dots", SAMPLES / "dots"), ("export", "tib", "there.json"), ("mark", "tib", "--no-browser"),
+    ("new", "k", "tib/front.png"), ("split", "wide.png", "k"),
+    ("dots", "tib"), ("export", "tib", "there.json"), ("mark", "tib", "--no-browser"),
     ("import", "tib", "placed.json"),
 )  # fmt: skip
 #: Those that write files, and have written them before they answer.
@@ -32,7 +33,9 @@ Run = Callable[..., subprocess.CompletedProcess[str]]
 
 @pytest.fixture
 def run(tmp_path: Path) -> Run:
-    make_sheet(tmp_path / "tib")
+    make_sheet(tmp_path / "tib", toml_extra='[dots]\nneck = "#ff0000"')
+    with Image.open(SAMPLES / "wide" / "wide.png") as wide:
+        wide.reduce(4).save(tmp_path / "wide.png")
     main(["export", str(tmp_path / "tib"), str(tmp_path / "placed.json")], standalone_mode=False)
 
     def run(

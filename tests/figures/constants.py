@@ -149,6 +149,11 @@ PROPOSALS: Tried = {
     "placing.proposing.ROW_SD": (0.1, 0.18, 0.25, 0.29),
 }
 
+LEARNED: Tried = {
+    "show.fitting.OUTLINE_SHARE": (0.95, 0.99, 0.999),
+    "show.fitting.SCORES_MOST": (0.2, 0.35, 0.5, 0.8),
+}
+
 BETWEEN: Tried = {
     "geometry.outlines.between.BOUNDS_CLOSE": (0.0, 2.0, 4.0, 6.0, 100.0),
     "geometry.outlines.between.BETWEEN_BOUNDS": (0.5, 0.55, 0.6, 0.65, 0.7),
@@ -175,6 +180,7 @@ PAGES: Mapping[str, Sequence[Tried]] = {
     "wide_sheets": (SPLITTING, PARTS, TOUCHING),
     "dots": (DOTS,),
     "proposals": (PROPOSALS,),
+    "learned": (LEARNED,),
     "angles": (BETWEEN,),
     "habits": (HABITS,),
     "speed": (),

@@ -83,6 +83,12 @@ def test_the_far_side_and_what_hides_it_are_told(odo):
     assert of(odo, "neck", "side").side == "middle"
 
 
+def test_a_limb_beside_its_fellow_is_not_behind_it(odo):
+    for one in odo.places:
+        if one.view in ("front", "back") and one.pivot.endswith(("_l", "_r")):
+            assert not one.hidden_behind.endswith({"l": "_r", "r": "_l"}[one.pivot[-1]]), one
+
+
 def test_each_pivot_is_carried_by_one_that_stands_before_it(odo):
     for view in odo.checked.measured.views:
         told = [one for one in odo.places if one.view == view]

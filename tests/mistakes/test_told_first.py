@@ -17,8 +17,6 @@ from tests.places import SAMPLES
 from tests.sheets import edit
 from turncheck.cli import main
 
-pytestmark = pytest.mark.usefixtures("looked_at_once")
-
 
 @pytest.fixture
 def sheet(tmp_path: Path) -> Path:

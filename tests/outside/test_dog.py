@@ -17,8 +17,6 @@ from tests.outside.planting import EXACT, blamed, off_model, only_move, only_who
 from tests.outside.rendering import SheetTruth, write_sheet
 from turncheck.sheet.vocabulary import read_vocabulary
 
-pytestmark = pytest.mark.usefixtures("looked_at_once")
-
 YAWS = {"front": 0.0, "three_quarter": 45.0, "side": 90.0, "back": 180.0}
 HEIGHT_PX = 600.0
 DRIFT_PX = 15.0

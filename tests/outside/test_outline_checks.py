@@ -19,8 +19,6 @@ from tests.outside.rendering import write_sheet
 from turncheck.checking import Checked
 from turncheck.instructions import Work
 
-pytestmark = pytest.mark.usefixtures("looked_at_once")
-
 YAWS = {"front": 0.0, "three_quarter": 45.0, "side": 90.0, "back": 180.0}
 HEIGHT = 1000.0
 

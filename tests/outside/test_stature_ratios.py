@@ -20,8 +20,6 @@ from tests.outside.figures import figure
 from tests.outside.planting import EXACT, blamed, off_model, only_move, replaced, row
 from tests.outside.rendering import write_sheet
 
-pytestmark = pytest.mark.usefixtures("looked_at_once")
-
 DRILLIS_CONTINI = {
     "eye": 0.936, "chin": 0.870, "shoulder": 0.818, "elbow": 0.630, "hip": 0.530,
     "wrist": 0.485, "fingertip": 0.377, "knee": 0.285, "ankle": 0.039,

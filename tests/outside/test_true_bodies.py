@@ -29,8 +29,6 @@ from tests.outside.rendering import SheetTruth, write_sheet
 from turncheck.checking import Checked
 from turncheck.sheet.vocabulary import read_vocabulary
 
-pytestmark = pytest.mark.usefixtures("looked_at_once")
-
 YAWS = {"front": 0.0, "three_quarter": 45.0, "side": 90.0, "back": 180.0}
 HEIGHT_PX = 600.0
 DRIFT_PX = 15.0  # 2.5 % of the height

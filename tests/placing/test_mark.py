@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import threading
+import time
 from pathlib import Path
 
+import numpy as np
 import pytest
 from click.testing import CliRunner
 
 from turncheck import placing
 from turncheck.cli import main
+from turncheck.placing.drawings import Drawing
 from turncheck.placing.server import MarkingServer
+from turncheck.placing.session import Session
+from turncheck.sheet.model import View
 
 
 @pytest.fixture
@@ -61,6 +67,28 @@ def test_the_page_is_where_it_was_and_nobody_else_may_read_where(
     kept.write_text("{", "utf-8")
     placing.mark(sheet_folder, ready=lambda url: None)
     assert opened[2] != opened[1]
+
+
+def test_at_the_end_no_drawing_is_being_made(
+    sheet_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun, made = threading.Event(), []
+
+    def slowly(view: View) -> Drawing:
+        begun.set()
+        time.sleep(0.05)
+        made.append(view.name)
+        return Drawing(np.full((4, 4, 3), 255, np.uint8), 1.0)
+
+    monkeypatch.setattr("turncheck.placing.drawings._decoded", slowly)
+    session = Session(sheet_folder)
+    session.drawings.prepare()
+    assert begun.wait(5)
+    session.finish()
+    so_far = list(made)
+    assert 1 <= len(so_far) < len(session.sheet.views)
+    time.sleep(0.1)
+    assert made == so_far
 
 
 @pytest.mark.parametrize("arguments", [["nowhere"], [".", "--port", "99999"], []])

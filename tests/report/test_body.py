@@ -40,8 +40,6 @@ from turncheck.report.lineup import build_lineup
 from turncheck.report.outline import build_outline
 from turncheck.report.redraws import build_redraws
 
-pytestmark = pytest.mark.usefixtures("looked_at_once")
-
 
 def facts_of(checked: Checked) -> Facts:
     return gather(checked, checked.summary())

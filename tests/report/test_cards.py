@@ -27,8 +27,6 @@ from turncheck.report.redraws import build_redraws
 from turncheck.sheet.vocabulary import Landmark
 from turncheck.wording.instructions import Telling
 
-pytestmark = pytest.mark.usefixtures("looked_at_once")
-
 
 def facts_of(checked: Checked) -> Facts:
     return gather(checked, checked.summary())

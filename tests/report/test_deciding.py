@@ -14,8 +14,6 @@ from turncheck.report import build_report
 from turncheck.report.deciding import NAMED, build_deciding
 from turncheck.report.facts import Facts, gather
 
-pytestmark = pytest.mark.usefixtures("looked_at_once")
-
 
 def facts_of(folder: Path) -> Facts:
     checked = check(folder)

@@ -17,8 +17,6 @@ from turncheck.report.driftmap import Spot, build_driftmap
 from turncheck.report.facts import Facts, gather, slugs
 from turncheck.report.lineup import build_lineup, spread
 
-pytestmark = pytest.mark.usefixtures("looked_at_once")
-
 
 def facts_of(folder: Path) -> Facts:
     checked = check(folder)

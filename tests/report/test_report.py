@@ -24,8 +24,6 @@ from turncheck.images.describing import describe_drawings
 from turncheck.report import build_report
 from turncheck.revisions.approving import approve
 
-pytestmark = pytest.mark.usefixtures("looked_at_once")
-
 HOSTILE = "</script><script>alert(1)</script>\"><img src=x onerror=alert(2)>'{{ 7*7 }}"
 
 

@@ -2,15 +2,11 @@
 
 from pathlib import Path
 
-import pytest
-
 from tests.report.drifting import LOW_ARM, drifting_sheet
 from turncheck.checking import check
 from turncheck.handover.pivots import pivots_of
 from turncheck.report.facts import gather
 from turncheck.report.rig import build_rig
-
-pytestmark = pytest.mark.usefixtures("looked_at_once")
 
 
 def test_every_drawing_has_the_pivots_that_the_table_has(tmp_path: Path) -> None:

@@ -19,6 +19,7 @@ from turncheck.cli.compare import compare
 from turncheck.cli.dots import dots
 from turncheck.cli.exchange import export_, import_
 from turncheck.cli.guides import guides
+from turncheck.cli.learn import learn
 from turncheck.cli.mark import mark
 from turncheck.cli.new import new
 from turncheck.cli.pivots import pivots
@@ -172,6 +173,7 @@ for command in (
     pivots,
     guides,
     survey,
+    learn,
 ):
     main.add_command(command)
 

@@ -2,6 +2,7 @@
 
 import enum
 import math
+from functools import lru_cache
 
 import numpy as np
 
@@ -68,6 +69,7 @@ def certain(slips: float) -> float:
     return max(CERTAIN, CERTAIN_WILD * float(np.cbrt(slips)))
 
 
+@lru_cache(maxsize=4096)
 def coverage(dof: float) -> float:
     """Return the factor that one-sided 95 % takes where the uncertainty itself is estimated.
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
@@ -36,6 +37,14 @@ STAND_CHI_SQUARE = 18.4
 STAND_SLIPS_TO, STAND_BELIEF = 3.0, 3.0
 
 
+class _Known(NamedTuple):
+    """Of a table, 0 where not placed: heights, standard uncertainties, and what each counts."""
+
+    heights: Floats
+    sd: Floats
+    certain: Floats
+
+
 @dataclass(frozen=True)
 class HeightTable:
     """The height of each of N landmarks in each of V views, and what it owes to V * N placings.
@@ -59,15 +68,10 @@ class HeightTable:
     def with_view(self, v: int, other: HeightTable) -> HeightTable:
         """Return the table with one view's heights from another table."""
         mine = np.arange(len(self.heights))[:, None] == v
-        names = [field.name for field in fields(self)]
-        pairs = ((getattr(self, name), getattr(other, name)) for name in names)
-        return HeightTable(*(np.where(mine, theirs, own) for own, theirs in pairs))
-
-    @cached_property
-    def _filled(self) -> tuple[Floats, Floats, Floats]:
-        """(V, N) heights, placings' sd and one over its square, 0 where not placed."""
-        certain = np.nan_to_num(1.0 / self.sd**2)
-        return np.nan_to_num(self.heights), np.nan_to_num(self.sd), certain
+        names = [one.name for one in fields(self)]
+        return HeightTable(
+            *(np.where(mine, getattr(other, name), getattr(self, name)) for name in names)
+        )
 
     def means(self, columns: list[int]) -> tuple[Floats, Floats]:
         """Return the mean height of some landmarks in each view, and what it owes to placings.
@@ -78,10 +82,10 @@ class HeightTable:
             (V,) base px, of those landmarks that the view has, each counting by how surely it is
             placed, NaN where it has none; (V, V * N) base px, as `ground_errors`.
         """
-        certain = self._certainties(columns)
+        certain = self._known.certain[:, columns]
         total = certain.sum(axis=1)
         weights = certain / np.where(total > 0, total, 1.0)[:, None]
-        heights = (weights * self._filled[0][:, columns]).sum(axis=1)
+        heights = (weights * self._known.heights[:, columns]).sum(axis=1)
         each = np.eye(len(weights))[:, :, None] * weights
         return np.where(total > 0, heights, np.nan), self._errors(each, np.array(columns))
 
@@ -101,7 +105,7 @@ class HeightTable:
         drift, sd
             Base px; NaN where both have none of these landmarks in common.
         """
-        certain = self._certainties(columns)
+        certain = self._known.certain[:, columns]
         mine, theirs = (np.where(side[:, None], certain, 0.0) for side in (views, others))
         count = mine.sum(axis=0)
         common = (count > 0) & (theirs.sum(axis=0) > 0)
@@ -110,7 +114,7 @@ class HeightTable:
         mine, theirs = mine[:, common], theirs[:, common]
         at = np.array(columns)[common]
         weights = mine / mine.sum(axis=0) - theirs / theirs.sum(axis=0)
-        drifts = (weights * self._filled[0][:, at]).sum(axis=0)
+        drifts = (weights * self._known.heights[:, at]).sum(axis=0)
         each = np.eye(len(at))[:, None, :] * weights
         rows = self._errors(each, at)
         own = rows.reshape(len(at), *self.sd.shape)[np.arange(len(at)), :, at].T
@@ -119,14 +123,16 @@ class HeightTable:
         row = share @ rows
         return float(share @ drifts), float(np.sqrt(row @ row))
 
-    def _certainties(self, columns: list[int]) -> Floats:
-        return self._filled[2][:, columns]
+    @cached_property
+    def _known(self) -> _Known:
+        zeroed = (self.heights, self.sd, 1.0 / self.sd**2)
+        return _Known(*map(np.nan_to_num, zeroed))
 
     def _errors(self, weights: Floats, columns: Ints) -> Floats:
         """Return (M, V * N) what M weighted sums, (M, V, n), of some landmarks' heights owe."""
-        by_height = (weights * self._filled[0][:, columns]).sum(axis=2)
+        by_height = (weights * self._known.heights[:, columns]).sum(axis=2)
         errors: Floats = weights.sum(axis=2) @ self.ground_errors - by_height @ self.scale_errors
-        own = weights * self._filled[1][:, columns]
+        own = weights * self._known.sd[:, columns]
         errors.reshape(len(weights), *self.sd.shape)[:, :, columns] += own
         return errors
 

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -98,8 +99,16 @@ class Heights:
 
     def dof(self, *landmarks: str) -> float:
         """Return the degrees of freedom that the placing error of some landmarks rests on."""
-        columns = self.columns(*landmarks)
-        return dof_of_sum(self.sd[:, columns] ** 2, self.placing.dof[:, columns])
+        if landmarks not in self._dofs:
+            columns = self.columns(*landmarks)
+            self._dofs[landmarks] = dof_of_sum(
+                self.sd[:, columns] ** 2, self.placing.dof[:, columns]
+            )
+        return self._dofs[landmarks]
+
+    @cached_property
+    def _dofs(self) -> dict[tuple[str, ...], float]:
+        return {}
 
     @property
     def tall(self) -> Bools:

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -91,7 +91,7 @@ def measure(
     seen = tuple(features.get(name, NO_FEATURES) for name in heights.views)
     camera = _camera(heights, turn)
     return Measurement(
-        **vars(heights),
+        **{one.name: getattr(heights, one.name) for one in fields(heights)},
         placing_error=placing_errors(list(spots.values()), sizes),
         features=seen,
         turn=turn,

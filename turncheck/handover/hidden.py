@@ -53,7 +53,8 @@ def covered_by(measured: Measurement, spots: Floats, v: int, i: int) -> str:
     """Return the part that covers a hidden point of a drawing; '' where it is seen, or none does.
 
     Of the parts before it, as seen from the drawing, the one whose line passes nearest; `spots` are
-    as of `spots_of`.
+    as of `spots_of`. Two limbs of a pair have room beside each other, so neither is thicker than
+    they are apart in space: the other one covers a point only within half of that.
     """
     if not measured.hidden[v, i] and math.isfinite(measured.y[v, i]):
         return ""
@@ -67,8 +68,8 @@ def covered_by(measured: Measurement, spots: Floats, v: int, i: int) -> str:
             for n, name in enumerate(measured.landmarks)
             if marks[name].part == part and np.isfinite(spots[n]).all()
         ]
-        away = _distance(spots[i], np.array(chain)) if len(chain) > 1 else math.inf
-        if away < reach:
+        away, apart = _distances(spots[i], np.array(chain)) if len(chain) > 1 else (math.inf,) * 2
+        if away < (min(reach, 0.5 * apart) if _are_pair(own, part) else reach):
             near[part] = away
     return min(near, key=lambda part: (near[part], part), default="")
 
@@ -81,8 +82,12 @@ def spots_of(measured: Measurement, body: Body, v: int) -> Floats:
     return np.column_stack([x / scale.scale, y / scale.scale, body.depth[v]])
 
 
-def _distance(spot: Floats, chain: Floats) -> float:
-    """Return how far a spot lies from the line through some points that lie before it.
+def _are_pair(one: str, other: str) -> bool:
+    return {one[-2:], other[-2:]} == {"_l", "_r"} and one[:-2] == other[:-2]
+
+
+def _distances(spot: Floats, chain: Floats) -> tuple[float, float]:
+    """Return how far a spot lies from the line through some points before it, drawn and in space.
 
     Infinite where the line lies behind. `chain` (M, 3) and `spot` (3,) are x, y and depth.
     """
@@ -91,5 +96,6 @@ def _distance(spot: Floats, chain: Floats) -> float:
     along = np.clip(((spot[:2] - starts[:, :2]) * ways[:, :2]).sum(axis=1) / lengths, 0.0, 1.0)
     nearest = starts + along[:, None] * ways
     before = ~(nearest[:, 2] <= spot[2])
-    away = np.hypot(*(nearest[:, :2] - spot[:2]).T)
-    return float(np.where(before, away, np.inf).min())
+    away = np.where(before, np.hypot(*(nearest[:, :2] - spot[:2]).T), np.inf)
+    at = int(np.argmin(away))
+    return float(away[at]), float(np.linalg.norm(nearest[at] - spot))

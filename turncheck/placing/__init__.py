@@ -44,7 +44,8 @@ def mark(
     ready
         Called with the page's address when it can be opened.
     remark
-        Called, after that, with a sentence on each drawing's file that is odd.
+        Called, after that, with a sentence on each drawing's file that is odd, and on what was
+        learned from the show's other sheets.
 
     Raises
     ------
@@ -59,6 +60,8 @@ def mark(
         ready(server.url)
         for sentence in drawing_remarks(view.picture for view in session.sheet.views.values()):
             remark(sentence)
+        if session.learned_says:
+            remark(session.learned_says)
         if browser:
             webbrowser.open(server.url)
         server.serve_forever(poll_interval=0.2)

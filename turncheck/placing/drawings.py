@@ -16,6 +16,7 @@ from turncheck.errors import TurncheckError
 from turncheck.images.figure_mask import figure_mask, mask_from
 from turncheck.images.picture_file import decode
 from turncheck.images.thumbnail import webp
+from turncheck.placing.silhouette import Spot, silhouette_spots
 from turncheck.sheet.model import Sheet, View
 
 Pixels = npt.NDArray[np.uint8]
@@ -70,6 +71,17 @@ class Drawing:
         left, top, right, bottom = (float(edge / self.scale - 0.5) for edge in edges)
         return left, top, right, bottom
 
+    def spots(self, straight: bool, upright: bool) -> dict[str, Spot]:
+        """Return what the shape alone tells, as `silhouette_spots` does; px of `pixels`."""
+        if (straight, upright) not in self._spots:
+            found = {} if self.figure is None else silhouette_spots(self.figure, straight, upright)
+            self._spots[straight, upright] = found
+        return self._spots[straight, upright]
+
+    @cached_property
+    def _spots(self) -> dict[tuple[bool, bool], dict[str, Spot]]:
+        return {}
+
     def to_own(self, at: float) -> float:
         """Return a position in `pixels` as px of the drawing, centres of pixels being whole."""
         return (at + 0.5) / self.scale - 0.5
@@ -86,16 +98,28 @@ class Drawings:
         self._views = sheet.views
         self._done: dict[str, Drawing] = {}
         self._lock = threading.Lock()
+        self._ended = threading.Event()
+        self._preparing = threading.Thread(target=self._make, daemon=True)
 
     def prepare(self) -> None:
         """Start to make them all, so that the page need not wait for them."""
+        self._preparing.start()
 
-        def make() -> None:
-            for view in self._views:
-                with suppress(TurncheckError):  # said when the page asks for it
-                    _ = self[view].webp
+    def end(self) -> None:
+        """Make no more, and wait for the one that is under way.
 
-        threading.Thread(target=make, daemon=True).start()
+        A thread that is cut off in the middle of one takes the process down with it.
+        """
+        self._ended.set()
+        if self._preparing.is_alive():
+            self._preparing.join()
+
+    def _make(self) -> None:
+        for view in self._views:
+            if self._ended.is_set():
+                return
+            with suppress(TurncheckError):  # said when the page asks for it
+                _ = self[view].webp
 
     def __iter__(self) -> Iterator[str]:
         return iter(self._views)

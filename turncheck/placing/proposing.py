@@ -1,9 +1,10 @@
 """Proposes placings from what the drawings show by themselves; a person accepts or ignores them.
 
-Two sources: the shape of the figure (`silhouette`), and the landmarks of the reference, which
-lie in the same row of every other view. Where in that row is told by a body turned about its
-axis (`body`); how deep in it a landmark lies, by the shape of a side view until it is placed there.
-Searching the row for a patch of the drawing that looks alike was tried and gave nothing more.
+Three sources: the shape of the figure (`silhouette`); the landmarks of the reference, which lie in
+the same row of every other view; and what the show's marked sheets have taught (`learned`), where
+that was found to lie nearer. Where in a row is told by a body turned about its axis (`body`); how
+deep in it a landmark lies, by the shape of a side view until it is placed there. Searching the row
+for a patch of the drawing that looks alike was tried and gave nothing more.
 """
 
 from __future__ import annotations
@@ -18,8 +19,9 @@ from turncheck.geometry.height_scale import HeightScale
 from turncheck.geometry.heights import Average, averaged
 from turncheck.placing.body import Seen, solve_body
 from turncheck.placing.drawings import Drawing, Drawings
+from turncheck.placing.learned.model import LearnedPoints
 from turncheck.placing.live_verdicts import UNSEEN_SD, Readings, read_so_far
-from turncheck.placing.silhouette import ends_of, legs_between, silhouette_spots
+from turncheck.placing.silhouette import ends_of, legs_between
 from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import Sheet
 from turncheck.sheet.vocabulary import Landmark
@@ -74,7 +76,12 @@ class Proposal:
     hidden: bool = False
 
 
-def propose(sheet: Sheet, placings: Sequence[Placing], drawings: Drawings) -> list[Proposal]:
+def propose(
+    sheet: Sheet,
+    placings: Sequence[Placing],
+    drawings: Drawings,
+    learned: LearnedPoints | None = None,
+) -> list[Proposal]:
     """Return a proposal for every landmark not yet placed on a view of which something is known."""
     readings = read_so_far(sheet, placings, [])
     placed = {(placing.view, placing.landmark) for placing in placings}
@@ -86,7 +93,7 @@ def propose(sheet: Sheet, placings: Sequence[Placing], drawings: Drawings) -> li
         if drawing.figure is None or drawing.box is None:
             continue
         percent = (drawing.box[3] - drawing.box[1]) / 100.0
-        spots = silhouette_spots(drawing.figure, view in straight, upright)
+        spots = drawing.spots(view in straight, upright)
         for name, (x, y) in spots.items():
             if name in sheet.vocabulary.landmarks:
                 sd = SHAPE_SD[name]
@@ -96,11 +103,35 @@ def propose(sheet: Sheet, placings: Sequence[Placing], drawings: Drawings) -> li
                 )
     for proposal in _same_rows(sheet, placings, drawings, readings):
         found[proposal.view, proposal.landmark] = proposal
+    if learned is not None:
+        found |= _learned(learned, placings, sheet, found)
     return [
         _inside(sheet, proposal)
         for key, proposal in found.items()
         if key not in placed and math.isfinite(proposal.x) and math.isfinite(proposal.y)
     ]
+
+
+def _learned(
+    learned: LearnedPoints,
+    placings: Sequence[Placing],
+    sheet: Sheet,
+    others: Mapping[tuple[str, str], Proposal],
+) -> dict[tuple[str, str], Proposal]:
+    """Return what the show's sheets tell, on the height of the same row where that is known."""
+    found = {}
+    for (view, name), spot in learned.spots(averaged(placings)).items():
+        own = spot.percent
+        other = others.get((view, name))
+        known = name in sheet.vocabulary.landmarks and spot.sd <= HINT_UP_TO * own
+        if known and (spot.nearer or other is None):
+            ruled = other is not None and other.ruled
+            y = other.y if other is not None and other.ruled else spot.y
+            sd, doubtful = max(spot.sd, UNSEEN_SD * own), spot.sd > SURE_UP_TO * own
+            found[view, name] = Proposal(
+                view, name, spot.x, y, "the show's sheets", sd, doubtful, ruled, spot.hidden
+            )
+    return found
 
 
 def _inside(sheet: Sheet, proposal: Proposal) -> Proposal:

@@ -14,6 +14,8 @@ from turncheck.checks.register import open_sheet
 from turncheck.errors import UNSHOWN, TurncheckError
 from turncheck.placing.drawings import Drawings
 from turncheck.placing.earlier import Earlier
+from turncheck.placing.learned.model import LearnedPoints
+from turncheck.placing.learned.model_file import find_model
 from turncheck.placing.live_verdicts import as_message, read_so_far
 from turncheck.placing.own_points import OwnPoint, write_point
 from turncheck.placing.proposing import propose
@@ -98,6 +100,13 @@ class Session:
         kept = read_table(path, sheet)
         self.sheet, self.path, self._kept = sheet, path, kept
         self.drawings = Drawings(sheet)
+        found = find_model(sheet.folder, sheet.vocabulary.name)
+        self.learned_says = "" if found is None else found.says
+        self._learned = (
+            None
+            if found is None or found.model is None
+            else LearnedPoints(found.model, sheet, self.drawings)
+        )
         self._read = self.stamp()
 
     def stamp(self) -> str:
@@ -199,9 +208,9 @@ class Session:
         What only hints at a place gives way to the earlier revision.
         """
         with self._lock:
-            sheet, table, drawings = self.sheet, self._kept, self.drawings
+            sheet, table, drawings, learned = self.sheet, self._kept, self.drawings, self._learned
         placings = tuple(table.placings.values())
-        own = {(one.view, one.landmark): one for one in propose(sheet, placings, drawings)}
+        own = {(one.view, one.landmark): one for one in propose(sheet, placings, drawings, learned)}
         ahead = self._earlier.proposals(sheet) if self._earlier else {}
         found = {**own, **ahead, **{key: one for key, one in own.items() if not one.doubtful}}
         found |= {key: one for key, one in ahead.items() if not one.doubtful}
@@ -211,6 +220,7 @@ class Session:
     def finish(self) -> None:
         """Wait for a save that is under way and let none begin after it."""
         self._lock.acquire()
+        self.drawings.end()
 
     def _told(self, table: LandmarkTable) -> dict[str, object]:
         return {

@@ -104,7 +104,7 @@ def _narrowest(mask: Mask, middle: float) -> Spot | None:
     top, bottom = rows_of(mask)
     height = bottom - top + 1
     first, last = (top + round(share * height) for share in NECK_BETWEEN)
-    runs_at = np.array([_run_at(row, middle) for row in mask[top:last]], dtype=np.float64)
+    runs_at = np.array([run_at(row, middle) for row in mask[top:last]], dtype=np.float64)
     held = (runs_at[:, 0] <= middle) & (runs_at[:, 1] >= middle)  # not an ear or a hand beside it
     widths = np.where(held, runs_at[:, 1] - runs_at[:, 0] + 1, 0.0)
     above = np.maximum.accumulate(widths)[first - top - 1 : -1]
@@ -148,7 +148,7 @@ def _gap_at(
     return None
 
 
-def _run_at(row: npt.NDArray[np.bool_], middle: float) -> tuple[float, float]:
+def run_at(row: npt.NDArray[np.bool_], middle: float) -> tuple[float, float]:
     """Return the run that holds a column, or the nearest one; an empty one has no width."""
     found = runs(row)
     if not found:

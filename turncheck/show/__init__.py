@@ -1,1 +1,1 @@
-"""The whole show: every sheet below a folder, checked in parallel and shown on one page."""
+"""A whole show: every sheet below a folder, checked in parallel, told on one page, learned from."""

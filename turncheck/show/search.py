@@ -36,13 +36,13 @@ class Found:
     fault: str = ""
 
 
-def sheets_below(folder: Path, leave_out: Path) -> list[Found]:
+def sheets_below(folder: Path, leave_out: Path | None = None) -> list[Found]:
     """Return the sheets below a folder, by path.
 
     Hidden folders, links to folders and `leave_out` are not looked into; a folder that can't be
     looked into is found with its fault.
     """
-    skip = leave_out.resolve()
+    skip = leave_out.resolve() if leave_out else None
     faults: list[Found] = []
 
     def unread(error: OSError) -> None:

@@ -1,0 +1,1 @@
+"""Where points lie on a show's characters, as its marked sheets have it; numpy alone."""
