@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.bench import timing
+from tests.bench import show_timing, timing
 
 
 def held(figure: timing.Figure) -> None:
@@ -39,3 +39,8 @@ def test_many_drawings_are_held_against_a_dozen():
 
 def test_outlines_are_held_against_decoding(tmp_path):
     held(timing.outlines(tmp_path / "sheet"))
+
+
+def test_a_growing_show_is_held_against_itself_and_against_its_sheets(tmp_path):
+    for figure in show_timing.growing(tmp_path, 24):
+        held(figure)

@@ -184,5 +184,6 @@ PAGES: Mapping[str, Sequence[Tried]] = {
     "angles": (BETWEEN,),
     "habits": (HABITS,),
     "speed": (),
+    "shows": (),
 }
 """Every page, with the constants that it has rows for."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from pathlib import Path
+from sys import intern
 from typing import TYPE_CHECKING, Any
 
 from turncheck.checks.table import COLUMNS, TEXT, cells_of, csv_text, plain_cell
@@ -29,10 +30,11 @@ COLUMNS_OF_SHEETS = (
 )
 COLUMNS_OF_FINDINGS = (*SHEET_COLUMNS, *COLUMNS)
 COLUMNS_OF_DRIFTS = (*SHEET_COLUMNS, "view", "landmark", "drift_pct", "sd_pct", "drawn_by")
+_NAMES_OF_DRIFTS = ("view", "landmark")
 #: What every table in Parquet has held since the first version.
 PARQUET_MARK = b"turncheck_version"
 #: Of a table that is made to Parquet, bytes that are held at once; common practice, no source.
-_AT_ONCE = 16_000_000
+_AT_ONCE = 2_000_000
 
 
 def sheets_csv(records: Iterable[Record]) -> str:
@@ -98,7 +100,7 @@ def drifts_table(sheets: Iterable[tuple[Record, Mapping[str, list[Any]]]]) -> pd
         count = len(drifts["view"])
         for name in SHEET_COLUMNS:
             columns[name] += [getattr(record, name)] * count
-        for name, cells in drifts.items():
-            columns[name] += cells
+        for name, cells in drifts.items():  # the same few names again and again are kept once
+            columns[name] += map(intern, cells) if name in _NAMES_OF_DRIFTS else cells
         columns["drawn_by"] += [record.drawn_by[view] for view in drifts["view"]]
     return pd.DataFrame(columns)

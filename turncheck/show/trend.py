@@ -51,21 +51,24 @@ def trend_of(frame: pd.DataFrame, sheets: Sequence[tuple[str, str, str]]) -> Tre
     sheets
         Revision, path and character, the oldest revision first.
     """
-    rows = frame.set_index(["view", "landmark"])["drift_pct"].abs()
-    by_path = dict(iter(rows.groupby(frame["path"].to_numpy())))
     revisions: dict[str, dict[str, str]] = {}
     for revision, path, character in sheets:
         revisions.setdefault(character, {})[revision] = path
-    changes = []
-    for paths in revisions.values():
-        steps = [
-            both.iloc[:, 1].median() - both.iloc[:, 0].median()
-            for old, new in pairwise(paths.values())
-            if len(both := pd.concat([by_path[old], by_path[new]], axis=1, join="inner").dropna())
-        ]
-        if steps:
-            changes.append(float(np.mean(steps)))
+    steps = [
+        (character, old, new)
+        for character, paths in revisions.items()
+        for old, new in pairwise(paths.values())
+    ]
+    point = ["view", "landmark"]
+    sizes = frame[["path", *point]].assign(size=frame["drift_pct"].abs()).dropna()
+    both = (
+        pd.DataFrame(steps, columns=["character", "old", "new"], dtype=object)
+        .merge(sizes, left_on="old", right_on="path")
+        .merge(sizes, left_on=["new", *point], right_on=["path", *point], suffixes=("_old", "_new"))
+    )
+    usual = both.groupby(["character", "old"])[["size_old", "size_new"]].median()
+    changes = (usual["size_new"] - usual["size_old"]).groupby("character").mean()
     if len(changes) < TREND_LEAST:
         return None
-    values = np.array(changes)
+    values = changes.to_numpy()
     return Trend(float(np.median(values)), mean_within(values), len(values))
