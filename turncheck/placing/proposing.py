@@ -81,9 +81,21 @@ def propose(
     placings: Sequence[Placing],
     drawings: Drawings,
     learned: LearnedPoints | None = None,
+    readings: Readings | None = None,
 ) -> list[Proposal]:
-    """Return a proposal for every landmark not yet placed on a view of which something is known."""
-    readings = read_so_far(sheet, placings, [])
+    """Return a proposal for every landmark not yet placed on a view of which something is known.
+
+    Parameters
+    ----------
+    readings
+        What the measuring says of the placings, where that is known already.
+
+    Raises
+    ------
+    TurncheckError
+        If a drawing is broken.
+    """
+    readings = readings or read_so_far(sheet, placings, [])
     placed = {(placing.view, placing.landmark) for placing in placings}
     straight = sheet.straight_on
     upright = "crotch" in sheet.vocabulary.landmarks  # what has none goes on four legs
