@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from turncheck.checks.finding import Cause, Finding, Kind
-from turncheck.checks.register import judge_of, tolerances_for
+from turncheck.checks.register import judge_of, tolerance_of, tolerances_for
 from turncheck.checks.verdicts import waive
 from turncheck.errors import TurncheckError
 from turncheck.geometry.guard_bands import Verdict
@@ -235,9 +235,7 @@ def _lines(
     reference = measured.reference
     for name in wanted:
         mark = measured.sheet.vocabulary.landmarks[name]
-        check = judge_of(mark.kind if mark.has_height else "height")
-        tolerance = tolerances_for(check, measured.sheet).of(name)
-        allowed = tolerance / 100.0 * measured.figure_height
+        allowed = tolerance_of(name, measured.sheet) / 100.0 * measured.figure_height
         columns = measured.columns(name)
         heights = np.array(
             [
