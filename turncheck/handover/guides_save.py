@@ -16,17 +16,12 @@ from PIL import Image
 from turncheck.errors import Fault, TurncheckError
 from turncheck.files.atomic import refuse_existing, save_together
 from turncheck.files.own import SUMMARY, refuse_foreign
+from turncheck.files.user_files import fingerprint
 from turncheck.files.version import VERSION
 from turncheck.handover.angle import Angle, name_at
 from turncheck.handover.drawn_guides import DrawnGuide
 from turncheck.handover.guides import Guides
-from turncheck.handover.guides_kept import (
-    GUIDES_FILE,
-    kept_in,
-    refuse_another_s,
-    remove_stale,
-    sum_of,
-)
+from turncheck.handover.guides_kept import GUIDES_FILE, kept_in, refuse_another_s, remove_stale
 from turncheck.handover.guides_shapes import Bytes, Shape, as_svg, painted, shapes_of
 from turncheck.handover.save import as_csv
 from turncheck.handover.turning import TURN_FILE, cell_of, frame_of, strip_of
@@ -110,7 +105,7 @@ def save_guides(
     names += [TURN_FILE] if strip else []
     refuse_existing(folder / name for name in contents if not kept.is_untouched(folder, name))
     files = {name: kept.files[name] for name in names if name in kept.files}
-    files |= {name: sum_of(_as_bytes(content)) for name, content in contents.items()}
+    files |= {name: fingerprint(_as_bytes(content)) for name, content in contents.items()}
     told = as_json(guides, list(angles.values()), strip, files)
     contents[GUIDES_FILE] = json.dumps(told, indent=2, ensure_ascii=False) + "\n"
     save_together(folder, contents)

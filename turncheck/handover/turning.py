@@ -14,8 +14,9 @@ from typing import Any
 import cv2
 import numpy as np
 
+from turncheck.files.user_files import fingerprint
 from turncheck.handover.angle import Angle
-from turncheck.handover.guides_kept import kept_in, sum_of
+from turncheck.handover.guides_kept import kept_in
 from turncheck.handover.guides_shapes import Bytes, Shape, dots, limbs, painted
 from turncheck.handover.under_drawing_look import faint
 from turncheck.images.colour import on_white
@@ -104,7 +105,7 @@ def turn_in(folder: Path, sums: Sums) -> Turn | None:
         return Turn() if kept.turn else None
     if strip is None:
         return None
-    holds = kept.sums == sums.as_json() and kept.files.get(TURN_FILE) == sum_of(picture)
+    holds = kept.sums == sums.as_json() and kept.files.get(TURN_FILE) == fingerprint(picture)
     return Turn(strip, picture) if holds else Turn()
 
 

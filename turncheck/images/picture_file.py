@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import io
 import os
 import warnings
@@ -17,7 +16,14 @@ import numpy as np
 import numpy.typing as npt
 
 from turncheck.errors import FileFaults, TurncheckError, did_you_mean, quoted
-from turncheck.files.user_files import is_file, is_folder, is_inside, is_special, why_missing
+from turncheck.files.user_files import (
+    fingerprint,
+    is_file,
+    is_folder,
+    is_inside,
+    is_special,
+    why_missing,
+)
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -218,11 +224,6 @@ def decode_marked(picture: Picture) -> tuple[npt.NDArray[np.uint8], str]:
             f"{picture.path}: the picture changed while it was read; run the check again"
         )
     return pixels, sha256
-
-
-def fingerprint(data: bytes) -> str:
-    """Return the SHA-256 (FIPS 180-4) of a file's contents, in hexadecimal."""
-    return hashlib.sha256(data).hexdigest()
 
 
 def _direct(data: bytes, image: Image.Image) -> npt.NDArray[np.uint8] | None:
