@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import base64
-import io
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -25,6 +23,7 @@ from turncheck.handover.guides_kept import GUIDES_FILE, kept_in, refuse_another_
 from turncheck.handover.guides_shapes import Bytes, Shape, as_svg, painted, shapes_of
 from turncheck.handover.save import as_csv
 from turncheck.handover.turning import TURN_FILE, cell_of, frame_of, strip_of
+from turncheck.images.thumbnail import data_uri, png
 from turncheck.numerics.angles import wrapped
 
 SCHEMA_VERSION = 2
@@ -181,9 +180,9 @@ def _files_of_drawing(guides: Guides, guide: DrawnGuide, colours: bool) -> dict[
 
 def _pictures(name: str, under: Bytes, shapes: list[Shape]) -> dict[str, str | bytes]:
     """Return a guide as PNG and as SVG."""
-    uri = as_uri(as_png(under)) if under.any() else ""
+    uri = data_uri("image/png", png(Image.fromarray(under))) if under.any() else ""
     return {
-        f"{name}.png": as_png(painted(under, shapes)),
+        f"{name}.png": png(Image.fromarray(painted(under, shapes))),
         f"{name}.svg": as_svg(under.shape[1], under.shape[0], shapes, uri),
     }
 
@@ -208,15 +207,3 @@ def _point_rows(angle: Angle) -> list[list[str | float]]:
         for name, numbers, side, known in rows
         if name != "ground"
     ]
-
-
-def as_png(picture: Bytes) -> bytes:
-    """Return a picture, (H, W, 4) RGBA, as a PNG file."""
-    file = io.BytesIO()
-    Image.fromarray(picture).save(file, "PNG")
-    return file.getvalue()
-
-
-def as_uri(png: bytes) -> str:
-    """Return a PNG file as a data URI (RFC 2397)."""
-    return f"data:image/png;base64,{base64.b64encode(png).decode('ascii')}"

@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from turncheck.images.colour import on_white
+from turncheck.images.thumbnail import png
 
 if TYPE_CHECKING:
     from PIL import Image, ImageDraw
@@ -43,7 +44,7 @@ def with_boxes(pixels: Bytes, boxes: Iterable[tuple[Box, str]]) -> bytes:
         corners = (box.left - width, box.top - width, box.right + width, box.bottom + width)
         pen.rectangle(corners, outline=_SURE, width=width)
         _write(pen, (box.left, max(box.top - round(1.6 * letter), 0)), says, letter, _SURE)
-    return _png(image)
+    return png(image)
 
 
 def with_rings(pixels: Bytes, rings: Iterable[Ring]) -> bytes:
@@ -57,7 +58,7 @@ def with_rings(pixels: Bytes, rings: Iterable[Ring]) -> bytes:
         pen.line((ring.x - 2, ring.y, ring.x + 2, ring.y), fill=_PAPER)
         pen.line((ring.x, ring.y - 2, ring.x, ring.y + 2), fill=_PAPER)
         _write(pen, (ring.x + far + 2, ring.y - letter / 2), ring.says, letter, colour)
-    return _png(image)
+    return png(image)
 
 
 def _page(pixels: Bytes) -> tuple[Image.Image, ImageDraw.ImageDraw, int]:
@@ -81,11 +82,3 @@ def _write(
 
     font = ImageFont.load_default(letter)
     pen.text(at, text, fill=colour, font=font, stroke_width=max(1, letter // 8), stroke_fill=_PAPER)
-
-
-def _png(image: Image.Image) -> bytes:
-    import io
-
-    buffer = io.BytesIO()
-    image.save(buffer, "PNG")
-    return buffer.getvalue()

@@ -15,7 +15,7 @@ import numpy.typing as npt
 from turncheck.errors import TurncheckError
 from turncheck.images.figure_mask import figure_mask, mask_from
 from turncheck.images.picture_file import decode
-from turncheck.images.thumbnail import webp
+from turncheck.images.thumbnail import shrunk, webp
 from turncheck.placing.silhouette import Spot, silhouette_spots
 from turncheck.sheet.model import Sheet, View
 
@@ -120,15 +120,11 @@ class Drawings:
 
 
 def _decoded(view: View) -> Drawing:
-    pixels = decode(view.picture)
-    scale = min(1.0, LONGEST_SIDE / max(pixels.shape[:2]))
-    if scale < 1.0:
-        shape = [max(round(side * scale), 1) for side in pixels.shape[1::-1]]
-        shrunk = cv2.resize(pixels, shape, interpolation=cv2.INTER_AREA)
-        pixels = np.asarray(shrunk, dtype=np.uint8)
+    pixels = shrunk(decode(view.picture), LONGEST_SIDE)
+    size = (view.picture.height, view.picture.width)
+    scale = min(1.0, LONGEST_SIDE / max(size))
     if view.figure is None:
         return Drawing(pixels, scale)
-    size = (view.picture.height, view.picture.width)
     painted = mask_from(decode(view.figure), size, str(view.figure.path)).pixels.astype(np.uint8)
     fitted = cv2.resize(painted, pixels.shape[1::-1], interpolation=cv2.INTER_NEAREST)
     return Drawing(pixels, scale, np.asarray(fitted, dtype=bool))
