@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import gc
-import json
 import sys
 import time
 from pathlib import Path
@@ -74,7 +73,9 @@ def _check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: bo
         refuse_another_s(folder, checked.sheet)
     summary = checked.save(folder)
     if as_json:
-        click.echo(json.dumps(summary, indent=2, ensure_ascii=False))
+        from turncheck.files.own import json_text
+
+        click.echo(json_text(summary), nl=False)
     elif not quiet:
         _say(checked, summary, strict, folder / "report.html")
     counted = summary["counts"]
