@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,7 +12,7 @@ from PIL import Image
 
 from turncheck.errors import Fault, TurncheckError
 from turncheck.files.atomic import refuse_existing, save_together
-from turncheck.files.own import SUMMARY, refuse_foreign
+from turncheck.files.own import SUMMARY, json_text, refuse_foreign
 from turncheck.files.user_files import fingerprint
 from turncheck.files.version import VERSION
 from turncheck.handover.angle import Angle, name_at
@@ -22,7 +21,7 @@ from turncheck.handover.guides import Guides
 from turncheck.handover.guides_kept import GUIDES_FILE, kept_in, refuse_another_s, remove_stale
 from turncheck.handover.guides_shapes import Bytes, Shape, as_svg, painted, shapes_of
 from turncheck.handover.save import as_csv
-from turncheck.handover.turning import TURN_FILE, cell_of, frame_of, strip_of
+from turncheck.handover.turning import TURN_FILE, cell_of, strip_of, window_of
 from turncheck.images.thumbnail import data_uri, png
 from turncheck.numerics.angles import wrapped
 
@@ -80,12 +79,12 @@ def save_guides(
     for guide in guides.drawings:
         contents |= _files_of_drawing(guides, guide, colours)
     whole = {wrapped(yaw) + 0.0 for yaw in turn}
-    frame = frame_of([one for one in guides.angles if one.canvas.yaw in whole]) if whole else None
+    window = window_of([one for one in guides.angles if one.canvas.yaw in whole]) if whole else None
     cells: dict[float, Bytes] = {}
     for angle in guides.angles:
         drawn = guides.carried(angle)
-        if frame and angle.canvas.yaw in whole:
-            cells[angle.canvas.yaw] = cell_of(frame, drawn, angle, guides.checked.sheet.vocabulary)
+        if window and angle.canvas.yaw in whole:
+            cells[angle.canvas.yaw] = cell_of(window, drawn, angle, guides.checked.sheet.vocabulary)
         of_angle = _files(guides, angle, guides.looked(drawn, colours=colours))
         if both := of_angle.keys() & contents.keys():
             says = f"{min(both)} would be a drawing's and an angle's; give the drawing another name"
@@ -98,15 +97,15 @@ def save_guides(
     angles = {name_at(one["yaw"]): one for one in kept.angles if kept.sums == sums} | new
     names = [f"{name}{end}" for name in angles for end in _ENDS]
     strip = kept.turn if kept.sums == sums else {}
-    if frame:
-        made, contents[TURN_FILE] = strip_of(frame, cells)
+    if window:
+        made, contents[TURN_FILE] = strip_of(window, cells)
         strip = made.as_json()
     names += [TURN_FILE] if strip else []
     refuse_existing(folder / name for name in contents if not kept.is_untouched(folder, name))
     files = {name: kept.files[name] for name in names if name in kept.files}
     files |= {name: fingerprint(_as_bytes(content)) for name, content in contents.items()}
     told = as_json(guides, list(angles.values()), strip, files)
-    contents[GUIDES_FILE] = json.dumps(told, indent=2, ensure_ascii=False) + "\n"
+    contents[GUIDES_FILE] = json_text(told)
     save_together(folder, contents)
     gone, stays = remove_stale(folder, kept, files)
     return Saved(tuple(contents), tuple(gone), tuple(stays))

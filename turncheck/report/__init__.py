@@ -9,10 +9,9 @@ from typing import Any
 
 from turncheck.checks.table import COLUMNS, as_csv
 from turncheck.errors import Fault, FileFaults, TurncheckError
-from turncheck.files.atomic import save_together
-from turncheck.files.own import PAGE, SUMMARY, refuse_foreign
+from turncheck.files.own import PAGE, SUMMARY, json_text, save_own
 from turncheck.files.user_files import read_text
-from turncheck.handover.turning import Turn, turn_in
+from turncheck.handover.turning import KeptTurn, turn_in
 from turncheck.instructions.result import Result
 from turncheck.report.summary import summary_of
 from turncheck.sheet.model import SHEET_FILE, Sheet
@@ -37,14 +36,13 @@ def save_report(checked: Result, folder: Path) -> dict[str, Any]:
     TurncheckError
         If the folder can't be written, or a file in it is not turncheck's.
     """
-    refuse_foreign(folder, _OWN)
     summary = summary_of(checked) | {"sheet": _way(folder, _named(checked.sheet))}
     contents = (
         build_report(checked, summary, turn_in(folder / GUIDES, checked.sums)),
         as_csv(checked.rows, checked.follows),
-        json.dumps(summary, indent=2, ensure_ascii=False) + "\n",
+        json_text(summary),
     )
-    save_together(folder, dict(zip(_OWN, contents, strict=True)))
+    save_own(folder, _OWN, contents)
     return summary
 
 
@@ -108,7 +106,7 @@ def _way(start: Path, end: Path) -> str:
         return end.resolve().as_posix()
 
 
-def build_report(checked: Result, summary: dict[str, Any], turn: Turn | None = None) -> str:
+def build_report(checked: Result, summary: dict[str, Any], turn: KeptTurn | None = None) -> str:
     """Return the page as HTML text; the same input gives the same text.
 
     Parameters

@@ -27,7 +27,7 @@ SITUATIONS = 3
 
 
 @dataclass(frozen=True)
-class Spot:
+class Expected:
     """Where a point is expected, px of its drawing.
 
     `sd` is that of its distance, `percent` one % of the figure's height, `nearer` whether it goes
@@ -153,7 +153,7 @@ class LearnedPoints:
             frames = {}
         return frames, self._model.told_by_outlines(outline)
 
-    def spots(self, placed: Placed) -> dict[tuple[str, str], Spot]:
+    def spots(self, placed: Placed) -> dict[tuple[str, str], Expected]:
         """Return where the points that the model knows and that are not placed yet are expected."""
         frames, before = self._told
         if not frames:
@@ -181,5 +181,5 @@ class LearnedPoints:
                 x, y = frames[view].outside(float(at[n, 0]), float(at[n, 1]))
                 percent = frames[view].height / 100.0
                 nearer, hidden = bool(self._model.nearer[situation, n]), bool(self._model.hidden[n])
-                found[view, landmark] = Spot(x, y, own * percent, percent, nearer, hidden)
+                found[view, landmark] = Expected(x, y, own * percent, percent, nearer, hidden)
         return found
