@@ -62,6 +62,13 @@ class ImageFeatures:
     detail: Detail = NO_DETAIL
 
     @property
+    def box(self) -> tuple[float, float, float, float] | None:
+        """Left, top, right and bottom edge of the figure, px; None where there is none."""
+        if not np.isfinite(self.left).any():
+            return None
+        return float(np.nanmin(self.left)), self.top, float(np.nanmax(self.right)), self.bottom
+
+    @property
     def top(self) -> float:
         """Upper edge of the figure, px; NaN where there is no figure."""
         rows = np.flatnonzero(np.isfinite(self.left))

@@ -9,18 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from turncheck.checks.finding import Cause, Kind
-from turncheck.handover.ghost import (
-    Matrix,
-    Piece,
-    Points,
-    Spot,
-    applied,
-    most_turned,
-    moved_pieces,
-    points_of,
-    shifted,
-    turned,
-)
+from turncheck.handover.ghost import Piece, Points, most_turned, moved_pieces, points_of, turned
+from turncheck.handover.matrices import Matrix, Spot, applied, shifted
 from turncheck.handover.put_right import (
     edges_put_right,
     figure_bounds,

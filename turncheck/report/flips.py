@@ -9,8 +9,10 @@ from collections.abc import Iterator
 from types import SimpleNamespace
 
 from turncheck.assets.pages import heading
-from turncheck.handover.flips import DIFFERS, Flip, OneSided, find_flips
-from turncheck.handover.ghost import applied, points_of
+from turncheck.handover.flipped import DIFFERS
+from turncheck.handover.flips import Flip, OneSided, find_flips
+from turncheck.handover.ghost import points_of
+from turncheck.handover.matrices import applied
 from turncheck.handover.put_right import figure_bounds
 from turncheck.plain import capital, counted, number, sentence_px, spoken, together
 from turncheck.report.bands import strip
