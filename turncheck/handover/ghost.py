@@ -16,9 +16,9 @@ import numpy as np
 from turncheck.geometry.angle import across_at
 from turncheck.geometry.body import BODY_KNOWN_TO
 from turncheck.geometry.measurement import Measurement
-from turncheck.handover.guides_shapes import Bytes, lay_over
+from turncheck.handover.guides_shapes import lay_over
 from turncheck.handover.matrices import NOWHERE, Matrix, Spot, applied, shifted, stretched
-from turncheck.numerics.arrays import Floats
+from turncheck.numerics.arrays import Bytes, Floats
 from turncheck.sheet.vocabulary import Landmark
 
 #: How far a piece that is cut out reaches beyond its points, shares of the figure height: of a

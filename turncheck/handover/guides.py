@@ -11,12 +11,12 @@ from turncheck.geometry.body import Body, reconcile
 from turncheck.handover.angle import Angle, angle_at, refuse_unturnable
 from turncheck.handover.drawn_guides import DrawnGuide, drawn_guides
 from turncheck.handover.ghost import ghost_of
-from turncheck.handover.guides_shapes import Bytes
 from turncheck.handover.under_drawing import under_drawing
 from turncheck.handover.under_drawing_look import faint, pencilled, washed
 from turncheck.handover.under_drawing_sources import figure_of
 from turncheck.instructions.result import Result
 from turncheck.numerics.angles import wrapped
+from turncheck.numerics.arrays import Bytes
 
 
 @dataclass(frozen=True)

@@ -19,11 +19,12 @@ from turncheck.handover.angle import Angle, name_at
 from turncheck.handover.drawn_guides import DrawnGuide
 from turncheck.handover.guides import Guides
 from turncheck.handover.guides_kept import GUIDES_FILE, kept_in, refuse_another_s, remove_stale
-from turncheck.handover.guides_shapes import Bytes, Shape, as_svg, painted, shapes_of
+from turncheck.handover.guides_shapes import Shape, as_svg, painted, shapes_of
 from turncheck.handover.save import as_csv
 from turncheck.handover.turning import TURN_FILE, cell_of, strip_of, window_of
 from turncheck.images.thumbnail import data_uri, png
 from turncheck.numerics.angles import wrapped
+from turncheck.numerics.arrays import Bytes
 
 SCHEMA_VERSION = 2
 #: How the names of an angle's files end.

@@ -17,10 +17,11 @@ import numpy as np
 from turncheck.files.user_files import fingerprint
 from turncheck.handover.angle import Angle
 from turncheck.handover.guides_kept import kept_in
-from turncheck.handover.guides_shapes import Bytes, Shape, dots, limbs, painted
+from turncheck.handover.guides_shapes import Shape, dots, limbs, painted
 from turncheck.handover.under_drawing_look import faint
 from turncheck.images.colour import on_white
 from turncheck.images.thumbnail import webp
+from turncheck.numerics.arrays import Bytes
 from turncheck.sheet.approval import Sums
 from turncheck.sheet.vocabulary import Vocabulary
 

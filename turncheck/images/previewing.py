@@ -7,17 +7,16 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.images.colour import on_white
 from turncheck.images.thumbnail import png
+from turncheck.numerics.arrays import Bytes
 
 if TYPE_CHECKING:
     from PIL import Image, ImageDraw
 
     from turncheck.images.wide_sheet.parts import Box
 
-Bytes = npt.NDArray[np.uint8]
 
 #: Size of the lettering as a share of the picture's longer side; common practice, no source.
 _LETTER = 1 / 70

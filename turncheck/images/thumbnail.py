@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
-import numpy.typing as npt
+
+from turncheck.numerics.arrays import Bytes
 
 if TYPE_CHECKING:
     from PIL.Image import Image
 
-Bytes = npt.NDArray[np.uint8]
 
 #: Longest side of an embedded drawing, px.
 THUMBNAIL_SIDE_MOST = 1600

@@ -10,17 +10,14 @@ from functools import cached_property
 
 import cv2
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.errors import TurncheckError
 from turncheck.images.figure_mask import figure_mask, mask_from
 from turncheck.images.picture_file import decode
 from turncheck.images.thumbnail import shrunk, webp
+from turncheck.numerics.arrays import Bools, Bytes
 from turncheck.placing.silhouette import Spot, silhouette_spots
 from turncheck.sheet.model import Sheet, View
-
-Pixels = npt.NDArray[np.uint8]
-Mask = npt.NDArray[np.bool_]
 
 #: Longest side of a drawing as the page gets it, px: four times what a common screen shows of it.
 LONGEST_SIDE = 2400
@@ -44,9 +41,9 @@ class Drawing:
         (h, w) the figure as somebody painted it, where the sheet names a mask.
     """
 
-    pixels: Pixels
+    pixels: Bytes
     scale: float
-    painted: Mask | None = None
+    painted: Bools | None = None
 
     @cached_property
     def webp(self) -> bytes:
@@ -54,7 +51,7 @@ class Drawing:
         return webp(self.pixels, WEBP_QUALITY)
 
     @cached_property
-    def figure(self) -> Mask | None:
+    def figure(self) -> Bools | None:
         """(h, w) where the figure is, or None where it can't be told from the ground."""
         mask = figure_mask(self.pixels).pixels if self.painted is None else self.painted
         if not mask.any() or mask.mean() > MOST_FILLED:
