@@ -67,10 +67,10 @@ def _check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: bo
     checked = check_sheet(sheet, progress)
     folder = out
     if folder is None:
-        from turncheck.report import refuse_another_s
+        from turncheck.report import refuse_report_of_another
 
         folder = Path("reports") / checked.sheet.slug
-        refuse_another_s(folder, checked.sheet)
+        refuse_report_of_another(folder, checked.sheet)
     summary = checked.save(folder)
     if as_json:
         from turncheck.files.own import json_text

@@ -58,7 +58,7 @@ def kept_in(folder: Path) -> Kept:
         return Kept()
 
 
-def refuse_another_s(folder: Path, kept: Kept, character: str) -> None:
+def refuse_guides_of_another(folder: Path, kept: Kept, character: str) -> None:
     """Refuse a folder that holds the guides of another character.
 
     Raises

@@ -18,7 +18,12 @@ from turncheck.files.version import VERSION
 from turncheck.handover.angle import Angle, name_at
 from turncheck.handover.drawn_guides import DrawnGuide
 from turncheck.handover.guides import Guides
-from turncheck.handover.guides_kept import GUIDES_FILE, kept_in, refuse_another_s, remove_stale
+from turncheck.handover.guides_kept import (
+    GUIDES_FILE,
+    kept_in,
+    refuse_guides_of_another,
+    remove_stale,
+)
 from turncheck.handover.guides_shapes import Shape, as_svg, painted, shapes_of
 from turncheck.handover.save import as_csv
 from turncheck.handover.turning import TURN_FILE, cell_of, strip_of, window_of
@@ -86,13 +91,13 @@ def save_guides(
         drawn = guides.carried(angle)
         if window and angle.canvas.yaw in whole:
             cells[angle.canvas.yaw] = cell_of(window, drawn, angle, guides.checked.sheet.vocabulary)
-        of_angle = _files(guides, angle, guides.looked(drawn, colours=colours))
+        of_angle = _files_of_angle(guides, angle, guides.looked(drawn, colours=colours))
         if both := of_angle.keys() & contents.keys():
             says = f"{min(both)} would be a drawing's and an angle's; give the drawing another name"
             raise TurncheckError(Fault(says, str(folder)))
         contents |= of_angle
     kept, sums = kept_in(folder), guides.checked.sums.as_json()
-    refuse_another_s(folder, kept, guides.checked.sheet.character)
+    refuse_guides_of_another(folder, kept, guides.checked.sheet.character)
     refuse_foreign(folder, {GUIDES_FILE: SUMMARY})
     new = {angle.canvas.name: _angle_json(angle) for angle in guides.angles}
     angles = {name_at(one["yaw"]): one for one in kept.angles if kept.sums == sums} | new
@@ -187,7 +192,7 @@ def _pictures(name: str, under: Bytes, shapes: list[Shape]) -> dict[str, str | b
     }
 
 
-def _files(guides: Guides, angle: Angle, under: Bytes) -> dict[str, str | bytes]:
+def _files_of_angle(guides: Guides, angle: Angle, under: Bytes) -> dict[str, str | bytes]:
     canvas = angle.canvas
     vocabulary = guides.checked.sheet.vocabulary
     shapes = shapes_of(angle, vocabulary, guides.checked.measured.figure_height)

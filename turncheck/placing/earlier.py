@@ -10,8 +10,7 @@ from dataclasses import replace
 from turncheck.geometry.heights import averaged
 from turncheck.geometry.placing_sd import stated_sd
 from turncheck.instructions.result import Result
-from turncheck.placing.live_verdicts import UNSEEN_SD
-from turncheck.placing.proposing import Proposal
+from turncheck.placing.proposing import UNSEEN_SD, Proposal
 from turncheck.revisions.carrying import carry
 from turncheck.sheet.model import Sheet
 

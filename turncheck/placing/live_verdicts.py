@@ -32,10 +32,6 @@ LEAST_SAID = 0.05
 TOO_CLOSE = "too close to call"
 UPRIGHT = ("too high", "too low")
 SIDEWAYS = ("too far right", "too far left")
-#: Standard uncertainty of a proposal at least, % of H: it lies on the ruled height by its making,
-#: so that by itself it must not be able to prove that the drawing is on model. Wide enough for
-#: 'undecided' at every default tolerance; chosen for that.
-UNSEEN_SD = 1.5
 #: From here on a placing counts as loose, and moving it gives it the sheet's own, % of H.
 LOOSE_FROM = 0.75
 

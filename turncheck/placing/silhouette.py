@@ -23,6 +23,9 @@ LEGS_BETWEEN = (0.6, 0.9)
 #: strap; common practice, no source.
 LEAST_GAP = 0.03
 
+#: A neck is so many times narrower than the head and the shoulders; common practice, no source.
+NECK_NARROWER = 1.2
+
 
 def rows_of(mask: Bools) -> tuple[int, int]:
     """Return the first and the last row of the figure."""
@@ -112,7 +115,7 @@ def _narrowest(mask: Bools, middle: float) -> Spot | None:
     narrow = widths[first - top :]
     depth = np.minimum(above, below) / np.where(narrow > 0, narrow, np.inf)
     best = int(np.argmax(depth))
-    if depth[best] < 1.2:
+    if depth[best] < NECK_NARROWER:
         return None
     return float(runs_at[first - top + best].mean()), float(first + best)
 

@@ -71,7 +71,7 @@ def save_again(checked: Result, guides: Path) -> bool:
     return True
 
 
-def refuse_another_s(folder: Path, sheet: Sheet) -> None:
+def refuse_report_of_another(folder: Path, sheet: Sheet) -> None:
     """Refuse to overwrite the report of another sheet, where that sheet is still there.
 
     Raises
