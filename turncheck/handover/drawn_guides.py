@@ -33,6 +33,7 @@ from turncheck.handover.put_right import (
     is_of_whole,
     place_of,
     right_fill,
+    right_stroke,
     turn_cause,
     way_of,
     whole_put_right,
@@ -252,8 +253,8 @@ def _inks(checked: Result, guide: DrawnGuide, points: Points) -> Iterator[Shape]
         if task.kind is Kind.LINE_WEIGHT:
             strokes = measured.features[measured.views.index(guide.view)].strokes
             if strokes:
-                right = strokes.width / (1.0 + task.amount_pct / 100.0)
-                yield from _stroke(checked, guide, points, right)
+                width = right_stroke(task, strokes.width)
+                yield from _stroke(checked, guide, points, width)
         for row in task.findings if task.kind is Kind.FILL else ():
             finding = checked.rows[row]
             at = place_of(measured, finding, guide.view)

@@ -105,6 +105,11 @@ def edges_put_right(
             yield tuple((float(edge[y]) + out, float(y)) for y in rows)
 
 
+def right_stroke(task: Instruction, width: float) -> float:
+    """Return how heavy an outline should be that is so many px wide and too heavy or too light."""
+    return width / (1.0 + task.amount_pct / 100.0)
+
+
 def place_of(measured: Measurement, finding: Finding, view: str) -> Spot | None:
     """Return where a drawing has the fill that a finding is about."""
     paint = finding.subject.fill

@@ -36,7 +36,7 @@ def save_report(checked: Result, folder: Path) -> dict[str, Any]:
     TurncheckError
         If the folder can't be written, or a file in it is not turncheck's.
     """
-    summary = summary_of(checked) | {"sheet": _way(folder, _named(checked.sheet))}
+    summary = _summary(checked, folder)
     contents = (
         build_report(checked, summary, turn_in(folder / GUIDES, checked.sums)),
         as_csv(checked.rows, checked.follows),
@@ -60,12 +60,8 @@ def save_again(checked: Result, guides: Path) -> bool:
         If it can't be written.
     """
     folder = guides.parent
-    try:
-        known = json.loads(read_text(folder / "summary.json", FileFaults("")))
-    except (TurncheckError, ValueError):  # none
-        return False
-    now = summary_of(checked) | {"sheet": _way(folder, _named(checked.sheet))}
-    if guides.name != GUIDES or known != json.loads(json.dumps(now)):
+    now = json.loads(json_text(_summary(checked, folder)))
+    if guides.name != GUIDES or _kept_summary(folder) != now:
         return False
     save_report(checked, folder)
     return True
@@ -80,10 +76,9 @@ def refuse_report_of_another(folder: Path, sheet: Sheet) -> None:
         Naming the other one.
     """
     try:
-        summary = json.loads(read_text(folder / "summary.json", FileFaults("")))
-        other = folder / summary["sheet"]
+        other = folder / _kept_summary(folder)["sheet"]
         is_another = other.exists() and not other.samefile(_named(sheet))
-    except (TurncheckError, ValueError, TypeError, KeyError, OSError):  # none, or not told
+    except (ValueError, TypeError, KeyError, OSError):  # none, or not told
         return
     if is_another:
         says = (
@@ -91,6 +86,18 @@ def refuse_report_of_another(folder: Path, sheet: Sheet) -> None:
             "another folder with --out, or give one of them another revision"
         )
         raise TurncheckError(Fault(says, str(folder)))
+
+
+def _summary(checked: Result, folder: Path) -> dict[str, Any]:
+    return summary_of(checked) | {"sheet": _way(folder, _named(checked.sheet))}
+
+
+def _kept_summary(folder: Path) -> Any:
+    """Return what the summary in a folder holds, nothing where there is none."""
+    try:
+        return json.loads(read_text(folder / "summary.json", FileFaults("")))
+    except (TurncheckError, ValueError):
+        return {}
 
 
 def _named(sheet: Sheet) -> Path:

@@ -18,6 +18,7 @@ from turncheck.handover.put_right import (
     is_of_whole,
     place_of,
     right_fill,
+    right_stroke,
     turn_cause,
     way_of,
     whole_put_right,
@@ -284,7 +285,7 @@ def _inked(facts: Facts, task: Instruction, bare: Picture, points: Points) -> Pi
     middle = (left + right) / 2.0
     now = strokes.width if strokes else 0.0
     box = _box([(middle, top), (middle, top + INKED * points.height)], points.height)
-    right_ = now / (1.0 + task.amount_pct / 100.0) if task.settled else 0.0
+    right_ = right_stroke(task, now) if task.settled else 0.0
     return replace(bare, box=box, stroke=now, ghost=Ghost(stroke=right_))
 
 

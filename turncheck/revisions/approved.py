@@ -44,7 +44,7 @@ def held_to_approved(approved: Result, new: Result) -> list[Finding]:
     ]
 
 
-def put_right(new: Result, findings: list[Finding]) -> list[Instruction]:
+def tasks_of(new: Result, findings: list[Finding]) -> list[Instruction]:
     """Return what to put right where points are off, part by part, but for what is told anyway."""
     told = {
         (task.view, name, task.sideways)
