@@ -9,6 +9,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from turncheck.images.features import row_extents
 from turncheck.numerics.arrays import Bools
 
 Spot = tuple[float, float]
@@ -52,9 +53,8 @@ def legs_between(mask: Bools) -> tuple[float, float]:
     height = bottom - top + 1
     first, last = (top + round(share * height) for share in LEGS_BETWEEN)
     rows = mask[first:last] if mask[first:last].any() else mask
-    rows = rows[rows.any(axis=1)]
-    left, right = rows.argmax(axis=1), rows[:, ::-1].argmax(axis=1)
-    return float(np.median(left)) - 0.5, mask.shape[1] - 0.5 - float(np.median(right))
+    left, right = row_extents(rows)
+    return float(np.nanmedian(left)), float(np.nanmedian(right))
 
 
 def ends_of(mask: Bools, first: float, last: float) -> tuple[float, float] | None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from turncheck.images.features import row_extents
 from turncheck.numerics.arrays import Bools, Floats
 from turncheck.placing.drawings import Drawing
 from turncheck.placing.silhouette import legs_between, rows_of, run_at
@@ -58,8 +59,7 @@ def outline_numbers(mask: Bools) -> Floats:
     edges = np.linspace(top, bottom + 1, BANDS + 1)
     found = np.zeros((BANDS, PER_BAND))
     filled = mask.sum(axis=1)
-    first = mask.argmax(axis=1) - 0.5
-    last = mask.shape[1] - 0.5 - mask[:, ::-1].argmax(axis=1)
+    first, last = row_extents(mask)
     for band, numbers in enumerate(found):
         start = min(int(edges[band]), bottom)
         rows = np.arange(start, max(int(np.ceil(edges[band + 1])), start + 1))
