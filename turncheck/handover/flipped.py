@@ -22,7 +22,7 @@ from turncheck.numerics.arrays import Bools, Floats
 DIFFERS = 1.0
 #: Of two outlines, and of what is drawn, so much is nearly all, %; common practice, no source.
 _NEARLY_ALL, _NEARLY_ALL_DRAWN = 98.0, 90.0
-#: Rows that are compared, a figure height.
+#: Rows that are compared, a figure height; common practice, no source.
 _ROWS = 500
 #: Shortest stretch of an outline, and least side of a place, that are told, % of the figure height;
 #: chosen by eye.

@@ -34,7 +34,7 @@ _FAINT, _QUALITY = 0.75, 50
 #: Standard deviation of the blur before the picture is made smaller, px of a cell, so that fine
 #: lines stay even; chosen by eye.
 _SOFT = 0.4
-#: Least width of a line, px of a cell.
+#: Least width of a line, px of a cell; chosen by eye.
 _LINE = 1.0
 
 
