@@ -298,7 +298,17 @@ def _box(spots: Sequence[Spot], height: float) -> Box:
     """Return x, y, width and height around spots, in the shape of a picture."""
     across, down = zip(*spots, strict=True)
     left, right, top, bottom = min(across), max(across), min(down), max(down)
-    tall = max(bottom - top + 2 * AROUND * height, LEAST * height)
-    wide = max(right - left + 2 * AROUND * height, tall * PICTURE[0] / PICTURE[1])
-    tall = wide * PICTURE[1] / PICTURE[0]
+    paper = 2 * AROUND * height
+    size = right - left + paper, max(bottom - top + paper, LEAST * height)
+    return box_about((left, top, right, bottom), size, PICTURE)
+
+
+def box_about(bounds: Box, size: Spot, shape: Spot) -> Box:
+    """Return x, y, width and height of the least box of a shape that takes a size.
+
+    Its middle is that of bounds, which are left, top, right and bottom.
+    """
+    left, top, right, bottom = bounds
+    wide = max(size[0], size[1] * shape[0] / shape[1])
+    tall = wide * shape[1] / shape[0]
     return (left + right - wide) / 2, (top + bottom - tall) / 2, wide, tall

@@ -22,8 +22,8 @@ _GUESS_MOST = 3.0
 #: On the screen, px: how tall the tallest stands where there are many and where there are few; the
 #: usual one at least, for which giants may grow; and what two shelves hold. Chosen by eye.
 _MANY, _FEW, _USUAL_LEAST, _GIANT_MOST, _SHELVES = 168.0, 260.0, 84.0, 420.0, 2 * 1240.0
-#: A figure takes so much paper at least, and so much beside it, px; chosen by eye, as are
-#: the next three.
+#: A figure takes so much paper at least, and so much beside it, px; chosen by eye, as are the
+#: numbers below.
 _NARROWEST, BESIDE = 118.0, 18.0
 #: Lines of height there are at most, and px between them at least.
 _RULES_MOST, _RULES_APART = 6, 26.0
