@@ -17,7 +17,7 @@ import pandas as pd
 
 from turncheck.numerics.arrays import Bools, Floats, Ints
 from turncheck.numerics.robust import median_sd, robust_centre
-from turncheck.show.record import age
+from turncheck.show.record import natural
 from turncheck.show.sign_flips import mean_within, medians, scores_of, signs_turned, spread_of
 from turncheck.show.trend import Trend, trend_of
 
@@ -157,7 +157,7 @@ def habits_of(frame: pd.DataFrame) -> Habits:
     frame = frame.drop_duplicates(["path", "view", "landmark"])
     sheets = frame[["path", "character", "revision"]].drop_duplicates()
     rows = zip(sheets["revision"], sheets["path"], sheets["character"], strict=True)
-    order = sorted(rows, key=lambda one: (age(one[0]), one[1]))
+    order = sorted(rows, key=lambda one: (natural(one[0]), one[1]))
     newest = {character: path for _, path, character in order}
     found = habits_in(show_of(frame[frame["path"].isin(newest.values())]))
     return replace(found, characters=characters, trend=trend_of(frame, order))

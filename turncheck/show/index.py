@@ -15,7 +15,7 @@ from turncheck.files.version import VERSION
 from turncheck.plain import capital, counted, listed, number, spoken
 from turncheck.show.cast import BESIDE, Cast, Stand, line_up
 from turncheck.show.habits_page import HabitsSection
-from turncheck.show.record import Record, age
+from turncheck.show.record import Record, natural
 from turncheck.wording.findings import RANK, VERDICTS
 
 _ROOM = "turncheck.show"
@@ -171,7 +171,7 @@ def _ordered(records: Sequence[Record], cast: Cast) -> list[Entry]:
     for one in entries:
         worst[one.name] = min(one.badness, worst.get(one.name, one.badness))
     entries.sort(key=lambda one: one.record.path)
-    entries.sort(key=lambda one: age(one.record.revision), reverse=True)
+    entries.sort(key=lambda one: natural(one.record.revision), reverse=True)
     return sorted(entries, key=lambda one: (worst[one.name], one.name))
 
 

@@ -124,11 +124,11 @@ def from_json(held: Mapping[str, Any]) -> Record:
     )
 
 
-def age(revision: str) -> list[tuple[int, int, str]]:
-    """Return what puts revisions in order, the oldest first, numbers by their value.
+def natural(text: str) -> list[tuple[int, int, str]]:
+    """Return what puts revisions or names in order as people count, numbers by their value.
 
-    >>> sorted(["10", "9", "B", "A2", "A10"], key=age)
+    >>> sorted(["10", "9", "B", "A2", "A10"], key=natural)
     ['9', '10', 'A2', 'A10', 'B']
     """
-    words = re.findall(r"[0-9]+|[^0-9]+", revision)
+    words = re.findall(r"[0-9]+|[^0-9]+", text)
     return [(0, int(w), "") if w.isdecimal() else (1, 0, w) for w in words]
