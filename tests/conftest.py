@@ -11,11 +11,13 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import pytest
 
 from turncheck import checking
+from turncheck.files.user_files import fingerprint
 from turncheck.images.describing import Described, Pictured, Progress, describe_drawings
-from turncheck.images.dots import Bytes, Dot, find_dots
+from turncheck.images.dots import Dot, find_dots
 from turncheck.images.features import ImageFeatures
-from turncheck.images.picture_file import Picture, fingerprint, read_bytes
+from turncheck.images.picture_file import Picture, read_bytes
 from turncheck.images.thumbnail import Thumbnail
+from turncheck.numerics.arrays import Bytes
 from turncheck.placing import drawings
 from turncheck.sheet.model import View
 

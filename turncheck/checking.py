@@ -89,12 +89,11 @@ def _checked(
     seen = describe_drawings(sheet.views, progress)
     measured = measure(sheet, placings, seen.features)
     refuse_misplaced_points(measured)
-    slips = find_slips(measured, {name: one.sha256 for name, one in seen.thumbnails.items()})
+    drawn = {name: one.sha256 for name, one in seen.thumbnails.items()}
+    slips = find_slips(measured, drawn)
     accepted = waive(put_off(run_checks(measured), slips), sheet.waivers_in_force)
     findings = waive_what_follows(measured, accepted)
-    sums = sums_of(
-        sheet, {name: one.sha256 for name, one in seen.thumbnails.items()}, landmarks_sha256
-    )
+    sums = sums_of(sheet, drawn, landmarks_sha256)
     return Checked(
         sheet=sheet,
         placings=placings,

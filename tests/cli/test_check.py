@@ -13,6 +13,7 @@ import pytest
 from click.testing import CliRunner
 
 import turncheck
+from tests.places import loaded_by
 from tests.sheets import edit, make_sheet, picture
 from turncheck.cli import main
 
@@ -31,8 +32,7 @@ def python(*arguments: str, **environment: str) -> subprocess.CompletedProcess[b
 
 
 def test_the_command_line_starts_without_the_heavy_libraries() -> None:
-    script = "import sys, turncheck.cli; print(*sorted({m.split('.')[0] for m in sys.modules}))"
-    loaded = set(python("-c", script).stdout.decode().split())
+    loaded = loaded_by("turncheck.cli")
     assert "click" in loaded and not loaded & HEAVY
 
 

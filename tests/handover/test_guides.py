@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import json
 import re
-import shutil
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -19,7 +18,7 @@ from PIL import Image
 
 import turncheck
 from tests.places import SAMPLES
-from tests.samples import checked
+from tests.samples import checked, copied
 from tests.sheets import edit, faults_of, make_sheet, placed
 from turncheck.cli import main
 from turncheck.geometry.body import reconcile
@@ -27,7 +26,6 @@ from turncheck.handover.angle import Angle, angle_at
 from turncheck.handover.guides import Guides, guides_of
 from turncheck.handover.under_drawing import under_drawing
 
-THREE = ("front", "three_quarter", "side")
 POINTS = ["landmark", "x", "y", "x_sd", "y_sd", "depth", "side", "known"]
 OUTLINE = ["y", "widest_left", "left", "narrowest_left"]
 OUTLINE += ["narrowest_right", "right", "widest_right"]
@@ -157,17 +155,8 @@ def test_of_two_drawings_heights_that_differ_are_less_certain(tmp_path):
 @pytest.fixture(scope="module")
 def odo(tmp_path_factory) -> Guides:
     """Odo at 60 and 20 degrees, from front, three-quarter and side alone."""
-    folder = tmp_path_factory.mktemp("odo")
-    head, *tables = re.split(r"(?m)^(?=\[)", (SAMPLES / "odo/sheet.toml").read_text("utf-8"))
-    views = [f"[views.{name}]" for name in THREE]
-    kept = [one for one in tables if not one.startswith("[views.") or one.split()[0] in views]
-    (folder / "sheet.toml").write_text("".join([head, *kept]), "utf-8")
-    lines = (SAMPLES / "odo/landmarks.csv").read_text("utf-8").splitlines(keepends=True)
-    of = ("view,", *(f"{name}," for name in THREE))
-    (folder / "landmarks.csv").write_text("".join(x for x in lines if x.startswith(of)), "utf-8")
-    for name in THREE:
-        shutil.copy(SAMPLES / "odo" / f"{name}.png", folder)
-    return turncheck.guides(folder, [60.0, 20.0])
+    sheet = copied("odo", ("front", "three_quarter", "side"), tmp_path_factory.mktemp("odo"))
+    return turncheck.guides(sheet, [60.0, 20.0])
 
 
 def drawn(angle: Angle) -> np.ndarray:

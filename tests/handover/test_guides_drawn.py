@@ -21,11 +21,12 @@ from tests.samples import checked
 from tests.sheets import FIGURE, GROUND, VIEWS, body, edit, faults_of, make_sheet, placed
 from turncheck.cli import main
 from turncheck.geometry.camera import Camera
-from turncheck.handover.drawn_guides import DrawnGuide, ghost_of
-from turncheck.handover.ghost import Piece, applied, points_of, shifted
+from turncheck.handover.drawn_guides import DrawnGuide
+from turncheck.handover.ghost import Piece, ghost_of, points_of
 from turncheck.handover.guides import guides_of
 from turncheck.handover.guides_save import save_guides
 from turncheck.handover.guides_shapes import BEST, Shape
+from turncheck.handover.matrices import applied, shifted
 from turncheck.handover.under_drawing_sources import figure_of
 
 #: As far as a placing with an error of 0.15 % of the figure may be off, nearly always, px.
@@ -108,7 +109,7 @@ def test_the_ghost_has_the_drawing_s_own_part_where_the_point_should_be(view, na
     guide, measured = of(view), checked("pim").measured
     figure = figure_of(measured, measured.views.index(view))
     start, end = guide.points[name]
-    ghost = ghost_of(figure, guide)
+    ghost = ghost_of(figure, guide.pieces, guide.whole)
     x, y = (round(value) for value in start)
     patch = figure[y - half : y + half + 1, x - half : x + half + 1, :3]
     there = found_at(
@@ -121,7 +122,7 @@ def test_the_ghost_has_the_drawing_s_own_part_where_the_point_should_be(view, na
 def test_a_ghost_holds_nothing_but_the_pieces_that_go():
     guide, measured = of("side"), checked("pim").measured
     assert len(guide.pieces) == 1
-    ghost = ghost_of(figure_of(measured, measured.views.index("side")), guide)
+    ghost = ghost_of(figure_of(measured, measured.views.index("side")), guide.pieces, guide.whole)
     rows, columns = np.nonzero(ghost[..., 3])
     _, (x, y) = guide.points["eye_r"]
     reach = guide.pieces[0].reach + 20.0

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import shutil
-
 import cv2
 import numpy as np
 import pytest
 
-from tests.places import SAMPLES
-from tests.samples import checked
+from tests.samples import checked, copied
 from turncheck.placing.earlier import Earlier
 from turncheck.placing.proposing import Proposal
 from turncheck.placing.session import Change, Session, Step
@@ -18,29 +15,13 @@ from turncheck.placing.session import Change, Session, Step
 @pytest.fixture(scope="module")
 def redrawn(tmp_path_factory: pytest.TempPathFactory) -> Session:
     """Odo's front and side without a point in them, the mouth in front drawn otherwise."""
-    kept = ("front.png", "side.png", "sheet.toml")
-    folder = tmp_path_factory.mktemp("next") / "odo"
-    folder.mkdir()
-    for name in kept:
-        shutil.copy(SAMPLES / "odo" / name, folder)
-    text = (folder / "sheet.toml").read_text("utf-8")
-    (folder / "sheet.toml").write_text(_only(text, ("front", "side")), "utf-8")
+    folder = copied("odo", ("front", "side"), tmp_path_factory.mktemp("next") / "odo")
+    (folder / "landmarks.csv").unlink()
     x, y = spot("front", "mouth")
     pixels = cv2.imread(str(folder / "front.png"), cv2.IMREAD_UNCHANGED)
     cv2.ellipse(pixels, (round(x), round(y)), (18, 9), 0, 0, 360, (40, 30, 120, 255), -1)
     cv2.imwrite(str(folder / "front.png"), pixels)
     return Session(folder, earlier=Earlier(checked("odo")))
-
-
-def _only(text: str, views: tuple[str, ...]) -> str:
-    """Leave out the tables of all other views."""
-    kept, here = [], True
-    for line in text.splitlines():
-        if line.startswith("["):
-            here = not line.startswith("[views.") or any(f"[views.{v}]" == line for v in views)
-        if here:
-            kept.append(line)
-    return "\n".join(kept) + "\n"
 
 
 def spot(view: str, landmark: str) -> tuple[float, float]:

@@ -18,7 +18,8 @@ from turncheck.checks.register import all_checks, open_sheet, tolerances_for
 from turncheck.checks.verdicts import waive
 from turncheck.geometry.guard_bands import COVERAGE, Verdict
 from turncheck.geometry.measurement import measure
-from turncheck.placing.live_verdicts import UNSEEN_SD, in_words, read_so_far
+from turncheck.placing.live_verdicts import in_words, read_so_far
+from turncheck.placing.proposing import UNSEEN_SD
 from turncheck.sheet.landmark_table import Placing, landmarks_path
 from turncheck.sheet.model import Sheet, Waiver
 from turncheck.sheet.vocabulary import SHIPPED, read_vocabulary

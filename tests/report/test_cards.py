@@ -19,7 +19,8 @@ from tests.sheets import AXIS, FIGURE, GROUND, VIEWS, body, make_sheet, placed
 from turncheck.checking import Checked, check
 from turncheck.checks.finding import Kind
 from turncheck.geometry.outlines import Contradiction, Remedy
-from turncheck.handover.ghost import Points, Spot, applied, moved_pieces, points_of, turned
+from turncheck.handover.ghost import Points, moved_pieces, points_of, turned
+from turncheck.handover.matrices import Spot, applied
 from turncheck.instructions import Instruction, Work
 from turncheck.report.cards import Card, Picture, cards_of
 from turncheck.report.facts import Facts, gather

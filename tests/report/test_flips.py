@@ -16,7 +16,8 @@ from tests.samples import checked
 from turncheck.checking import Checked
 from turncheck.geometry.measurement import Measurement
 from turncheck.handover.flips import Flip, find_flips
-from turncheck.handover.ghost import applied, points_of
+from turncheck.handover.ghost import points_of
+from turncheck.handover.matrices import applied
 from turncheck.images.features import ImageFeatures
 from turncheck.report.facts import gather
 from turncheck.report.flips import build_flips

@@ -88,7 +88,7 @@ def test_no_point_that_moved_is_carried(outcome, name):
     moved = found.points(MOVED, np.inf, hidden=True)
     assert len(moved) >= 9
     assert not moved & found.taken
-    proposed = {(one.view, one.landmark) for one in found.carried.proposals}
+    proposed = {(one.view, one.landmark) for one in found.carried.uncarried}
     assert moved <= proposed and not proposed & found.taken
 
 
@@ -130,7 +130,7 @@ def test_what_the_new_sheet_has_placed_itself_is_neither_carried_nor_proposed(ou
     found = outcome("adult_female")
     own = found.old.placings[3]
     again = carry(found.old, found.old.sheet, [own])
-    named = {(one.view, one.landmark) for one in (*again.placings, *again.proposals)}
+    named = {(one.view, one.landmark) for one in (*again.placings, *again.uncarried)}
     assert (own.view, own.landmark) not in named
     assert len(again.placings) == len(found.old.placings) - 1  # the same files: all else fits
 
@@ -145,5 +145,5 @@ def test_of_another_drawing_nothing_is_carried(outcome, tmp_path):
     folder = Redrawn(300.0, other, {}, {}, {}).write(tmp_path / "other", settings)
     carried = carry(found.old, open_sheet(folder), ())
     assert not carried.placings and not carried.laid
-    assert len(carried.proposals) == len(found.old.placings)
-    assert all(np.isnan(one.x) for one in carried.proposals)
+    assert len(carried.uncarried) == len(found.old.placings)
+    assert all(np.isnan(one.x) for one in carried.uncarried)

@@ -19,7 +19,7 @@ from tests.places import SAMPLES
 from tests.placings import read_placings
 from turncheck import TurncheckError
 from turncheck.checks.register import open_sheet
-from turncheck.images.picture_file import fingerprint
+from turncheck.files.user_files import fingerprint
 from turncheck.sheet import landmark_edit
 from turncheck.sheet.landmark_edit import ChangedError, edited, save_table
 from turncheck.sheet.landmark_table import (

@@ -5,14 +5,13 @@ from __future__ import annotations
 import errno
 import io
 import os
-import subprocess
-import sys
 from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
 
+from tests.places import loaded_by
 from tests.sheets import AXIS, FIGURE, GROUND, HEIGHT, edit, make_sheet
 from tests.show.small_show import STRAY, VERDICTS, lowered, make_show
 from turncheck import checking
@@ -37,11 +36,7 @@ def test_every_sheet_is_found_once_and_nothing_else(tmp_path: Path) -> None:
 
 
 def test_who_hands_out_the_work_needs_nothing_that_measures() -> None:
-    script = (
-        "import sys, turncheck.show.survey as s; print(*{m.split('.')[0] for m in sys.modules})"
-    )
-    ran = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
-    loaded = set(ran.stdout.split())
+    loaded = loaded_by("turncheck.show.survey")
     assert "turncheck" in loaded
     assert not loaded & {"numpy", "cv2", "pydantic", "PIL", "pandas", "pyarrow", "joblib"}
 

@@ -16,6 +16,7 @@ from jinja2.bccache import Bucket, FileSystemBytecodeCache
 from markupsafe import Markup
 
 from turncheck import assets
+from turncheck.images.thumbnail import data_uri
 from turncheck.plain import capital, counted, degrees, number, spoken, together
 
 
@@ -75,8 +76,7 @@ def style(room: str, sheets: tuple[str, ...]) -> Markup:
     own = (_sheet(room, name) for name in sheets)
     text = "\n".join([*map(assets.text, assets.STYLES), *own])
     for name, font in assets.fonts().items():
-        held = base64.b64encode(font).decode("ascii")
-        text = text.replace(f'url("{name}")', f'url("data:font/woff2;base64,{held}")')
+        text = text.replace(f'url("{name}")', f'url("{data_uri("font/woff2", font)}")')
     return Markup(text)  # files of this package alone
 
 

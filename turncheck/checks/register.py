@@ -44,6 +44,15 @@ def tolerances_for(check: Check, sheet: Sheet) -> Tolerances:
     return Tolerances(general, own, named)
 
 
+def tolerance_of(landmark: str, sheet: Sheet) -> float:
+    """Return how far a landmark may lie from where the other drawings have it, % of the figure.
+
+    One without a height of its own is held to that of heights.
+    """
+    mark = sheet.vocabulary.landmarks[landmark]
+    return tolerances_for(judge_of(mark.kind if mark.has_height else "height"), sheet).of(landmark)
+
+
 def run_checks(measured: Measurement) -> list[Finding]:
     """Run every check and return what they found."""
     return [

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import gc
-import json
 import sys
 import time
 from pathlib import Path
@@ -68,13 +67,15 @@ def _check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: bo
     checked = check_sheet(sheet, progress)
     folder = out
     if folder is None:
-        from turncheck.report import refuse_another_s
+        from turncheck.report import refuse_report_of_another
 
         folder = Path("reports") / checked.sheet.slug
-        refuse_another_s(folder, checked.sheet)
+        refuse_report_of_another(folder, checked.sheet)
     summary = checked.save(folder)
     if as_json:
-        click.echo(json.dumps(summary, indent=2, ensure_ascii=False))
+        from turncheck.files.own import json_text
+
+        click.echo(json_text(summary), nl=False)
     elif not quiet:
         _say(checked, summary, strict, folder / "report.html")
     counted = summary["counts"]

@@ -13,6 +13,7 @@ from turncheck.cli.user_path import UserPath
 if TYPE_CHECKING:
     from turncheck.placing.learned.model_file import About
 
+#: Of what was left out, so many lines are printed; chosen by eye.
 _MOST = 8
 
 

@@ -14,6 +14,7 @@ from turncheck.cli.user_path import UserPath
 if TYPE_CHECKING:
     from turncheck.show.survey import Survey
 
+#: So many sheets are named in the terminal; chosen by eye.
 _MOST = 8
 
 

@@ -1,17 +1,41 @@
-"""Tells the files that turncheck wrote from others of their names, which are never overwritten."""
+"""Writes the files that turncheck names itself, none over one that it did not write."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import json
+import math
+from collections.abc import Iterable, Mapping
 from pathlib import Path
+from typing import Any
 
 from turncheck.errors import Fault, TurncheckError
+from turncheck.files.atomic import Content, save_together
 from turncheck.files.user_files import is_file
 
 #: What every page has held since its first version.
 PAGE = b'<meta name="generator" content="turncheck '
 #: What every summary in JSON has held, and a table in Parquet.
 SUMMARY = b'"turncheck_version": '
+
+
+def save_own(folder: Path, marks: Mapping[str, bytes], contents: Iterable[Content]) -> list[Path]:
+    """Write files into a folder, all or none of them; return their paths.
+
+    Parameters
+    ----------
+    marks
+        As `refuse_foreign` takes them.
+    contents
+        Of each, in the same order, as `save_together` takes it.
+
+    Raises
+    ------
+    TurncheckError
+        If the folder can't be written, or a file in it was not written by turncheck.
+    """
+    refuse_foreign(folder, marks)
+    save_together(folder, dict(zip(marks, contents, strict=True)))
+    return [folder / name for name in marks]
 
 
 def refuse_foreign(folder: Path, marks: Mapping[str, bytes]) -> None:
@@ -45,3 +69,17 @@ def _holds(path: Path, mark: bytes) -> bool:
         return mark in path.read_bytes()
     except OSError:  # what can't be read can't be known as turncheck's own
         return False
+
+
+def json_text(told: Any) -> str:
+    """Return what is told to other programs as the text of a JSON file."""
+    return json.dumps(told, indent=2, ensure_ascii=False) + "\n"
+
+
+def json_number(value: float, decimals: int) -> float | None:
+    """Return a number as JSON has it: rounded, without minus nought, nothing where not finite.
+
+    >>> json_number(-0.0004, 3), json_number(float("nan"), 3)
+    (0.0, None)
+    """
+    return round(value, decimals) + 0.0 if math.isfinite(value) else None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import codecs
+import hashlib
 import os
 from pathlib import Path
 
@@ -78,6 +79,11 @@ def is_special(path: Path) -> bool:
 def slashes(path: str) -> str:
     """Return how to mend a path with backslashes where those part no folders, else ''."""
     return "write / between folders, not \\" if "\\" in path and os.sep == "/" else ""
+
+
+def fingerprint(data: bytes) -> str:
+    """Return the SHA-256 (FIPS 180-4) of a file's contents, in hexadecimal."""
+    return hashlib.sha256(data).hexdigest()
 
 
 def read_text(path: Path, faults: FileFaults) -> str:

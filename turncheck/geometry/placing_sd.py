@@ -130,6 +130,19 @@ def _pooled(squares: Floats, dof: Floats, stated: float) -> float:
     return math.sqrt(float(np.average(counted, weights=dof)))
 
 
+def stated_sd(sheets: float, hidden: bool, own: float) -> float:
+    """Return a placing's standard uncertainty as it stands in the table, else as the sheet has it.
+
+    Parameters
+    ----------
+    sheets
+        What the sheet states of a placing that is seen, in the unit of `own`.
+    own
+        What is said of the placing itself, NaN for nothing.
+    """
+    return sheets * (HIDDEN_FACTOR if hidden else 1.0) if math.isnan(own) else own
+
+
 def dof_of_sum(variance: Floats, dof: Floats) -> float:
     """Return the degrees of freedom of a sum of variances that may rest on the same repeats.
 

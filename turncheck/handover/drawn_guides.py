@@ -9,24 +9,11 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-import cv2
 import numpy as np
 
 from turncheck.checks.finding import Cause, Kind
 from turncheck.handover.drawn_outline import outline_for
-from turncheck.handover.ghost import (
-    Matrix,
-    Piece,
-    Points,
-    Spot,
-    applied,
-    most_turned,
-    moved_pieces,
-    one_after_other,
-    points_of,
-    shifted,
-    turned,
-)
+from turncheck.handover.ghost import Piece, Points, most_turned, moved_pieces, points_of, turned
 from turncheck.handover.guides_shapes import (
     BEST,
     FINE,
@@ -34,12 +21,11 @@ from turncheck.handover.guides_shapes import (
     NEAR,
     PAPER,
     RING,
-    Bytes,
     Colour,
     Shape,
-    lay_over,
     ruled,
 )
+from turncheck.handover.matrices import NOWHERE, Matrix, Spot, applied, one_after_other, shifted
 from turncheck.handover.put_right import (
     edges_put_right,
     figure_bounds,
@@ -47,6 +33,7 @@ from turncheck.handover.put_right import (
     is_of_whole,
     place_of,
     right_fill,
+    right_stroke,
     turn_cause,
     way_of,
     whole_put_right,
@@ -57,14 +44,11 @@ from turncheck.instructions.result import Result
 from turncheck.numerics.arrays import Floats
 from turncheck.plain import number, sentence_px
 
-#: Of where a piece is now so much stays beneath it, as in the report.
-_LEFT_BEHIND = 0.5
 #: An arrow's head, a ring, a patch of colour and a stroke, shares of the figure height; chosen by
 #: eye.
 _HEAD, _RING, _PATCH, _STROKE = 0.008, 0.006, 0.015, 0.08
 #: Width of a letter, shares of its height; chosen by eye.
 _WIDE = 0.5
-_NOWHERE: Matrix = shifted(0.0, 0.0)
 
 
 @dataclass(frozen=True)
@@ -96,7 +80,7 @@ class DrawnGuide:
     @property
     def has_ghost(self) -> bool:
         """Whether any of the drawing is to lie elsewhere."""
-        return self.whole != _NOWHERE or bool(self.pieces)
+        return self.whole != NOWHERE or bool(self.pieces)
 
 
 def drawn_guides(checked: Result) -> tuple[DrawnGuide, ...]:
@@ -164,7 +148,7 @@ def _guide(checked: Result, view: str, numbered: Sequence[tuple[int, Instruction
 
 def _whole(checked: Result, view: str, tasks: Sequence[Instruction], points: Points) -> Matrix:
     """Return where all of a drawing goes: larger or smaller, elsewhere, or flipped."""
-    found = _NOWHERE
+    found = NOWHERE
     for task in tasks:
         if is_of_whole(task) and (whole := whole_put_right(checked, task, view, points)):
             found = one_after_other(found, whole.matrix)
@@ -198,7 +182,7 @@ def _expected_rows(checked: Result, view: str, whole: Matrix) -> dict[str, float
     measured = checked.measured
     v = measured.views.index(view)
     scale = measured.height_scales[v]
-    if whole != _NOWHERE:  # on what the drawing is now, which goes there
+    if whole != NOWHERE:  # on what the drawing is now, which goes there
         scale = measured.trusted_scales[v]
     times = scale.scale / measured.height_scales[v].scale
     return {
@@ -269,8 +253,8 @@ def _inks(checked: Result, guide: DrawnGuide, points: Points) -> Iterator[Shape]
         if task.kind is Kind.LINE_WEIGHT:
             strokes = measured.features[measured.views.index(guide.view)].strokes
             if strokes:
-                right = strokes.width / (1.0 + task.amount_pct / 100.0)
-                yield from _stroke(checked, guide, points, right)
+                width = right_stroke(task, strokes.width)
+                yield from _stroke(checked, guide, points, width)
         for row in task.findings if task.kind is Kind.FILL else ():
             finding = checked.rows[row]
             at = place_of(measured, finding, guide.view)
@@ -296,43 +280,3 @@ def _stroke(checked: Result, guide: DrawnGuide, points: Points, width: float) ->
 def _rgb(colour: str) -> Colour:
     red, green, blue = bytes.fromhex(colour[1:7])
     return red, green, blue
-
-
-def ghost_of(figure: Bytes, guide: DrawnGuide) -> Bytes:
-    """Return a drawing put right, (H, W, 4) RGBA: only what goes elsewhere.
-
-    Parameters
-    ----------
-    figure
-        (H, W, 4) RGBA, as it is now.
-    """
-    size = figure.shape[1], figure.shape[0]
-    whole = guide.whole != _NOWHERE
-    found = figure.copy() if whole else np.zeros_like(figure)
-    cuts = [_cut(piece, size) for piece in guide.pieces]
-    if whole and cuts:
-        left = 1.0 - (1.0 - _LEFT_BEHIND) * np.max(cuts, axis=0) / 255.0
-        found[..., 3] = np.rint(found[..., 3] * left)
-    for piece, cut in zip(guide.pieces, cuts, strict=True):
-        some = figure.copy()
-        some[..., 3] = np.rint(some[..., 3] * (cut / 255.0))
-        there = _warped(some, piece.matrix)
-        lay_over(found, there[..., :3], there[..., 3] / 255.0)
-    return _warped(found, guide.whole) if whole else found
-
-
-def _warped(picture: Bytes, matrix: Matrix) -> Bytes:
-    a, b, c, d, e, f = matrix
-    size = picture.shape[1], picture.shape[0]
-    to = np.array([[a, c, e], [b, d, f]])
-    return np.asarray(cv2.warpAffine(picture, to, size, flags=cv2.INTER_AREA), np.uint8)
-
-
-def _cut(piece: Piece, size: tuple[int, int]) -> Bytes:
-    """Return (H, W) what a piece cuts out, 255 within."""
-    mask = np.zeros(size[::-1], np.uint8)
-    line = [np.rint(piece.outline).astype(np.int32)]
-    cv2.fillPoly(mask, line, 255, cv2.LINE_AA)
-    if piece.reach:
-        cv2.polylines(mask, line, True, 255, max(round(2.0 * piece.reach), 1), cv2.LINE_AA)
-    return mask

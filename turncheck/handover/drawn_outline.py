@@ -12,16 +12,13 @@ import numpy as np
 from turncheck.geometry.measurement import outlines_of
 from turncheck.geometry.outlines.between import BOUNDS_CLOSE, outline_between
 from turncheck.handover.angle import Canvas, outline_rows, symmetric_at
-from turncheck.handover.ghost import Matrix, applied
+from turncheck.handover.flips import are_mirrored, are_opposite
 from turncheck.handover.guides_shapes import BEST, FINE, Shape, bounds
+from turncheck.handover.matrices import Matrix, applied
 from turncheck.instructions.result import Result
-from turncheck.numerics.angles import wrapped
 from turncheck.numerics.arrays import Floats
 from turncheck.plain import spoken
 
-#: Drawings within so many degrees of each other's opposite, or mirror image, have its outline;
-#: common practice, no source.
-SAME_WITHIN = 1.0
 #: Lines of a figure's border that are shown, the longest; chosen by eye.
 _LINES = 12
 #: An outline that is known for fewer rows is not shown, share of the figure height; chosen by eye.
@@ -84,9 +81,8 @@ def _axis(checked: Result, v: int) -> float:
     measured = checked.measured
     if np.isfinite(measured.turn.axis[v]):
         return float(measured.turn.axis[v])
-    seen = measured.features[v]
-    known = bool(np.isfinite(seen.left).any())
-    return float(np.nanmin(seen.left) + np.nanmax(seen.right)) / 2.0 if known else np.nan
+    box = measured.features[v].box
+    return (box[0] + box[2]) / 2.0 if box else np.nan
 
 
 def _mirrored_from(checked: Result, v: int) -> int | None:
@@ -100,10 +96,7 @@ def _mirrored_from(checked: Result, v: int) -> int | None:
         if w != v
         and other.name not in to_redraw
         and measured.features[w].contours
-        and (
-            abs(wrapped(other.yaw - yaw - 180.0)) < SAME_WITHIN
-            or (symmetric and abs(wrapped(other.yaw + yaw)) < SAME_WITHIN)
-        )
+        and (are_opposite(other.yaw, yaw) or (symmetric and are_mirrored(other.yaw, yaw)))
     ]
     return min(found, key=lambda w: w != measured.base, default=None)
 

@@ -16,12 +16,10 @@ import numpy as np
 from turncheck.geometry.angle import across_at
 from turncheck.geometry.body import BODY_KNOWN_TO
 from turncheck.geometry.measurement import Measurement
-from turncheck.numerics.arrays import Floats
+from turncheck.handover.guides_shapes import lay_over
+from turncheck.handover.matrices import NOWHERE, Matrix, Spot, applied, shifted, stretched
+from turncheck.numerics.arrays import Bytes, Floats
 from turncheck.sheet.vocabulary import Landmark
-
-Spot = tuple[float, float]
-#: (a, b, c, d, e, f) as SVG has it: x goes to a x + c y + e, y to b x + d y + f.
-Matrix = tuple[float, float, float, float, float, float]
 
 #: How far a piece that is cut out reaches beyond its points, shares of the figure height: of a
 #: limb, of a head or torso as a whole, and at most and at least of a few points; chosen by eye on
@@ -35,6 +33,8 @@ BEYOND = 0.5
 #: Points that would lie otherwise, were the drawing turned right, get an arrow: so many of those
 #: that differ most, and none below this share of the figure height; chosen by eye.
 ARROWS, ARROW_LEAST = 6, 0.01
+#: Of where a piece is now so much stays beneath it, as in the report.
+_LEFT_BEHIND = 0.5
 #: Corners of a half circle.
 _ROUND = 17
 
@@ -83,68 +83,6 @@ class Piece:
                 line.append(middle + np.cos(turn) * [i, j] + np.sin(turn) * [j, -i])
             line.append(np.array([end]))
         return np.concatenate(line)
-
-
-def applied(matrix: Matrix, spot: Spot) -> Spot:
-    """Return where a spot goes.
-
-    >>> applied((1.0, 0.0, 0.0, 1.0, 3.0, -2.0), (10.0, 20.0))
-    (13.0, 18.0)
-    """
-    a, b, c, d, e, f = matrix
-    x, y = spot
-    return a * x + c * y + e, b * x + d * y + f
-
-
-def shifted(dx: float, dy: float) -> Matrix:
-    """Return what moves all by the same way."""
-    return 1.0, 0.0, 0.0, 1.0, dx, dy
-
-
-def scaled(times: float, about: Spot) -> Matrix:
-    """Return what makes all so many times as large about a spot that stays."""
-    x, y = about
-    return times, 0.0, 0.0, times, x * (1.0 - times), y * (1.0 - times)
-
-
-def mirrored(x: float) -> Matrix:
-    """Return what flips all about an upright line."""
-    return -1.0, 0.0, 0.0, 1.0, 2.0 * x, 0.0
-
-
-def one_after_other(first: Matrix, then: Matrix) -> Matrix:
-    """Return what does two after each other.
-
-    >>> one_after_other(shifted(10.0, 0.0), scaled(2.0, (0.0, 0.0)))
-    (2.0, 0.0, 0.0, 2.0, 20.0, 0.0)
-    """
-    a, b, c, d, _, _ = then
-    p, q, r, s, e, f = first
-    x, y = applied(then, (e, f))
-    return a * p + c * q, b * p + d * q, a * r + c * s, b * r + d * s, x, y
-
-
-def stretched(ends: tuple[Spot, Spot], to: tuple[Spot, Spot]) -> Matrix:
-    """Return what takes a stretch of a limb to another, as thick as it was.
-
-    Where it has no length it is moved as its end is.
-
-    >>> applied(stretched(((0.0, 0.0), (0.0, 10.0)), ((0.0, 0.0), (0.0, 12.0))), (3.0, 10.0))
-    (3.0, 12.0)
-    """
-    (x, y), (x1, y1) = ends
-    (u, v), (u1, v1) = to
-    long, new = math.hypot(x1 - x, y1 - y), math.hypot(u1 - u, v1 - v)
-    if min(long, new) < 1.0:
-        return shifted(u1 - x1, v1 - y1)
-    along, across = (x1 - x) / long, (y1 - y) / long
-    to_along, to_across = (u1 - u) / new, (v1 - v) / new
-    times = new / long
-    a = times * to_along * along + to_across * across
-    b = times * to_across * along - to_along * across
-    c = times * to_along * across - to_across * along
-    d = times * to_across * across + to_along * along
-    return a, b, c, d, u - a * x - c * y, v - b * x - d * y
 
 
 @dataclass(frozen=True)
@@ -321,3 +259,45 @@ def most_turned(points: Points, to: Mapping[str, Spot]) -> list[str]:
     ways = {name: abs(spot[0] - points.spots[name][0]) for name, spot in to.items()}
     told = [name for name, way in ways.items() if way > ARROW_LEAST * points.height]
     return sorted(told, key=lambda name: -ways[name])[:ARROWS]
+
+
+def ghost_of(figure: Bytes, pieces: Sequence[Piece], whole: Matrix) -> Bytes:
+    """Return a drawing put right, (H, W, 4) RGBA: only what goes elsewhere.
+
+    Parameters
+    ----------
+    figure
+        (H, W, 4) RGBA, as it is now.
+    pieces, whole
+        Where pieces of it go, and then all of it.
+    """
+    size = figure.shape[1], figure.shape[0]
+    goes = whole != NOWHERE
+    found = figure.copy() if goes else np.zeros_like(figure)
+    cuts = [_cut(piece, size) for piece in pieces]
+    if goes and cuts:
+        left = 1.0 - (1.0 - _LEFT_BEHIND) * np.max(cuts, axis=0) / 255.0
+        found[..., 3] = np.rint(found[..., 3] * left)
+    for piece, cut in zip(pieces, cuts, strict=True):
+        some = figure.copy()
+        some[..., 3] = np.rint(some[..., 3] * (cut / 255.0))
+        there = _warped(some, piece.matrix)
+        lay_over(found, there[..., :3], there[..., 3] / 255.0)
+    return _warped(found, whole) if goes else found
+
+
+def _warped(picture: Bytes, matrix: Matrix) -> Bytes:
+    a, b, c, d, e, f = matrix
+    size = picture.shape[1], picture.shape[0]
+    to = np.array([[a, c, e], [b, d, f]])
+    return np.asarray(cv2.warpAffine(picture, to, size, flags=cv2.INTER_AREA), np.uint8)
+
+
+def _cut(piece: Piece, size: tuple[int, int]) -> Bytes:
+    """Return (H, W) what a piece cuts out, 255 within."""
+    mask = np.zeros(size[::-1], np.uint8)
+    line = [np.rint(piece.outline).astype(np.int32)]
+    cv2.fillPoly(mask, line, 255, cv2.LINE_AA)
+    if piece.reach:
+        cv2.polylines(mask, line, True, 255, max(round(2.0 * piece.reach), 1), cv2.LINE_AA)
+    return mask

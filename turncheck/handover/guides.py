@@ -9,13 +9,14 @@ import numpy as np
 
 from turncheck.geometry.body import Body, reconcile
 from turncheck.handover.angle import Angle, angle_at, refuse_unturnable
-from turncheck.handover.drawn_guides import DrawnGuide, drawn_guides, ghost_of
-from turncheck.handover.guides_shapes import Bytes
+from turncheck.handover.drawn_guides import DrawnGuide, drawn_guides
+from turncheck.handover.ghost import ghost_of
 from turncheck.handover.under_drawing import under_drawing
 from turncheck.handover.under_drawing_look import faint, pencilled, washed
 from turncheck.handover.under_drawing_sources import figure_of
 from turncheck.instructions.result import Result
 from turncheck.numerics.angles import wrapped
+from turncheck.numerics.arrays import Bytes
 
 
 @dataclass(frozen=True)
@@ -39,7 +40,8 @@ class Guides:
             return np.zeros((guide.height, guide.width, 4), np.uint8)
         measured = self.checked.measured
         figure = figure_of(measured, measured.views.index(guide.view))
-        return ghost_of(washed(self.looked(figure, colours=colours), figure), guide)
+        drawn = washed(self.looked(figure, colours=colours), figure)
+        return ghost_of(drawn, guide.pieces, guide.whole)
 
     def carried(self, angle: Angle) -> Bytes:
         """Return the nearest drawing bent to an angle, (H, W, 4) RGBA.

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Mapping
 from contextlib import suppress
@@ -11,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from turncheck.errors import Fault, FileFaults, TurncheckError, quoted
-from turncheck.files.user_files import is_file, read_text
+from turncheck.files.user_files import fingerprint, is_file, read_text
 
 GUIDES_FILE = "guides.json"
 
@@ -40,7 +39,7 @@ class Kept:
 
     def is_untouched(self, folder: Path, name: str) -> bool:
         """Whether a file is there as it was written."""
-        return is_file(folder / name) and sum_of(_bytes(folder / name)) == self.files.get(name)
+        return is_file(folder / name) and fingerprint(_bytes(folder / name)) == self.files.get(name)
 
 
 def kept_in(folder: Path) -> Kept:
@@ -59,7 +58,7 @@ def kept_in(folder: Path) -> Kept:
         return Kept()
 
 
-def refuse_another_s(folder: Path, kept: Kept, character: str) -> None:
+def refuse_guides_of_another(folder: Path, kept: Kept, character: str) -> None:
     """Refuse a folder that holds the guides of another character.
 
     Raises
@@ -88,11 +87,6 @@ def remove_stale(folder: Path, kept: Kept, now: Mapping[str, str]) -> tuple[list
                 continue
         stays.append(name)
     return gone, stays
-
-
-def sum_of(data: bytes) -> str:
-    """Return the SHA-256 of a file's bytes (FIPS 180-4), in hexadecimal."""
-    return hashlib.sha256(data).hexdigest()
 
 
 def _bytes(path: Path) -> bytes:

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import base64
-import io
-import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,7 +12,8 @@ from PIL import Image
 
 from turncheck.errors import Fault, TurncheckError
 from turncheck.files.atomic import refuse_existing, save_together
-from turncheck.files.own import SUMMARY, refuse_foreign
+from turncheck.files.own import SUMMARY, json_text, refuse_foreign
+from turncheck.files.user_files import fingerprint
 from turncheck.files.version import VERSION
 from turncheck.handover.angle import Angle, name_at
 from turncheck.handover.drawn_guides import DrawnGuide
@@ -23,14 +21,15 @@ from turncheck.handover.guides import Guides
 from turncheck.handover.guides_kept import (
     GUIDES_FILE,
     kept_in,
-    refuse_another_s,
+    refuse_guides_of_another,
     remove_stale,
-    sum_of,
 )
-from turncheck.handover.guides_shapes import Bytes, Shape, as_svg, painted, shapes_of
+from turncheck.handover.guides_shapes import Shape, as_svg, painted, shapes_of
 from turncheck.handover.save import as_csv
-from turncheck.handover.turning import TURN_FILE, cell_of, frame_of, strip_of
+from turncheck.handover.turning import TURN_FILE, cell_of, strip_of, window_of
+from turncheck.images.thumbnail import data_uri, png
 from turncheck.numerics.angles import wrapped
+from turncheck.numerics.arrays import Bytes
 
 SCHEMA_VERSION = 2
 #: How the names of an angle's files end.
@@ -86,33 +85,33 @@ def save_guides(
     for guide in guides.drawings:
         contents |= _files_of_drawing(guides, guide, colours)
     whole = {wrapped(yaw) + 0.0 for yaw in turn}
-    frame = frame_of([one for one in guides.angles if one.canvas.yaw in whole]) if whole else None
+    window = window_of([one for one in guides.angles if one.canvas.yaw in whole]) if whole else None
     cells: dict[float, Bytes] = {}
     for angle in guides.angles:
         drawn = guides.carried(angle)
-        if frame and angle.canvas.yaw in whole:
-            cells[angle.canvas.yaw] = cell_of(frame, drawn, angle, guides.checked.sheet.vocabulary)
-        of_angle = _files(guides, angle, guides.looked(drawn, colours=colours))
+        if window and angle.canvas.yaw in whole:
+            cells[angle.canvas.yaw] = cell_of(window, drawn, angle, guides.checked.sheet.vocabulary)
+        of_angle = _files_of_angle(guides, angle, guides.looked(drawn, colours=colours))
         if both := of_angle.keys() & contents.keys():
             says = f"{min(both)} would be a drawing's and an angle's; give the drawing another name"
             raise TurncheckError(Fault(says, str(folder)))
         contents |= of_angle
     kept, sums = kept_in(folder), guides.checked.sums.as_json()
-    refuse_another_s(folder, kept, guides.checked.sheet.character)
+    refuse_guides_of_another(folder, kept, guides.checked.sheet.character)
     refuse_foreign(folder, {GUIDES_FILE: SUMMARY})
     new = {angle.canvas.name: _angle_json(angle) for angle in guides.angles}
     angles = {name_at(one["yaw"]): one for one in kept.angles if kept.sums == sums} | new
     names = [f"{name}{end}" for name in angles for end in _ENDS]
     strip = kept.turn if kept.sums == sums else {}
-    if frame:
-        made, contents[TURN_FILE] = strip_of(frame, cells)
+    if window:
+        made, contents[TURN_FILE] = strip_of(window, cells)
         strip = made.as_json()
     names += [TURN_FILE] if strip else []
     refuse_existing(folder / name for name in contents if not kept.is_untouched(folder, name))
     files = {name: kept.files[name] for name in names if name in kept.files}
-    files |= {name: sum_of(_as_bytes(content)) for name, content in contents.items()}
+    files |= {name: fingerprint(_as_bytes(content)) for name, content in contents.items()}
     told = as_json(guides, list(angles.values()), strip, files)
-    contents[GUIDES_FILE] = json.dumps(told, indent=2, ensure_ascii=False) + "\n"
+    contents[GUIDES_FILE] = json_text(told)
     save_together(folder, contents)
     gone, stays = remove_stale(folder, kept, files)
     return Saved(tuple(contents), tuple(gone), tuple(stays))
@@ -186,14 +185,14 @@ def _files_of_drawing(guides: Guides, guide: DrawnGuide, colours: bool) -> dict[
 
 def _pictures(name: str, under: Bytes, shapes: list[Shape]) -> dict[str, str | bytes]:
     """Return a guide as PNG and as SVG."""
-    uri = as_uri(as_png(under)) if under.any() else ""
+    uri = data_uri("image/png", png(Image.fromarray(under))) if under.any() else ""
     return {
-        f"{name}.png": as_png(painted(under, shapes)),
+        f"{name}.png": png(Image.fromarray(painted(under, shapes))),
         f"{name}.svg": as_svg(under.shape[1], under.shape[0], shapes, uri),
     }
 
 
-def _files(guides: Guides, angle: Angle, under: Bytes) -> dict[str, str | bytes]:
+def _files_of_angle(guides: Guides, angle: Angle, under: Bytes) -> dict[str, str | bytes]:
     canvas = angle.canvas
     vocabulary = guides.checked.sheet.vocabulary
     shapes = shapes_of(angle, vocabulary, guides.checked.measured.figure_height)
@@ -213,15 +212,3 @@ def _point_rows(angle: Angle) -> list[list[str | float]]:
         for name, numbers, side, known in rows
         if name != "ground"
     ]
-
-
-def as_png(picture: Bytes) -> bytes:
-    """Return a picture, (H, W, 4) RGBA, as a PNG file."""
-    file = io.BytesIO()
-    Image.fromarray(picture).save(file, "PNG")
-    return file.getvalue()
-
-
-def as_uri(png: bytes) -> str:
-    """Return a PNG file as a data URI (RFC 2397)."""
-    return f"data:image/png;base64,{base64.b64encode(png).decode('ascii')}"

@@ -13,10 +13,9 @@ import numpy.typing as npt
 
 from turncheck.geometry.guard_bands import WIDTH
 from turncheck.handover.angle import Angle
-from turncheck.numerics.arrays import Floats
+from turncheck.numerics.arrays import Bytes, Floats
 from turncheck.sheet.vocabulary import Landmark, Vocabulary
 
-Bytes = npt.NDArray[np.uint8]
 Colour = tuple[int, int, int]
 
 #: Inks of a guide, RGB: told apart by how light they are as well; chosen by eye.

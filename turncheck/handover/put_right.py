@@ -9,11 +9,10 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-import numpy as np
-
 from turncheck.checks.finding import Cause, Finding, Kind
 from turncheck.geometry.measurement import Measurement
-from turncheck.handover.ghost import Matrix, Points, Spot, applied, mirrored, scaled, shifted
+from turncheck.handover.ghost import Points
+from turncheck.handover.matrices import Matrix, Spot, applied, mirrored, scaled, shifted
 from turncheck.images.flat_colours import Fill
 from turncheck.instructions import Instruction, Work
 from turncheck.instructions.refills import lacked_for
@@ -78,9 +77,8 @@ def figure_bounds(checked: Result, view: str, points: Points) -> Bounds:
     """Return left, top, right and bottom of a figure, its points within."""
     seen = checked.measured.features[checked.measured.views.index(view)]
     spots = [spot for name, spot in points.spots.items() if name != "ground"]
-    if np.isfinite(seen.left).any():
-        spots += [(float(np.nanmin(seen.left)), float(seen.top))]
-        spots += [(float(np.nanmax(seen.right)), float(seen.bottom))]
+    if seen.box:
+        spots += [seen.box[:2], seen.box[2:]]
     if not spots:
         picture = checked.sheet.views[view].picture
         spots = [(0.0, 0.0), (picture.width - 1.0, picture.height - 1.0)]
@@ -105,6 +103,11 @@ def edges_put_right(
         rows = [y for y in range(max(first, 0), last + 1) if math.isfinite(edge[y])]
         if len(rows) > 1:
             yield tuple((float(edge[y]) + out, float(y)) for y in rows)
+
+
+def right_stroke(task: Instruction, width: float) -> float:
+    """Return how heavy an outline should be that is so many px wide and too heavy or too light."""
+    return width / (1.0 + task.amount_pct / 100.0)
 
 
 def place_of(measured: Measurement, finding: Finding, view: str) -> Spot | None:

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import json
-import math
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
 from turncheck.checks.table import csv_text, plain_cell
-from turncheck.files.atomic import save_together
-from turncheck.files.own import SUMMARY, refuse_foreign
+from turncheck.files.own import SUMMARY, json_number, json_text, save_own
 from turncheck.files.version import VERSION
 from turncheck.handover.pivot_places import PivotPlace
 from turncheck.handover.pivots import Pivots
@@ -51,15 +48,13 @@ def save_pivots(pivots: Pivots, folder: Path) -> list[Path]:
     TurncheckError
         If the folder can't be written, or a file in it is not turncheck's.
     """
-    refuse_foreign(folder, _OWN)
     contents = (
         as_csv(PIVOT_COLUMNS, map(_cells, pivots.places)),
         as_csv(BODY_COLUMNS, pivots.body_rows),
-        json.dumps(as_json(pivots), indent=2, ensure_ascii=False) + "\n",
+        json_text(as_json(pivots)),
         render(pivots),
     )
-    save_together(folder, dict(zip(_OWN, contents, strict=True)))
-    return [folder / name for name in _OWN]
+    return save_own(folder, _OWN, contents)
 
 
 def as_json(pivots: Pivots) -> dict[str, Any]:
@@ -100,9 +95,7 @@ def _cells(place: PivotPlace) -> list[str | float]:
 
 
 def _known(value: str | float) -> str | float | None:
-    if isinstance(value, str):
-        return value
-    return round(value, 4) + 0.0 if math.isfinite(value) else None  # no minus nought
+    return value if isinstance(value, str) else json_number(value, 4)
 
 
 def as_csv(columns: Sequence[str], rows: Iterable[Iterable[str | float]]) -> str:

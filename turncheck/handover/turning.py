@@ -14,12 +14,14 @@ from typing import Any
 import cv2
 import numpy as np
 
+from turncheck.files.user_files import fingerprint
 from turncheck.handover.angle import Angle
-from turncheck.handover.guides_kept import kept_in, sum_of
-from turncheck.handover.guides_shapes import Bytes, Shape, dots, limbs, painted
+from turncheck.handover.guides_kept import kept_in
+from turncheck.handover.guides_shapes import Shape, dots, limbs, painted
 from turncheck.handover.under_drawing_look import faint
 from turncheck.images.colour import on_white
 from turncheck.images.thumbnail import webp
+from turncheck.numerics.arrays import Bytes
 from turncheck.sheet.approval import Sums
 from turncheck.sheet.vocabulary import Vocabulary
 
@@ -29,7 +31,10 @@ TURN_FILE = "turn.webp"
 _HIGH, _WORDS, _PAPER, _COLUMNS = 300, 24, 0.03, 8
 #: Of the colours so much is left, and of the picture's quality; chosen by eye.
 _FAINT, _QUALITY = 0.75, 50
-#: Least width of a line, px of a cell.
+#: Standard deviation of the blur before the picture is made smaller, px of a cell, so that fine
+#: lines stay even; chosen by eye.
+_SOFT = 0.4
+#: Least width of a line, px of a cell; chosen by eye.
 _LINE = 1.0
 
 
@@ -81,14 +86,14 @@ def strip_from(told: Mapping[str, Any]) -> TurnStrip:
 
 
 @dataclass(frozen=True)
-class Turn:
+class KeptTurn:
     """A whole turn that lies in a folder; without strip and picture where it no longer holds."""
 
     strip: TurnStrip | None = None
     picture: bytes = b""
 
 
-def turn_in(folder: Path, sums: Sums) -> Turn | None:
+def turn_in(folder: Path, sums: Sums) -> KeptTurn | None:
     """Return the whole turn that was drawn into a folder, None where none was.
 
     Parameters
@@ -101,15 +106,15 @@ def turn_in(folder: Path, sums: Sums) -> Turn | None:
         strip = strip_from(kept.turn) if kept.turn else None
         picture = (folder / TURN_FILE).read_bytes() if strip else b""
     except (ValueError, TypeError, KeyError, OSError):
-        return Turn() if kept.turn else None
+        return KeptTurn() if kept.turn else None
     if strip is None:
         return None
-    holds = kept.sums == sums.as_json() and kept.files.get(TURN_FILE) == sum_of(picture)
-    return Turn(strip, picture) if holds else Turn()
+    holds = kept.sums == sums.as_json() and kept.files.get(TURN_FILE) == fingerprint(picture)
+    return KeptTurn(strip, picture) if holds else KeptTurn()
 
 
 @dataclass(frozen=True)
-class Frame:
+class Window:
     """What of the canvas is shown of each angle.
 
     Attributes
@@ -134,8 +139,8 @@ class Frame:
         return math.ceil(self.width * self.scale), _HIGH + _WORDS
 
 
-def frame_of(angles: Sequence[Angle]) -> Frame:
-    """Return the least frame that shows every angle whole."""
+def window_of(angles: Sequence[Angle]) -> Window:
+    """Return the least window that shows every angle whole."""
     across, down = [angles[0].canvas.axis], [angles[0].canvas.ground]
     for angle in angles:
         known, rows = angle.spots.known, angle.rows
@@ -143,10 +148,10 @@ def frame_of(angles: Sequence[Angle]) -> Frame:
         down += [*angle.y[known], *rows[:, 0]]
     paper = _PAPER * (max(down) - min(down))
     left, top = min(across) - paper, min(down) - paper
-    return Frame(left, top, max(across) + paper - left, max(down) + paper - top)
+    return Window(left, top, max(across) + paper - left, max(down) + paper - top)
 
 
-def cell_of(frame: Frame, drawn: Bytes, angle: Angle, vocabulary: Vocabulary) -> Bytes:
+def cell_of(window: Window, drawn: Bytes, angle: Angle, vocabulary: Vocabulary) -> Bytes:
     """Return an angle as a cell, (H, W, 3) BGR on paper: its under-drawing, limbs and points.
 
     Parameters
@@ -154,15 +159,15 @@ def cell_of(frame: Frame, drawn: Bytes, angle: Angle, vocabulary: Vocabulary) ->
     drawn
         (H, W, 4) RGBA, the under-drawing on the canvas.
     """
-    k = frame.scale
-    width, height = frame.cell
-    blurred = cv2.GaussianBlur(_premultiplied(drawn), (0, 0), max(0.4 / k, 0.1))
-    to = np.array([[k, 0.0, -k * frame.left], [0.0, k, -k * frame.top]])
+    k = window.scale
+    width, height = window.cell
+    blurred = cv2.GaussianBlur(_premultiplied(drawn), (0, 0), max(_SOFT / k, 0.1))
+    to = np.array([[k, 0.0, -k * window.left], [0.0, k, -k * window.top]])
     small = cv2.warpAffine(blurred, to, (width, height), flags=cv2.INTER_LINEAR)
-    tall = frame.height
+    tall = window.height
     shapes = [*limbs(angle, vocabulary, tall), *dots(angle, tall)]
     under = faint(_plain(np.asarray(small, np.uint8)), _FAINT)
-    rgba = painted(under, [_smaller(one, frame) for one in shapes])
+    rgba = painted(under, [_smaller(one, window) for one in shapes])
     return on_white(rgba[..., [2, 1, 0, 3]])
 
 
@@ -177,12 +182,12 @@ def _plain(picture: Bytes) -> Bytes:
     return np.dstack([np.rint(colours).astype(np.uint8), picture[..., 3]])
 
 
-def _smaller(shape: Shape, frame: Frame) -> Shape:
-    points = (shape.points - [frame.left, frame.top]) * frame.scale
-    return replace(shape, points=points, size=max(shape.size * frame.scale, _LINE))
+def _smaller(shape: Shape, window: Window) -> Shape:
+    points = (shape.points - [window.left, window.top]) * window.scale
+    return replace(shape, points=points, size=max(shape.size * window.scale, _LINE))
 
 
-def strip_of(frame: Frame, cells: Mapping[float, Bytes]) -> tuple[TurnStrip, bytes]:
+def strip_of(window: Window, cells: Mapping[float, Bytes]) -> tuple[TurnStrip, bytes]:
     """Return the strip of a turn, and the picture as a WebP file.
 
     Parameters
@@ -191,7 +196,7 @@ def strip_of(frame: Frame, cells: Mapping[float, Bytes]) -> tuple[TurnStrip, byt
         By yaw, degrees.
     """
     yaws = tuple(sorted(cells))
-    strip = TurnStrip(yaws, min(_COLUMNS, len(yaws)), *frame.cell)
+    strip = TurnStrip(yaws, min(_COLUMNS, len(yaws)), *window.cell)
     width, height = strip.size
     whole = np.full((height, width, 3), 255, np.uint8)
     for number, yaw in enumerate(yaws):

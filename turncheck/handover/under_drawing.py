@@ -12,7 +12,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.geometry.measurement import Measurement
 from turncheck.handover.angle import Angle
@@ -26,10 +25,8 @@ from turncheck.handover.under_drawing_sources import (
     placing_of,
     sources_of,
 )
-from turncheck.numerics.arrays import Floats
+from turncheck.numerics.arrays import Bytes, Floats
 from turncheck.sheet.vocabulary import Vocabulary
-
-Bytes = npt.NDArray[np.uint8]
 
 #: Points along a limb are this far apart, share of the figure height; chosen by eye.
 _ALONG = 0.01

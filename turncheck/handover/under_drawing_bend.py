@@ -7,15 +7,11 @@ from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
-import numpy.typing as npt
 from numpy.lib.stride_tricks import sliding_window_view
 
 from turncheck.handover.angle import Angle, Canvas
 from turncheck.images.features import row_extents
-from turncheck.numerics.arrays import Bools, Floats, Ints
-
-Bytes = npt.NDArray[np.uint8]
-Floats32 = npt.NDArray[np.float32]
+from turncheck.numerics.arrays import Bools, Bytes, Floats, Ints, Singles
 
 #: What would be stretched to more than so many times its width no drawing shows; common practice,
 #: no source. It has this grey; chosen by eye.
@@ -169,13 +165,13 @@ def _spread(points: Floats, values: Floats, canvas: Canvas, tall: float) -> Floa
     return np.asarray(spread, np.float64)
 
 
-def _places(width: int, height: int) -> tuple[Floats32, Floats32]:
+def _places(width: int, height: int) -> tuple[Singles, Singles]:
     """Return (H, W) the columns and the rows of a canvas's px."""
     columns, rows = np.meshgrid(np.arange(width), np.arange(height))
     return columns.astype(np.float32), rows.astype(np.float32)
 
 
-def _remapped(picture: Bytes, columns: Floats32, rows: Floats32) -> Bytes:
+def _remapped(picture: Bytes, columns: Singles, rows: Singles) -> Bytes:
     # colours under clear pixels must not bleed in
     shade = picture[..., :3] * picture[..., 3:].astype(np.uint16) // 255
     whole = np.dstack([shade.astype(np.uint8), picture[..., 3]])

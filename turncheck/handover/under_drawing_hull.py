@@ -7,14 +7,11 @@ from collections.abc import Sequence
 
 import cv2
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.geometry.measurement import Measurement
 from turncheck.handover.angle import Canvas
 from turncheck.handover.under_drawing_sources import Source, placing_of
-from turncheck.numerics.arrays import Bools
-
-Bytes = npt.NDArray[np.uint8]
+from turncheck.numerics.arrays import Bools, Bytes
 
 #: A pixel of the canvas on which this is reckoned, share of the figure height; chosen by eye.
 _PIXEL = 0.003

@@ -6,11 +6,9 @@ import math
 
 import cv2
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.handover.guides_shapes import lay_over
-
-Bytes = npt.NDArray[np.uint8]
+from turncheck.numerics.arrays import Bytes
 
 #: How much of the colours is left, the pencil's ink and how much of that; chosen by eye.
 FAINT, PENCIL, PENCILLED = 0.4, (58, 108, 168), 0.7

@@ -7,16 +7,13 @@ from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.geometry.measurement import Measurement
 from turncheck.handover.angle import Canvas
 from turncheck.images.figure_mask import figure_mask, mask_from
 from turncheck.images.picture_file import decode
 from turncheck.numerics.angles import wrapped
-from turncheck.numerics.arrays import Floats
-
-Bytes = npt.NDArray[np.uint8]
+from turncheck.numerics.arrays import Bytes, Floats
 
 #: A drawing further off than this, degrees, shows too little of what is seen; common practice, no
 #: source.

@@ -6,13 +6,12 @@ from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
-import numpy.typing as npt
+
+from turncheck.numerics.arrays import Bytes, Floats
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-Bytes = npt.NDArray[np.uint8]
-Floats = npt.NDArray[np.float64]
 
 #: Names of hues by the angle in CIELAB up to which they reach, degrees; from memory of common
 #: usage, no source.

@@ -8,9 +8,6 @@ from dataclasses import dataclass
 from threading import Lock
 from typing import Protocol
 
-import numpy as np
-import numpy.typing as npt
-
 from turncheck.images.features import ImageFeatures, Samples, features_of, sample_pixels
 from turncheck.images.figure_mask import mask_from
 from turncheck.images.picture_file import (
@@ -19,8 +16,8 @@ from turncheck.images.picture_file import (
     decode_marked,
 )
 from turncheck.images.thumbnail import Thumbnail, encoded, shrunk
+from turncheck.numerics.arrays import Bytes
 
-Bytes = npt.NDArray[np.uint8]
 #: Called with a drawing's name, its number and how many there are.
 Progress = Callable[[str, int, int], None]
 

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.images.flat_colours import Colours
+from turncheck.numerics.arrays import Bools
 
 #: Longest side of the map, cells; common practice, no source.
 DETAIL_SIDE_MOST = 250
@@ -31,7 +31,7 @@ class Detail:
         Side of a cell, px of the drawing.
     """
 
-    drawn: npt.NDArray[np.bool_]
+    drawn: Bools
     x: float = 0.0
     y: float = 0.0
     cell: float = 1.0

@@ -6,12 +6,9 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
-import numpy.typing as npt
 
+from turncheck.numerics.arrays import Bools, Floats
 from turncheck.numerics.robust import TUKEY_C, biweights, median_sd
-
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
 
 #: Largest disc, px; common practice, no source, as are the next two.
 RADIUS_MOST = 13.0

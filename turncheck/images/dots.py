@@ -7,15 +7,11 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.images.colour import on_white
 from turncheck.images.disc_edge import RADIUS_MOST, Circle, enclosing_circle, fitted_circle
 from turncheck.images.paper.paper import to_lab
-
-Bytes = npt.NDArray[np.uint8]
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
+from turncheck.numerics.arrays import Bools, Bytes, Floats, Singles
 
 #: Radii looked for, px.
 DOT_RADII = (1.5, RADIUS_MOST)
@@ -253,7 +249,7 @@ def _longest_gap(directions: Floats) -> float:
     return float(np.diff(np.r_[turns, turns[0] + 1.0]).max())
 
 
-def _inked(lightness: npt.NDArray[np.float32], circle: Circle) -> Bools:
+def _inked(lightness: Singles, circle: Circle) -> Bools:
     """Return where a line darker than both the disc and what lies around it is, or is near."""
     rows, columns = np.mgrid[0 : lightness.shape[0], 0 : lightness.shape[1]]
     distance = np.hypot(columns - circle.x, rows - circle.y)

@@ -13,10 +13,7 @@ from turncheck.images.detail import NO_DETAIL, Detail, detail_of
 from turncheck.images.figure_mask import FigureMask, FoundBy, figure_mask
 from turncheck.images.flat_colours import Colours, Fill, fills_of, sample_colours
 from turncheck.images.stroke_width import Border, Strokes, sample_border, strokes_of
-
-Bools = npt.NDArray[np.bool_]
-Bytes = npt.NDArray[np.uint8]
-Floats = npt.NDArray[np.float64]
+from turncheck.numerics.arrays import Bools, Bytes, Floats
 
 #: Furthest that a stored contour lies from the mask's border, px.
 CONTOUR_ERROR = 0.75
@@ -60,6 +57,13 @@ class ImageFeatures:
     strokes: Strokes | None
     fills: tuple[Fill, ...]
     detail: Detail = NO_DETAIL
+
+    @property
+    def box(self) -> tuple[float, float, float, float] | None:
+        """Left, top, right and bottom edge of the figure, px; None where there is none."""
+        if not np.isfinite(self.left).any():
+            return None
+        return float(np.nanmin(self.left)), self.top, float(np.nanmax(self.right)), self.bottom
 
     @property
     def top(self) -> float:
@@ -190,7 +194,7 @@ def features_of(samples: Samples) -> ImageFeatures:
     )
 
 
-def row_extents(figure: npt.NDArray[np.bool_]) -> tuple[Floats, Floats]:
+def row_extents(figure: Bools) -> tuple[Floats, Floats]:
     """Return (H,) the outer edges of an (H, W) figure in each row, px; NaN in empty rows.
 
     A pixel reaches half a px to either side of its centre.

@@ -7,14 +7,12 @@ from typing import Literal
 
 import cv2
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.errors import TurncheckError
 from turncheck.images.colour import on_white
 from turncheck.images.paper.on_paper import figure_on_paper
+from turncheck.numerics.arrays import Bools, Bytes
 
-Bools = npt.NDArray[np.bool_]
-Bytes = npt.NDArray[np.uint8]
 FoundBy = Literal["alpha", "paper", "mask"]
 
 #: Transparency says where the figure is when at least this share of the picture is clear.

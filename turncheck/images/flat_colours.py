@@ -7,16 +7,11 @@ from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.images.colour import hexadecimal, name_of
 from turncheck.images.paper.paper import to_lab
+from turncheck.numerics.arrays import Bools, Bytes, Floats, Ints, Singles
 from turncheck.numerics.robust import median_sd
-
-Bools = npt.NDArray[np.bool_]
-Bytes = npt.NDArray[np.uint8]
-Floats = npt.NDArray[np.float32]
-Doubles = npt.NDArray[np.float64]
 
 #: Longest side at which fills are looked for, px.
 FILLS_SIDE_MOST = 1000
@@ -165,7 +160,7 @@ def fills_of(sampled: Colours, stroke: float) -> tuple[Fill, ...]:
     return tuple(sorted(found, key=lambda fill: -fill.share))
 
 
-def _ranges(lab: Floats) -> Floats:
+def _ranges(lab: Singles) -> Singles:
     """Return how far L, a or b range about each pixel, whichever does most."""
     window = np.ones((5, 5), np.uint8)
     most = np.zeros(lab.shape[:2], dtype=np.float32)
@@ -175,7 +170,7 @@ def _ranges(lab: Floats) -> Floats:
     return most
 
 
-def _cells(colours: Floats) -> tuple[npt.NDArray[np.intp], Doubles, Doubles]:
+def _cells(colours: Singles) -> tuple[Ints, Floats, Floats]:
     """Return each colour's cell of the histogram, the cells' mean colours and their counts."""
     places = np.rint(colours.T * np.float32(0.5)).astype(np.intp)
     places -= places.min(axis=1, keepdims=True)  # a table of the colours' own span, not of all
@@ -190,11 +185,11 @@ def _cells(colours: Floats) -> tuple[npt.NDArray[np.intp], Doubles, Doubles]:
     return cell, sums / counts[:, None], counts
 
 
-def _peaks(means: Doubles, counts: Doubles, reach: float) -> Doubles:
+def _peaks(means: Floats, counts: Floats, reach: float) -> Floats:
     """Return (k, 3) the main peaks of a histogram of colours, the fullest first."""
     least = FILL_SHARE_LEAST * float(counts.sum())
     left = counts.copy()
-    centres: list[Doubles] = []
+    centres: list[Floats] = []
     while left.sum() >= least and len(centres) < _MOST_FILLS:
         centre = means[np.argmax(left)]
         for _ in range(6):
@@ -214,7 +209,7 @@ def _peaks(means: Doubles, counts: Doubles, reach: float) -> Doubles:
     return np.array(centres, dtype=np.float64).reshape(-1, 3)
 
 
-def _fill(part: Bools, lab: Floats, flat: int, stroke: float, factor: float) -> Fill | None:
+def _fill(part: Bools, lab: Singles, flat: int, stroke: float, factor: float) -> Fill | None:
     """Return the fill that these pixels are, None where they are few or only line work."""
     size = int(np.count_nonzero(part))
     if size < FILL_SHARE_LEAST * flat:
@@ -245,10 +240,10 @@ def _fill(part: Bools, lab: Floats, flat: int, stroke: float, factor: float) -> 
 
 
 def _centre_sd(
-    rows: npt.NDArray[np.intp],
-    columns: npt.NDArray[np.intp],
-    colours: Floats,
-    centre: Floats,
+    rows: Ints,
+    columns: Ints,
+    colours: Singles,
+    centre: Singles,
 ) -> float:
     """Return the standard error of a fill's colour, from blocks that vary independently."""
     where = rows // BLOCK_SIDE * (int(columns.max()) // BLOCK_SIDE + 1) + columns // BLOCK_SIDE

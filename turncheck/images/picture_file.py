@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import io
 import os
 import warnings
@@ -14,10 +13,17 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING
 
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.errors import FileFaults, TurncheckError, did_you_mean, quoted
-from turncheck.files.user_files import is_file, is_folder, is_inside, is_special, why_missing
+from turncheck.files.user_files import (
+    fingerprint,
+    is_file,
+    is_folder,
+    is_inside,
+    is_special,
+    why_missing,
+)
+from turncheck.numerics.arrays import Bytes, Floats
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -179,7 +185,7 @@ def read_bytes(picture: Picture) -> bytes:
         ) from error
 
 
-def decode(picture: Picture) -> npt.NDArray[np.uint8]:
+def decode(picture: Picture) -> Bytes:
     """Return a drawing's pixels as it is seen.
 
     Returns
@@ -195,7 +201,7 @@ def decode(picture: Picture) -> npt.NDArray[np.uint8]:
     return decode_marked(picture)[0]
 
 
-def decode_marked(picture: Picture) -> tuple[npt.NDArray[np.uint8], str]:
+def decode_marked(picture: Picture) -> tuple[Bytes, str]:
     """Return a drawing's pixels, as `decode` does, and the SHA-256 of the file they are from."""
     data = read_bytes(picture)
     sha256 = fingerprint(data)
@@ -220,12 +226,7 @@ def decode_marked(picture: Picture) -> tuple[npt.NDArray[np.uint8], str]:
     return pixels, sha256
 
 
-def fingerprint(data: bytes) -> str:
-    """Return the SHA-256 (FIPS 180-4) of a file's contents, in hexadecimal."""
-    return hashlib.sha256(data).hexdigest()
-
-
-def _direct(data: bytes, image: Image.Image) -> npt.NDArray[np.uint8] | None:
+def _direct(data: bytes, image: Image.Image) -> Bytes | None:
     """Return the pixels as `_eight_bit` does, decoded in less time by OpenCV.
 
     None where Pillow has to see to them.
@@ -265,7 +266,7 @@ def _bare_png(data: bytes) -> bytes:
     return b"".join(kept)
 
 
-def _eight_bit(image: Image.Image) -> npt.NDArray[np.uint8]:
+def _eight_bit(image: Image.Image) -> Bytes:
     """Return (height, width, 3 or 4) BGR or BGRA as the pixels are stored."""
     image.load()
     if image.mode.startswith(("I", "F")):  # one channel of 16 or 32 bit
@@ -295,11 +296,11 @@ def _strips(image: Image.Image) -> Iterator[tuple[int, Image.Image]]:
         yield top, image.crop((0, top, width, min(top + _STRIP, height)))
 
 
-def _values(strip: Image.Image) -> npt.NDArray[np.float64]:
+def _values(strip: Image.Image) -> Floats:
     return np.nan_to_num(np.asarray(strip, dtype=np.float64))
 
 
-def _upright(pixels: npt.NDArray[np.uint8], orientation: int) -> npt.NDArray[np.uint8]:
+def _upright(pixels: Bytes, orientation: int) -> Bytes:
     if orientation >= 5:
         pixels = pixels.swapaxes(0, 1)
     if orientation in (3, 4, 7, 8):

@@ -7,16 +7,16 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.images.colour import on_white
+from turncheck.images.thumbnail import png
+from turncheck.numerics.arrays import Bytes
 
 if TYPE_CHECKING:
     from PIL import Image, ImageDraw
 
     from turncheck.images.wide_sheet.parts import Box
 
-Bytes = npt.NDArray[np.uint8]
 
 #: Size of the lettering as a share of the picture's longer side; common practice, no source.
 _LETTER = 1 / 70
@@ -43,7 +43,7 @@ def with_boxes(pixels: Bytes, boxes: Iterable[tuple[Box, str]]) -> bytes:
         corners = (box.left - width, box.top - width, box.right + width, box.bottom + width)
         pen.rectangle(corners, outline=_SURE, width=width)
         _write(pen, (box.left, max(box.top - round(1.6 * letter), 0)), says, letter, _SURE)
-    return _png(image)
+    return png(image)
 
 
 def with_rings(pixels: Bytes, rings: Iterable[Ring]) -> bytes:
@@ -57,7 +57,7 @@ def with_rings(pixels: Bytes, rings: Iterable[Ring]) -> bytes:
         pen.line((ring.x - 2, ring.y, ring.x + 2, ring.y), fill=_PAPER)
         pen.line((ring.x, ring.y - 2, ring.x, ring.y + 2), fill=_PAPER)
         _write(pen, (ring.x + far + 2, ring.y - letter / 2), ring.says, letter, colour)
-    return _png(image)
+    return png(image)
 
 
 def _page(pixels: Bytes) -> tuple[Image.Image, ImageDraw.ImageDraw, int]:
@@ -81,11 +81,3 @@ def _write(
 
     font = ImageFont.load_default(letter)
     pen.text(at, text, fill=colour, font=font, stroke_width=max(1, letter // 8), stroke_fill=_PAPER)
-
-
-def _png(image: Image.Image) -> bytes:
-    import io
-
-    buffer = io.BytesIO()
-    image.save(buffer, "PNG")
-    return buffer.getvalue()

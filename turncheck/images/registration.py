@@ -10,12 +10,9 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.images.colour import on_white
-from turncheck.numerics.arrays import Bools, Floats
-
-Bytes = npt.NDArray[np.uint8]
+from turncheck.numerics.arrays import Bools, Bytes, Floats
 
 #: Both drawings are looked at with a figure about so tall, px.
 WORK_HEIGHT = 1000.0

@@ -7,14 +7,9 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
-import numpy.typing as npt
 
+from turncheck.numerics.arrays import Bools, Bytes, Floats, Ints, Singles
 from turncheck.numerics.robust import median_sd
-
-Bools = npt.NDArray[np.bool_]
-Bytes = npt.NDArray[np.uint8]
-Floats = npt.NDArray[np.float64]
-Singles = npt.NDArray[np.float32]
 
 #: Heaviest stroke that counts as an outline, as a share of the figure's height, and never less
 #: than so many px; what is wider is a dark fill. Common practice, no source.
@@ -98,7 +93,7 @@ class Border:
     """
 
     points: Floats
-    contour: npt.NDArray[np.intp]
+    contour: Ints
     offsets: Floats
     profiles: Singles
     reach: float
@@ -176,7 +171,7 @@ def strokes_of(border: Border) -> Strokes | None:
     )
 
 
-def _border(figure: Bools) -> tuple[Floats, Floats, npt.NDArray[np.intp]]:
+def _border(figure: Bools) -> tuple[Floats, Floats, Ints]:
     """Return (n, 2) border points in order, their inward normals, and each one's contour."""
     found, _ = cv2.findContours(figure.view(np.uint8), cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
     longest = sorted((c[:, 0].astype(np.float64) for c in found if len(c) >= 24), key=len)
@@ -228,7 +223,7 @@ def _luma(pixels: Bytes, at: Floats) -> Singles:
     here = top * width + left
     right, below = min(width - 1, 1), min(height - 1, 1) * width
 
-    def one(index: npt.NDArray[np.intp]) -> Singles:
+    def one(index: Ints) -> Singles:
         sample = np.take(flat, index, axis=0)
         luma: Singles = sample[..., :3] @ _BT601
         if flat.shape[1] == 4:
@@ -274,9 +269,7 @@ def _widths(profiles: Singles, offsets: Floats, reach: float) -> Floats:
     return np.where((widths > 0.0) & (widths <= reach), widths, np.nan)
 
 
-def _grounds(
-    profiles: Singles, darkest: npt.NDArray[np.intp], line: Singles
-) -> tuple[Singles, Singles, Bools]:
+def _grounds(profiles: Singles, darkest: Ints, line: Singles) -> tuple[Singles, Singles, Bools]:
     """Return (n,) the luma of paper and fill beside each line, and whether both stand out."""
     length = profiles.shape[1]
     paper = profiles[:, :3].max(axis=1)
@@ -290,9 +283,7 @@ def _grounds(
     return paper, fill, clear
 
 
-def _crossing(
-    profiles: Singles, start: npt.NDArray[np.intp], level: Singles, way: int, offsets: Floats
-) -> Floats:
+def _crossing(profiles: Singles, start: Ints, level: Singles, way: int, offsets: Floats) -> Floats:
     """Return (n,) where each profile first rises through its level, going one way."""
     count, length = profiles.shape
     index = np.arange(length)
@@ -309,9 +300,7 @@ def _crossing(
     return np.where(above.any(axis=1), where, np.nan)
 
 
-def _piece_medians(
-    points: Floats, contour: npt.NDArray[np.intp], widths: Floats, length: float
-) -> Floats:
+def _piece_medians(points: Floats, contour: Ints, widths: Floats, length: float) -> Floats:
     """Return the median width of each piece of border that mostly shows a stroke."""
     steps = np.r_[0.0, np.linalg.norm(np.diff(points, axis=0), axis=1)]
     steps[np.r_[True, np.diff(contour) != 0]] = 0.0

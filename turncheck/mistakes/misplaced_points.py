@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.errors import TurncheckError
 from turncheck.geometry.measurement import Measurement
 from turncheck.images.features import ImageFeatures
+from turncheck.numerics.arrays import Bools, Floats
 from turncheck.sheet.model import LANDMARKS_FILE
-
-Floats = npt.NDArray[np.float64]
 
 #: Points may lie beside the figure by this share of its height; common practice, no source.
 BESIDE = 0.05
@@ -63,6 +61,6 @@ def refuse_misplaced_points(measured: Measurement) -> None:
         raise TurncheckError(*faults)
 
 
-def _outside(x: Floats, y: Floats, drawn: ImageFeatures, beside: float) -> npt.NDArray[np.bool_]:
+def _outside(x: Floats, y: Floats, drawn: ImageFeatures, beside: float) -> Bools:
     left, right = np.nanmin(drawn.left) - beside, np.nanmax(drawn.right) + beside
     return (x < left) | (x > right) | (y < drawn.top - beside) | (y > drawn.bottom + beside)

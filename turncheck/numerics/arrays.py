@@ -6,6 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+Bytes = NDArray[np.uint8]
 Bools = NDArray[np.bool_]
 Ints = NDArray[np.intp]
 FloatsOrOne = TypeVar("FloatsOrOne", float, NDArray[np.float64])

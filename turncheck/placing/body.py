@@ -13,6 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from turncheck.numerics.arrays import Floats
+
 #: Standard uncertainty of a depth that nothing tells, in figure heights: a body on four legs may be
 #: as long as it is high; common practice, no source.
 DEPTH_SD = 0.5
@@ -24,8 +26,6 @@ MIRROR_SD = 0.01
 FIXED_SD = 1e-4
 #: Steps of Gauss and Newton; the turns found change by less than 0.1° after these.
 STEPS = 3
-
-Floats = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -8,13 +8,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
 
-import numpy as np
-import numpy.typing as npt
-
 from turncheck.checks.register import open_sheet
 from turncheck.errors import Fault, TurncheckError, unknown
 from turncheck.images.dots import DOT_RADII, Dot, find_dots, lab_at, lab_of
 from turncheck.images.picture_file import decode
+from turncheck.numerics.arrays import Bytes
 from turncheck.placing.naming_dots import Wanted, name_dots, told_apart
 from turncheck.sheet.landmark_table import Placing, read_table
 from turncheck.sheet.merging_placings import Merged, merge_placings
@@ -157,7 +155,7 @@ def _named_on(sheet: Sheet, name: str) -> Mapping[str, list[Wanted]]:
     return {other: wanted for other in sheet.views if other != name}
 
 
-def _dot_under(pixels: npt.NDArray[np.uint8], placing: Placing) -> Dot | None:
+def _dot_under(pixels: Bytes, placing: Placing) -> Dot | None:
     """Return the dot that a placing lies on."""
     reach = round(3 * DOT_RADII[1])
     left, top = max(round(placing.x) - reach, 0), max(round(placing.y) - reach, 0)

@@ -10,17 +10,14 @@ from functools import cached_property
 
 import cv2
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.errors import TurncheckError
 from turncheck.images.figure_mask import figure_mask, mask_from
 from turncheck.images.picture_file import decode
-from turncheck.images.thumbnail import webp
+from turncheck.images.thumbnail import shrunk, webp
+from turncheck.numerics.arrays import Bools, Bytes
 from turncheck.placing.silhouette import Spot, silhouette_spots
 from turncheck.sheet.model import Sheet, View
-
-Pixels = npt.NDArray[np.uint8]
-Mask = npt.NDArray[np.bool_]
 
 #: Longest side of a drawing as the page gets it, px: four times what a common screen shows of it.
 LONGEST_SIDE = 2400
@@ -44,9 +41,9 @@ class Drawing:
         (h, w) the figure as somebody painted it, where the sheet names a mask.
     """
 
-    pixels: Pixels
+    pixels: Bytes
     scale: float
-    painted: Mask | None = None
+    painted: Bools | None = None
 
     @cached_property
     def webp(self) -> bytes:
@@ -54,7 +51,7 @@ class Drawing:
         return webp(self.pixels, WEBP_QUALITY)
 
     @cached_property
-    def figure(self) -> Mask | None:
+    def figure(self) -> Bools | None:
         """(h, w) where the figure is, or None where it can't be told from the ground."""
         mask = figure_mask(self.pixels).pixels if self.painted is None else self.painted
         if not mask.any() or mask.mean() > MOST_FILLED:
@@ -132,15 +129,11 @@ class Drawings:
 
 
 def _decoded(view: View) -> Drawing:
-    pixels = decode(view.picture)
-    scale = min(1.0, LONGEST_SIDE / max(pixels.shape[:2]))
-    if scale < 1.0:
-        shape = [max(round(side * scale), 1) for side in pixels.shape[1::-1]]
-        shrunk = cv2.resize(pixels, shape, interpolation=cv2.INTER_AREA)
-        pixels = np.asarray(shrunk, dtype=np.uint8)
+    pixels = shrunk(decode(view.picture), LONGEST_SIDE)
+    size = (view.picture.height, view.picture.width)
+    scale = min(1.0, LONGEST_SIDE / max(size))
     if view.figure is None:
         return Drawing(pixels, scale)
-    size = (view.picture.height, view.picture.width)
     painted = mask_from(decode(view.figure), size, str(view.figure.path)).pixels.astype(np.uint8)
     fitted = cv2.resize(painted, pixels.shape[1::-1], interpolation=cv2.INTER_NEAREST)
     return Drawing(pixels, scale, np.asarray(fitted, dtype=bool))

@@ -8,10 +8,9 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from turncheck.geometry.heights import averaged
-from turncheck.geometry.placing_sd import HIDDEN_FACTOR
+from turncheck.geometry.placing_sd import stated_sd
 from turncheck.instructions.result import Result
-from turncheck.placing.live_verdicts import UNSEEN_SD
-from turncheck.placing.proposing import Proposal
+from turncheck.placing.proposing import UNSEEN_SD, Proposal
 from turncheck.revisions.carrying import carry
 from turncheck.sheet.model import Sheet
 
@@ -64,12 +63,11 @@ def proposals_from(earlier: Result, sheet: Sheet) -> Proposals:
         (one.view, one.landmark): Proposal(
             one.view, one.landmark, one.x, one.y, source, UNSEEN_SD * percent[one.view], True
         )
-        for one in carried.proposals
+        for one in carried.uncarried
         if math.isfinite(one.x)
     }
     for (view, name), one in averaged(carried.placings).items():
-        stated = sheet.placing_sd * percent[view] * (HIDDEN_FACTOR if one.hidden else 1.0)
-        sd = stated if math.isnan(one.sd) else one.sd
+        sd = stated_sd(sheet.placing_sd * percent[view], one.hidden, one.sd)
         found[view, name] = Proposal(view, name, one.x, one.y, source, sd, hidden=one.hidden)
     return {
         key: replace(proposal, x=round(proposal.x, 2), y=round(proposal.y, 2))

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from turncheck.checks.finding import Cause, Finding, Kind
-from turncheck.checks.register import judge_of, tolerances_for
+from turncheck.checks.register import judge_of, tolerance_of, tolerances_for
 from turncheck.checks.verdicts import waive
 from turncheck.errors import TurncheckError
 from turncheck.geometry.guard_bands import Verdict
@@ -23,7 +23,7 @@ from turncheck.geometry.majority import find_majority
 from turncheck.geometry.measurement import Measurement, measure
 from turncheck.plain import sentence_px, spoken
 from turncheck.sheet.landmark_table import Placing
-from turncheck.sheet.model import CONSENSUS, Sheet, View
+from turncheck.sheet.model import CONSENSUS, Sheet
 from turncheck.sheet.vocabulary import Landmark
 from turncheck.wording.findings import note_of, titles_of
 
@@ -32,10 +32,6 @@ LEAST_SAID = 0.05
 TOO_CLOSE = "too close to call"
 UPRIGHT = ("too high", "too low")
 SIDEWAYS = ("too far right", "too far left")
-#: Standard uncertainty of a proposal at least, % of H: it lies on the ruled height by its making,
-#: so that by itself it must not be able to prove that the drawing is on model. Wide enough for
-#: 'undecided' at every default tolerance; chosen for that.
-UNSEEN_SD = 1.5
 #: From here on a placing counts as loose, and moving it gives it the sheet's own, % of H.
 LOOSE_FROM = 0.75
 
@@ -99,7 +95,7 @@ def read_so_far(
     placings
         Of the sheet; any may be missing.
     landmarks
-        Those whose readings are wanted; None for all.
+        Those that verdicts and lines are wanted of; None for all.
     """
     placings = tuple(placings)
     placed = averaged(placings)
@@ -115,7 +111,7 @@ def read_so_far(
         return Readings(height_scales=grounds, midlines=midlines, waiting=waiting)
     try:
         grounded = tuple(placing for placing in placings if placing.view in views)
-        measured = _measured(sheet, views, grounded)
+        measured = measure(replace(sheet, views=views), grounded, {})
     except TurncheckError:
         waiting = f"The crown on {spoken(base)} lies below the ground: place one of them again."
         return Readings(height_scales=grounds, midlines=midlines, waiting=waiting)
@@ -135,22 +131,6 @@ def read_so_far(
         waiting=waiting,
         figure_height=measured.figure_height,
     )
-
-
-#: What was measured last, of which sheet and placings: the page asks for its proposals too.
-_last: tuple[Sheet, tuple[Placing, ...], Measurement] | None = None
-
-
-def _measured(
-    sheet: Sheet, views: Mapping[str, View], placings: tuple[Placing, ...]
-) -> Measurement:
-    """Measure some views of a sheet; the same placings never twice in a row."""
-    global _last
-    last = _last
-    if last is None or last[0] is not sheet or last[1] != placings:
-        last = sheet, placings, measure(replace(sheet, views=views), placings, {})
-        _last = last
-    return last[2]
 
 
 def _readings(measured: Measurement, wanted: Sequence[str]) -> dict[tuple[str, str], Reading]:
@@ -251,9 +231,7 @@ def _lines(
     reference = measured.reference
     for name in wanted:
         mark = measured.sheet.vocabulary.landmarks[name]
-        check = judge_of(mark.kind if mark.has_height else "height")
-        tolerance = tolerances_for(check, measured.sheet).of(name)
-        allowed = tolerance / 100.0 * measured.figure_height
+        allowed = tolerance_of(name, measured.sheet) / 100.0 * measured.figure_height
         columns = measured.columns(name)
         heights = np.array(
             [

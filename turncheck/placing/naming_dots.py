@@ -6,13 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.geometry.assignment import cheapest_pairs
 from turncheck.images.dots import Dot
+from turncheck.numerics.arrays import Bools, Floats
 from turncheck.sheet.vocabulary import Landmark
-
-Floats = npt.NDArray[np.float64]
 
 #: Spread of one dot's colour about the colour it should have, CIELAB; common practice, no source.
 COLOUR_SD = 5.0
@@ -150,9 +148,7 @@ def _height_cost(dots: Sequence[Dot], wanted: Sequence[Wanted], apart: Floats) -
     return cost
 
 
-def _aligned(
-    heights: Floats, rows: Floats, alike: npt.NDArray[np.bool_], sd: float
-) -> tuple[float, float]:
+def _aligned(heights: Floats, rows: Floats, alike: Bools, sd: float) -> tuple[float, float]:
     """Return the scale and the lift that bring most heights onto dots of their colour."""
     pairs = np.argwhere(alike)
     if not len(pairs):

@@ -20,7 +20,7 @@ from turncheck.geometry.heights import Average, averaged
 from turncheck.placing.body import Seen, solve_body
 from turncheck.placing.drawings import Drawing, Drawings
 from turncheck.placing.learned.model import LearnedPoints
-from turncheck.placing.live_verdicts import UNSEEN_SD, Readings, read_so_far
+from turncheck.placing.live_verdicts import Readings, read_so_far
 from turncheck.placing.silhouette import ends_of, legs_between
 from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import Sheet
@@ -55,6 +55,10 @@ ACROSS_SD = 15.0
 SIZE_SD = 0.02
 #: Sine of the turn from which a view shows depth.
 LEAST_TURNED = 0.9
+#: Standard uncertainty of a proposal at least, % of the figure height: it may lie on the ruled
+#: height by its making, and must not prove by itself that the drawing is on model. Wide enough for
+#: 'undecided' at every default tolerance; chosen for that.
+UNSEEN_SD = 1.5
 
 
 @dataclass(frozen=True)
@@ -81,9 +85,21 @@ def propose(
     placings: Sequence[Placing],
     drawings: Drawings,
     learned: LearnedPoints | None = None,
+    readings: Readings | None = None,
 ) -> list[Proposal]:
-    """Return a proposal for every landmark not yet placed on a view of which something is known."""
-    readings = read_so_far(sheet, placings, [])
+    """Return a proposal for every landmark not yet placed on a view of which something is known.
+
+    Parameters
+    ----------
+    readings
+        What the measuring says of the placings, where that is known already.
+
+    Raises
+    ------
+    TurncheckError
+        If a drawing is broken.
+    """
+    readings = readings or read_so_far(sheet, placings, [])
     placed = {(placing.view, placing.landmark) for placing in placings}
     straight = sheet.straight_on
     upright = "crotch" in sheet.vocabulary.landmarks  # what has none goes on four legs

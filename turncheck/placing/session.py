@@ -16,7 +16,7 @@ from turncheck.placing.drawings import Drawings
 from turncheck.placing.earlier import Earlier
 from turncheck.placing.learned.model import LearnedPoints
 from turncheck.placing.learned.model_file import find_model
-from turncheck.placing.live_verdicts import as_message, read_so_far
+from turncheck.placing.live_verdicts import Readings, as_message, read_so_far
 from turncheck.placing.own_points import OwnPoint, write_point
 from turncheck.placing.proposing import propose
 from turncheck.placing.remembered import Remembered
@@ -99,6 +99,7 @@ class Session:
         path = sheet.folder / LANDMARKS_FILE
         kept = read_table(path, sheet)
         self.sheet, self.path, self._kept = sheet, path, kept
+        self._readings: Readings | None = None
         self.drawings = Drawings(sheet)
         found = find_model(sheet.folder, sheet.vocabulary.name)
         self.learned_says = "" if found is None else found.says
@@ -133,8 +134,7 @@ class Session:
     def state(self) -> dict[str, object]:
         """Return the placings on disk and what the measuring says of them."""
         with self._lock:
-            self._kept = read_table(self.path, self.sheet)
-            return self._told(self._kept)
+            return self._told(read_table(self.path, self.sheet))
 
     def hash(self) -> str:
         """Return the hash of the table on disk."""
@@ -161,7 +161,6 @@ class Session:
             table = _applied(self.sheet, table, change.steps)
             with _not_now():
                 save_table(self.path, table, change.base)
-            self._kept = table
             return self._told(table)
 
     def remember(self, person: Person) -> dict[str, object]:
@@ -208,14 +207,15 @@ class Session:
         What only hints at a place gives way to the earlier revision.
         """
         with self._lock:
-            sheet, table, drawings, learned = self.sheet, self._kept, self.drawings, self._learned
-        placings = tuple(table.placings.values())
-        own = {(one.view, one.landmark): one for one in propose(sheet, placings, drawings, learned)}
+            sheet, drawings, learned = self.sheet, self.drawings, self._learned
+            placings, readings = tuple(self._kept.placings.values()), self._readings
+        found = propose(sheet, placings, drawings, learned, readings)
+        own = {(one.view, one.landmark): one for one in found}
         ahead = self._earlier.proposals(sheet) if self._earlier else {}
-        found = {**own, **ahead, **{key: one for key, one in own.items() if not one.doubtful}}
-        found |= {key: one for key, one in ahead.items() if not one.doubtful}
+        shown = {**own, **ahead, **{key: one for key, one in own.items() if not one.doubtful}}
+        shown |= {key: one for key, one in ahead.items() if not one.doubtful}
         placed = {(one.view, one.landmark) for one in placings}
-        return [vars(one) for key, one in found.items() if key not in placed]
+        return [vars(one) for key, one in shown.items() if key not in placed]
 
     def finish(self) -> None:
         """Wait for a save that is under way and let none begin after it."""
@@ -223,6 +223,9 @@ class Session:
         self.drawings.end()
 
     def _told(self, table: LandmarkTable) -> dict[str, object]:
+        """Keep a table and what is measured of it, and return both for the page."""
+        self._kept = table
+        self._readings = read_so_far(self.sheet, table.placings.values())
         return {
             "hash": table.hash,
             "stamp": self.stamp(),
@@ -231,7 +234,7 @@ class Session:
                 | {"by": placing.placed_by, "sd": None if isnan(placing.sd) else placing.sd}
                 for placing in table.placings.values()
             ],
-            "readings": as_message(read_so_far(self.sheet, tuple(table.placings.values()))),
+            "readings": as_message(self._readings),
         }
 
 

@@ -8,9 +8,10 @@ from __future__ import annotations
 from itertools import pairwise
 
 import numpy as np
-import numpy.typing as npt
 
-Mask = npt.NDArray[np.bool_]
+from turncheck.images.features import row_extents
+from turncheck.numerics.arrays import Bools
+
 Spot = tuple[float, float]
 
 #: Shares of the figure's height, from its top, between which a body part is looked for; common
@@ -23,14 +24,17 @@ LEGS_BETWEEN = (0.6, 0.9)
 #: strap; common practice, no source.
 LEAST_GAP = 0.03
 
+#: A neck is so many times narrower than the head and the shoulders; common practice, no source.
+NECK_NARROWER = 1.2
 
-def rows_of(mask: Mask) -> tuple[int, int]:
+
+def rows_of(mask: Bools) -> tuple[int, int]:
     """Return the first and the last row of the figure."""
     rows = np.flatnonzero(mask.any(axis=1))
     return int(rows[0]), int(rows[-1])
 
 
-def runs(row: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
+def runs(row: Bools) -> list[tuple[int, int]]:
     """Return first and last column of each unbroken run in a row.
 
     >>> runs(np.array([0, 1, 1, 0, 1], dtype=bool))
@@ -40,7 +44,7 @@ def runs(row: npt.NDArray[np.bool_]) -> list[tuple[int, int]]:
     return [(int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
 
 
-def legs_between(mask: Mask) -> tuple[float, float]:
+def legs_between(mask: Bools) -> tuple[float, float]:
     """Return the edges between which the legs stand: the medians of their rows.
 
     The legs, since bags, hair and arms hang to one side above them.
@@ -49,19 +53,18 @@ def legs_between(mask: Mask) -> tuple[float, float]:
     height = bottom - top + 1
     first, last = (top + round(share * height) for share in LEGS_BETWEEN)
     rows = mask[first:last] if mask[first:last].any() else mask
-    rows = rows[rows.any(axis=1)]
-    left, right = rows.argmax(axis=1), rows[:, ::-1].argmax(axis=1)
-    return float(np.median(left)) - 0.5, mask.shape[1] - 0.5 - float(np.median(right))
+    left, right = row_extents(rows)
+    return float(np.nanmedian(left)), float(np.nanmedian(right))
 
 
-def ends_of(mask: Mask, first: float, last: float) -> tuple[float, float] | None:
+def ends_of(mask: Bools, first: float, last: float) -> tuple[float, float] | None:
     """Return the edges of the figure, left and right, in some rows; None where they are empty."""
     rows = mask[max(round(first), 0) : max(round(last) + 1, 0)]
     columns = np.flatnonzero(rows.any(axis=0))
     return (columns[0] - 0.5, columns[-1] + 0.5) if len(columns) else None
 
 
-def silhouette_spots(mask: Mask, straight: bool, upright: bool = True) -> dict[str, Spot]:
+def silhouette_spots(mask: Bools, straight: bool, upright: bool = True) -> dict[str, Spot]:
     """Return (x, y) of what the shape alone can tell, by landmark.
 
     Parameters
@@ -99,7 +102,7 @@ def silhouette_spots(mask: Mask, straight: bool, upright: bool = True) -> dict[s
     return found
 
 
-def _narrowest(mask: Mask, middle: float) -> Spot | None:
+def _narrowest(mask: Bools, middle: float) -> Spot | None:
     """Return the middle of the narrowest row between a head and shoulders wider than it."""
     top, bottom = rows_of(mask)
     height = bottom - top + 1
@@ -112,12 +115,12 @@ def _narrowest(mask: Mask, middle: float) -> Spot | None:
     narrow = widths[first - top :]
     depth = np.minimum(above, below) / np.where(narrow > 0, narrow, np.inf)
     best = int(np.argmax(depth))
-    if depth[best] < 1.2:
+    if depth[best] < NECK_NARROWER:
         return None
     return float(runs_at[first - top + best].mean()), float(first + best)
 
 
-def _parting(mask: Mask, middle: float) -> Spot | None:
+def _parting(mask: Bools, middle: float) -> Spot | None:
     """Return the top of the gap between the legs."""
     top, bottom = rows_of(mask)
     height = bottom - top + 1
@@ -135,9 +138,7 @@ def _parting(mask: Mask, middle: float) -> Spot | None:
     return None
 
 
-def _gap_at(
-    row: npt.NDArray[np.bool_], middle: float, near: tuple[int, int] | None
-) -> tuple[int, int] | None:
+def _gap_at(row: Bools, middle: float, near: tuple[int, int] | None) -> tuple[int, int] | None:
     """Return the gap between two runs that holds the middle, or that meets the gap below it."""
     for (_, end), (start, _) in pairwise(runs(row)):
         left, right = end + 1, start - 1
@@ -148,7 +149,7 @@ def _gap_at(
     return None
 
 
-def run_at(row: npt.NDArray[np.bool_], middle: float) -> tuple[float, float]:
+def run_at(row: Bools, middle: float) -> tuple[float, float]:
     """Return the run that holds a column, or the nearest one; an empty one has no width."""
     found = runs(row)
     if not found:

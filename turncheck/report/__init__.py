@@ -9,10 +9,9 @@ from typing import Any
 
 from turncheck.checks.table import COLUMNS, as_csv
 from turncheck.errors import Fault, FileFaults, TurncheckError
-from turncheck.files.atomic import save_together
-from turncheck.files.own import PAGE, SUMMARY, refuse_foreign
+from turncheck.files.own import PAGE, SUMMARY, json_text, save_own
 from turncheck.files.user_files import read_text
-from turncheck.handover.turning import Turn, turn_in
+from turncheck.handover.turning import KeptTurn, turn_in
 from turncheck.instructions.result import Result
 from turncheck.report.summary import summary_of
 from turncheck.sheet.model import SHEET_FILE, Sheet
@@ -37,14 +36,13 @@ def save_report(checked: Result, folder: Path) -> dict[str, Any]:
     TurncheckError
         If the folder can't be written, or a file in it is not turncheck's.
     """
-    refuse_foreign(folder, _OWN)
-    summary = summary_of(checked) | {"sheet": _way(folder, _named(checked.sheet))}
+    summary = _summary(checked, folder)
     contents = (
         build_report(checked, summary, turn_in(folder / GUIDES, checked.sums)),
         as_csv(checked.rows, checked.follows),
-        json.dumps(summary, indent=2, ensure_ascii=False) + "\n",
+        json_text(summary),
     )
-    save_together(folder, dict(zip(_OWN, contents, strict=True)))
+    save_own(folder, _OWN, contents)
     return summary
 
 
@@ -62,18 +60,14 @@ def save_again(checked: Result, guides: Path) -> bool:
         If it can't be written.
     """
     folder = guides.parent
-    try:
-        known = json.loads(read_text(folder / "summary.json", FileFaults("")))
-    except (TurncheckError, ValueError):  # none
-        return False
-    now = summary_of(checked) | {"sheet": _way(folder, _named(checked.sheet))}
-    if guides.name != GUIDES or known != json.loads(json.dumps(now)):
+    now = json.loads(json_text(_summary(checked, folder)))
+    if guides.name != GUIDES or _kept_summary(folder) != now:
         return False
     save_report(checked, folder)
     return True
 
 
-def refuse_another_s(folder: Path, sheet: Sheet) -> None:
+def refuse_report_of_another(folder: Path, sheet: Sheet) -> None:
     """Refuse to overwrite the report of another sheet, where that sheet is still there.
 
     Raises
@@ -82,10 +76,9 @@ def refuse_another_s(folder: Path, sheet: Sheet) -> None:
         Naming the other one.
     """
     try:
-        summary = json.loads(read_text(folder / "summary.json", FileFaults("")))
-        other = folder / summary["sheet"]
+        other = folder / _kept_summary(folder)["sheet"]
         is_another = other.exists() and not other.samefile(_named(sheet))
-    except (TurncheckError, ValueError, TypeError, KeyError, OSError):  # none, or not told
+    except (ValueError, TypeError, KeyError, OSError):  # none, or not told
         return
     if is_another:
         says = (
@@ -93,6 +86,18 @@ def refuse_another_s(folder: Path, sheet: Sheet) -> None:
             "another folder with --out, or give one of them another revision"
         )
         raise TurncheckError(Fault(says, str(folder)))
+
+
+def _summary(checked: Result, folder: Path) -> dict[str, Any]:
+    return summary_of(checked) | {"sheet": _way(folder, _named(checked.sheet))}
+
+
+def _kept_summary(folder: Path) -> Any:
+    """Return what the summary in a folder holds, nothing where there is none."""
+    try:
+        return json.loads(read_text(folder / "summary.json", FileFaults("")))
+    except (TurncheckError, ValueError):
+        return {}
 
 
 def _named(sheet: Sheet) -> Path:
@@ -108,7 +113,7 @@ def _way(start: Path, end: Path) -> str:
         return end.resolve().as_posix()
 
 
-def build_report(checked: Result, summary: dict[str, Any], turn: Turn | None = None) -> str:
+def build_report(checked: Result, summary: dict[str, Any], turn: KeptTurn | None = None) -> str:
     """Return the page as HTML text; the same input gives the same text.
 
     Parameters

@@ -10,14 +10,13 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
+from turncheck.numerics.arrays import Bools, Floats, Ints
 from turncheck.report.facts import Facts
 
 if TYPE_CHECKING:
     from turncheck.geometry.outlines.result import OutlineComparison
     from turncheck.images.features import ImageFeatures
 
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
 
 #: Bands end here, in shares of the figure height: an error of that size needs no tool.
 WIDEST = 0.06
@@ -84,7 +83,7 @@ def bands_of(
     return bands
 
 
-def _runs(rows: Bools, whole: Bools) -> Iterator[npt.NDArray[np.intp]]:
+def _runs(rows: Bools, whole: Bools) -> Iterator[Ints]:
     """Yield the rows to draw of each stretch; where `whole` is false a new one begins."""
     step = max(1, math.ceil(len(rows) / MOST_ROWS))
     some = np.flatnonzero(rows)

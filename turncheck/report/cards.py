@@ -9,18 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from turncheck.checks.finding import Cause, Kind
-from turncheck.handover.ghost import (
-    Matrix,
-    Piece,
-    Points,
-    Spot,
-    applied,
-    most_turned,
-    moved_pieces,
-    points_of,
-    shifted,
-    turned,
-)
+from turncheck.handover.ghost import Piece, Points, most_turned, moved_pieces, points_of, turned
+from turncheck.handover.matrices import Matrix, Spot, applied, shifted
 from turncheck.handover.put_right import (
     edges_put_right,
     figure_bounds,
@@ -28,6 +18,7 @@ from turncheck.handover.put_right import (
     is_of_whole,
     place_of,
     right_fill,
+    right_stroke,
     turn_cause,
     way_of,
     whole_put_right,
@@ -294,7 +285,7 @@ def _inked(facts: Facts, task: Instruction, bare: Picture, points: Points) -> Pi
     middle = (left + right) / 2.0
     now = strokes.width if strokes else 0.0
     box = _box([(middle, top), (middle, top + INKED * points.height)], points.height)
-    right_ = now / (1.0 + task.amount_pct / 100.0) if task.settled else 0.0
+    right_ = right_stroke(task, now) if task.settled else 0.0
     return replace(bare, box=box, stroke=now, ghost=Ghost(stroke=right_))
 
 
@@ -307,7 +298,17 @@ def _box(spots: Sequence[Spot], height: float) -> Box:
     """Return x, y, width and height around spots, in the shape of a picture."""
     across, down = zip(*spots, strict=True)
     left, right, top, bottom = min(across), max(across), min(down), max(down)
-    tall = max(bottom - top + 2 * AROUND * height, LEAST * height)
-    wide = max(right - left + 2 * AROUND * height, tall * PICTURE[0] / PICTURE[1])
-    tall = wide * PICTURE[1] / PICTURE[0]
+    paper = 2 * AROUND * height
+    size = right - left + paper, max(bottom - top + paper, LEAST * height)
+    return box_about((left, top, right, bottom), size, PICTURE)
+
+
+def box_about(bounds: Box, size: Spot, shape: Spot) -> Box:
+    """Return x, y, width and height of the least box of a shape that takes a size.
+
+    Its middle is that of bounds, which are left, top, right and bottom.
+    """
+    left, top, right, bottom = bounds
+    wide = max(size[0], size[1] * shape[0] / shape[1])
+    tall = wide * shape[1] / shape[0]
     return (left + right - wide) / 2, (top + bottom - tall) / 2, wide, tall

@@ -245,13 +245,13 @@ def _figure(
         return None
     measured, base = facts.checked.measured, facts.checked.sheet.base
     study = measured.features[measured.views.index(base)]
-    if not np.isfinite(study.left).any():
+    if study.box is None:
         return None
-    left, right = float(np.nanmin(study.left)), float(np.nanmax(study.right))
-    wide, tall = right - left, study.bottom - study.top
+    left, top, right, bottom = study.box
+    wide, tall = right - left, bottom - top
     height = LINE * len(lines)
     scale = min(height / tall, WIDEST / wide)
-    x0, y0 = -left * scale, (height - tall * scale) / 2 - study.top * scale
+    x0, y0 = -left * scale, (height - tall * scale) / 2 - top * scale
     edge = wide * scale + 6.0
     points, leaders = [], []
     for n, sides in enumerate(groups):

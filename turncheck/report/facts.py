@@ -12,7 +12,7 @@ from typing import Any
 from turncheck.checks.finding import Finding, Kind
 from turncheck.checks.verdicts import key_of
 from turncheck.geometry.guard_bands import Verdict
-from turncheck.handover.turning import Turn
+from turncheck.handover.turning import KeptTurn
 from turncheck.instructions import Instruction, Work, explained_by_whole
 from turncheck.instructions.result import Result
 from turncheck.plain import together
@@ -100,7 +100,7 @@ class Facts:
     picture_ids: Mapping[str, str]
     mark_ids: Mapping[tuple[str, str], str]
     titles: Mapping[str, str]
-    turn: Turn | None = None
+    turn: KeptTurn | None = None
 
     @cached_property
     def moves(self) -> dict[tuple[str, str], Move]:
@@ -188,7 +188,7 @@ class Facts:
         return self.checked.sheet.vocabulary.landmarks[landmark].title
 
 
-def gather(checked: Result, summary: Mapping[str, Any], turn: Turn | None = None) -> Facts:
+def gather(checked: Result, summary: Mapping[str, Any], turn: KeptTurn | None = None) -> Facts:
     """Return the facts of a checked sheet, and the whole turn that lies beside its report."""
     sheet, measured = checked.sheet, checked.measured
     views = sorted(

@@ -9,11 +9,14 @@ from collections.abc import Iterator
 from types import SimpleNamespace
 
 from turncheck.assets.pages import heading
-from turncheck.handover.flips import DIFFERS, Flip, OneSided, find_flips
-from turncheck.handover.ghost import applied, points_of
+from turncheck.handover.flipped import DIFFERS
+from turncheck.handover.flips import Flip, OneSided, find_flips
+from turncheck.handover.ghost import points_of
+from turncheck.handover.matrices import applied
 from turncheck.handover.put_right import figure_bounds
 from turncheck.plain import capital, counted, number, sentence_px, spoken, together
 from turncheck.report.bands import strip
+from turncheck.report.cards import box_about
 from turncheck.report.facts import Facts
 
 #: Width and height of a picture on the screen, px, and paper around the figure, as a share of its
@@ -34,18 +37,16 @@ def build_flips(facts: Facts) -> list[SimpleNamespace] | None:
 
 def _pair(facts: Facts, flip: Flip) -> SimpleNamespace:
     points = points_of(facts.checked.measured, flip.view)
-    left, top, right, bottom = figure_bounds(facts.checked, flip.view, points)
-    tall = (bottom - top) * (1.0 + 2.0 * _AROUND)
-    wide = max(tall * _SIDES[0] / _SIDES[1], (right - left) * (1.0 + 2.0 * _AROUND))
-    tall = wide * _SIDES[1] / _SIDES[0]
-    box = (left + right - wide) / 2.0, (top + bottom - tall) / 2.0, wide, tall
+    left, top, right, bottom = bounds = figure_bounds(facts.checked, flip.view, points)
+    paper = 1.0 + 2.0 * _AROUND
+    box = box_about(bounds, ((right - left) * paper, (bottom - top) * paper), _SIDES)
     return SimpleNamespace(
         flip=flip,
         title=f"{heading(flip.view)} and {spoken(flip.other)}",
         why=_WHY[flip.why],
         says=[together(capital(says)) for says in _says(facts, flip)],
         box=box,
-        unit=wide / _SIDES[0],
+        unit=box[2] / _SIDES[0],
         strips=[strip(one.here, one.flipped, one.y) for one in flip.outline],
         here=[one.here for one in flip.points if one.here],
         there=[one.flipped for one in flip.points if one.flipped],

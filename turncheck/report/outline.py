@@ -110,11 +110,8 @@ def _figure(facts: Facts, view: str, study: ImageFeatures) -> SimpleNamespace:
     v = measured.views.index(view)
     reading = measured.outlines
     height = measured.figure_height * measured.size(v)
-    found = bool(np.isfinite(study.left).any())
-    left = float(np.nanmin(study.left)) if found else 0.0
-    right = float(np.nanmax(study.right)) if found else float(study.width)
-    top = study.top if found else 0.0
-    bottom = study.bottom if found else float(study.height)
+    whole = 0.0, 0.0, float(study.width), float(study.height)
+    left, top, right, bottom = study.box or whole
     bands, reach = dict.fromkeys(("near", "edge", "far", "never"), ""), None
     brackets: tuple[Bracket, ...] = ()
     if reading and reading.compared[v]:
@@ -132,7 +129,7 @@ def _figure(facts: Facts, view: str, study: ImageFeatures) -> SimpleNamespace:
         contour=contour_path(study.contours),
         bands=bands,
         brackets=brackets,
-        found_by=_FOUND_BY[study.found_by] if found else "no figure was found",
+        found_by=_FOUND_BY[study.found_by] if study.box else "no figure was found",
         doubts=study.doubts,
         reach=reach,
         power="" if reach is None else _power(reach, "this outline"),

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import base64
 from types import SimpleNamespace
 
+from turncheck.images.thumbnail import data_uri
 from turncheck.plain import degrees
 from turncheck.report.facts import Facts
 
@@ -23,7 +23,7 @@ def build_turning(facts: Facts) -> SimpleNamespace | None:
         return SimpleNamespace(stale=True)
     return SimpleNamespace(
         stale=False,
-        uri=f"data:image/webp;base64,{base64.b64encode(turn.picture).decode('ascii')}",
+        uri=data_uri("image/webp", turn.picture),
         size=strip.size,
         strip=strip,
         angles=[(degrees(yaw), *strip.corner(number)) for number, yaw in enumerate(strip.yaws)],

@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 
 from turncheck.checks.finding import Finding, Kind, Subject, blame_on
-from turncheck.checks.register import judge_of, tolerances_for
+from turncheck.checks.register import tolerance_of
 from turncheck.geometry.guard_bands import certain
 from turncheck.geometry.measurement import Measurement
 from turncheck.instructions.instruction import Instruction
@@ -44,7 +44,7 @@ def held_to_approved(approved: Result, new: Result) -> list[Finding]:
     ]
 
 
-def put_right(new: Result, findings: list[Finding]) -> list[Instruction]:
+def tasks_of(new: Result, findings: list[Finding]) -> list[Instruction]:
     """Return what to put right where points are off, part by part, but for what is told anyway."""
     told = {
         (task.view, name, task.sideways)
@@ -117,8 +117,6 @@ def _row(
     check: str, new: Measurement, view: str, name: str, expected: float, measured: float, u: float
 ) -> Finding:
     """Return the row of a point, in % of the figure height."""
-    mark = new.sheet.vocabulary.landmarks[name]
-    judge = judge_of(mark.kind if mark.has_height else "height")
     px = new.figure_height * new.size(new.views.index(view)) / 100.0
     return Finding(
         check,
@@ -129,6 +127,6 @@ def _row(
         drift_px=(measured - expected) * px,
         drift_pct=measured - expected,
         uncertainty_pct=u,
-        tolerance_pct=tolerances_for(judge, new.sheet).of(name),
+        tolerance_pct=tolerance_of(name, new.sheet),
         blame=blame_on(view, measured - expected, view),
     )

@@ -9,6 +9,7 @@ from typing import Any
 
 from turncheck.errors import Fault, TurncheckError, shown
 from turncheck.files.atomic import not_written, put_in_place
+from turncheck.files.own import json_text
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.instructions.result import Result
 from turncheck.plain import counted
@@ -72,8 +73,7 @@ def approve(checked: Result, by: str, note: str) -> dict[str, Any]:
     history = sheet.folder / HISTORY_FILE
     try:
         _append(history, json.dumps(record, ensure_ascii=False))
-        text = json.dumps(record, indent=2, ensure_ascii=False) + "\n"
-        put_in_place({sheet.folder / APPROVAL_FILE: text}, lasting=True)
+        put_in_place({sheet.folder / APPROVAL_FILE: json_text(record)}, lasting=True)
     except OSError as error:
         raise not_written(error) from error
     return record

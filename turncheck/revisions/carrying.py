@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from turncheck.geometry.measurement import Measurement
-from turncheck.geometry.placing_sd import HIDDEN_FACTOR
+from turncheck.geometry.placing_sd import stated_sd
 from turncheck.images.picture_file import decode
 from turncheck.images.registration import Registration, register
 from turncheck.instructions.result import Result
@@ -32,7 +32,7 @@ _GROWN = 1.01
 
 
 @dataclass(frozen=True)
-class Proposal:
+class Uncarried:
     """A point to place anew: where it would lie if it had not moved, px of the new drawing.
 
     NaN where even that can't be said.
@@ -52,14 +52,14 @@ class Carried:
     ----------
     placings
         Those whose drawing is unchanged around them, px of the new drawings.
-    proposals
+    uncarried
         All others.
     laid
         By view, how the new drawing lies on the old one; only of those that do.
     """
 
     placings: tuple[Placing, ...]
-    proposals: tuple[Proposal, ...]
+    uncarried: tuple[Uncarried, ...]
     laid: dict[str, Registration]
 
 
@@ -80,7 +80,7 @@ def carry(old: Result, new: Sheet, own: Iterable[Placing]) -> Carried:
     there = {(placing.view, placing.landmark) for placing in own}
     marks = new.vocabulary.landmarks
     placings: list[Placing] = []
-    proposals: list[Proposal] = []
+    uncarried: list[Uncarried] = []
     laid: dict[str, Registration] = {}
     for name in (name for name in new.views if name in old.sheet.views):
         height = measured.figure_height * measured.size(measured.views.index(name))
@@ -105,9 +105,11 @@ def carry(old: Result, new: Sheet, own: Iterable[Placing]) -> Carried:
             if lies is not None and inside and one.landmark not in moved:
                 sd = _grown(one, lies, measured, height)
                 placings.append(replace(one, x=round(at[0], 2), y=round(at[1], 2), sd=sd))
-            elif (proposal := Proposal(name, one.landmark, *at)) not in proposals:
-                proposals.append(proposal if inside else replace(proposal, x=math.nan, y=math.nan))
-    return Carried(tuple(placings), tuple(proposals), laid)
+            elif not inside:
+                uncarried.append(Uncarried(name, one.landmark, math.nan, math.nan))
+            else:
+                uncarried.append(Uncarried(name, one.landmark, *at))
+    return Carried(tuple(placings), tuple(dict.fromkeys(uncarried)), laid)
 
 
 def _has_changed(lies: Registration, placing: Placing, height: float) -> bool:
@@ -122,9 +124,7 @@ def _is_inside(at: tuple[float, float], sheet: Sheet, view: str) -> bool:
 
 def _grown(placing: Placing, lies: Registration, measured: Measurement, height: float) -> float:
     """Return a carried placing's sd, px; NaN where the sheet's own says it as well."""
-    stated = measured.sheet.placing_sd / 100.0 * height
-    stated *= HIDDEN_FACTOR if placing.hidden else 1.0
-    known = stated if math.isnan(placing.sd) else placing.sd
+    known = stated_sd(measured.sheet.placing_sd / 100.0 * height, placing.hidden, placing.sd)
     grown = math.hypot(known * lies.scale, lies.sd(placing.x, placing.y))
     if math.isnan(placing.sd) and grown < _GROWN * known * lies.scale:
         return math.nan

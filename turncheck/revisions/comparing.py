@@ -14,7 +14,7 @@ from turncheck.checks.verdicts import key_of
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.instructions.instruction import Instruction
 from turncheck.instructions.result import Result
-from turncheck.revisions.approved import held_to_approved, put_right
+from turncheck.revisions.approved import held_to_approved, tasks_of
 from turncheck.revisions.carrying import Carried
 
 #: Rows of an outline that overlap by this share of the shorter stretch are about one place, and
@@ -166,7 +166,7 @@ class Comparison:
     def differences(self) -> tuple[Difference, ...]:
         """What was told and what is told, drawing by drawing, the worst first."""
         order = list(Change)
-        beside = (Difference(Change.NEW, None, one) for one in put_right(self.new, self._held))
+        beside = (Difference(Change.NEW, None, one) for one in tasks_of(self.new, self._held))
         found = [*_differences(self), *beside]
         found.sort(key=lambda one: (order.index(one.change), one.undecided))
         homes = list(dict.fromkeys(map(self.home, found)))

@@ -199,10 +199,8 @@ def _figure(of: Result, view: str, ruler: _Ruler) -> Box:
     """Return what the figure of a drawing takes: left, top, right, bottom."""
     measured = of.measured
     v = measured.views.index(view)
-    drawn = measured.features[v]
-    if drawn.area:
-        left, right = float(np.nanmin(drawn.left)), float(np.nanmax(drawn.right))
-        top, bottom = float(drawn.top), float(drawn.bottom)
+    if box := measured.features[v].box:
+        left, top, right, bottom = box
     else:
         left, right = float(np.nanmin(measured.x[v])), float(np.nanmax(measured.x[v]))
         top, bottom = float(np.nanmin(measured.y[v])), float(np.nanmax(measured.y[v]))

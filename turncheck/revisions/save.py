@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Iterable
 from pathlib import Path
@@ -10,13 +9,14 @@ from typing import Any
 
 from turncheck.checks.finding import Finding
 from turncheck.checks.table import csv_text, plain_cell
-from turncheck.files.atomic import save_together
-from turncheck.files.own import PAGE, SUMMARY, refuse_foreign
+from turncheck.files.own import PAGE, SUMMARY, json_number, json_text, save_own
 from turncheck.files.version import VERSION
 from turncheck.instructions.result import Result
+from turncheck.revisions.carrying import Uncarried
 from turncheck.revisions.comparing import Compared, Comparison
 from turncheck.revisions.page import render
 from turncheck.revisions.words import became, told
+from turncheck.sheet.landmark_table import Placing
 
 SCHEMA_VERSION = 1
 COLUMNS = (
@@ -45,14 +45,8 @@ def save_comparison(comparison: Comparison, folder: Path) -> list[Path]:
     TurncheckError
         If the folder can't be written, or a file in it is not turncheck's.
     """
-    refuse_foreign(folder, _OWN)
-    contents = (
-        as_csv(comparison.rows),
-        json.dumps(as_json(comparison), indent=2, ensure_ascii=False) + "\n",
-        render(comparison),
-    )
-    save_together(folder, dict(zip(_OWN, contents, strict=True)))
-    return [folder / name for name in _OWN]
+    contents = as_csv(comparison.rows), json_text(as_json(comparison)), render(comparison)
+    return save_own(folder, _OWN, contents)
 
 
 def as_csv(rows: Iterable[Compared]) -> str:
@@ -92,14 +86,8 @@ def as_json(comparison: Comparison) -> dict[str, Any]:
             for number, one in enumerate(comparison.differences, 1)
         ],
         "registered": sorted(carried.laid),
-        "carried": _by_view(
-            (one.view, {"landmark": one.landmark, "x": one.x, "y": one.y, "sd": _known(one.sd)})
-            for one in carried.placings
-        ),
-        "proposed": _by_view(
-            (one.view, {"landmark": one.landmark, "x": _known(one.x), "y": _known(one.y)})
-            for one in carried.proposals
-        ),
+        "carried": _by_view(carried.placings, "x", "y", "sd"),
+        "proposed": _by_view(carried.uncarried, "x", "y"),
         "written": comparison.written,
         "turncheck_version": VERSION,
     }
@@ -115,12 +103,11 @@ def _of(checked: Result) -> dict[str, Any]:
     }
 
 
-def _by_view(pairs: Iterable[tuple[str, dict[str, Any]]]) -> dict[str, list[dict[str, Any]]]:
-    found: dict[str, list[dict[str, Any]]] = {}
-    for view, one in pairs:
-        found.setdefault(view, []).append(one)
+def _by_view(
+    points: Iterable[Placing | Uncarried], *names: str
+) -> dict[str, list[dict[str, str | float | None]]]:
+    found: dict[str, list[dict[str, str | float | None]]] = {}
+    for one in points:
+        numbers = {name: json_number(getattr(one, name), 3) for name in names}
+        found.setdefault(one.view, []).append({"landmark": one.landmark, **numbers})
     return found
-
-
-def _known(value: float) -> float | None:
-    return round(value, 3) if math.isfinite(value) else None

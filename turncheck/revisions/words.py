@@ -68,7 +68,7 @@ def where(views: tuple[str, ...]) -> str:
 
 def placings_told(comparison: Comparison) -> list[str]:
     """Return what was carried over and what is left to place, a sentence each."""
-    carried, left = comparison.carried.placings, comparison.carried.proposals
+    carried, left = comparison.carried.placings, comparison.carried.uncarried
     found = []
     if carried:
         how = (

@@ -10,8 +10,7 @@ from types import MappingProxyType
 
 from turncheck.errors import Fault, TurncheckError
 from turncheck.files.atomic import Content, alone_in, not_written, put_in_place
-from turncheck.files.user_files import BOM
-from turncheck.images.picture_file import fingerprint
+from turncheck.files.user_files import BOM, fingerprint
 from turncheck.sheet.landmark_table import Key, LandmarkTable, Placing, parse_table
 from turncheck.sheet.landmark_text import COLUMNS, NEEDED, Dialect
 from turncheck.sheet.model import Sheet

@@ -18,8 +18,8 @@ from turncheck.errors import (
     quoted,
     unknown,
 )
-from turncheck.files.user_files import is_file, is_special, read_encoded
-from turncheck.images.picture_file import Picture, fingerprint
+from turncheck.files.user_files import fingerprint, is_file, is_special, read_encoded
+from turncheck.images.picture_file import Picture
 from turncheck.sheet.landmark_text import COLUMNS, NUMBER, NUMBERS, Cells, Dialect, read_rows
 from turncheck.sheet.model import LANDMARKS_FILE, Sheet
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import posixpath
 from collections.abc import Collection, Iterable
 from pathlib import Path
@@ -11,6 +10,7 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, Field
 
 from turncheck.errors import Fault, FileFaults, TurncheckError, quoted, unknown
+from turncheck.files.own import json_text
 from turncheck.files.user_files import is_archive, is_file, is_folder, read_text, slashes
 from turncheck.images.picture_file import Picture, inspect_picture, read_header
 from turncheck.numerics.angles import wrapped
@@ -124,7 +124,7 @@ def json_schema() -> str:
     """Return the JSON Schema of `sheet.toml`, for editors that complete it."""
     schema = {"$schema": "https://json-schema.org/draft/2020-12/schema"}
     schema |= SheetFile.model_json_schema()
-    return json.dumps(schema, indent=2, ensure_ascii=False) + "\n"
+    return json_text(schema)
 
 
 def parse_sheet(text: str, faults: FileFaults) -> SheetFile:

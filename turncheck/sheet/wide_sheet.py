@@ -7,13 +7,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import numpy as np
-import numpy.typing as npt
-
 from turncheck.errors import Fault, FileFaults, TurncheckError, quoted
 from turncheck.files.atomic import Content, refuse_existing, save_new
 from turncheck.files.user_files import is_file, why_missing
 from turncheck.images.picture_file import decode, read_header
+from turncheck.numerics.arrays import Bytes
 from turncheck.sheet.create import (
     GuessedView,
     mistyped,
@@ -170,7 +168,7 @@ def _refuse_same(folder: Path, preview: Path, drawings: Iterable[str], asked: bo
         raise TurncheckError(Fault(f"is the place of {what}; {mend}", str(preview)))
 
 
-def _read(wide: Path) -> tuple[npt.NDArray[np.uint8], int]:
+def _read(wide: Path) -> tuple[Bytes, int]:
     """Return the first picture of a file, and how many it holds."""
     if not is_file(wide):
         raise TurncheckError(Fault(why_missing(wide, "picture"), str(wide)))
@@ -209,7 +207,7 @@ def _unsettled(split: Split, asked: int | None, views: Sequence[str]) -> str:
     return ""
 
 
-def _preview(pixels: npt.NDArray[np.uint8], split: Split, names: Sequence[str]) -> bytes:
+def _preview(pixels: Bytes, split: Split, names: Sequence[str]) -> bytes:
     from turncheck.images.previewing import with_boxes
 
     words = [f"{k} {name}" for k, name in enumerate(names, start=1)]
@@ -217,7 +215,7 @@ def _preview(pixels: npt.NDArray[np.uint8], split: Split, names: Sequence[str]) 
     return with_boxes(pixels, zip(split.boxes, words, strict=False))
 
 
-def _png(drawing: npt.NDArray[np.uint8]) -> bytes:
+def _png(drawing: Bytes) -> bytes:
     import cv2
 
     _, encoded = cv2.imencode(".png", drawing)

@@ -14,7 +14,7 @@ import numpy as np
 
 from turncheck.show.record import Record
 
-#: How tall the usual figure stands where no sheet tells a height.
+#: How tall the usual figure stands where no sheet tells a height, which is the unit then.
 _USUAL = 100.0
 #: A guessed figure is so many times the usual one at most, and the least its inverse: heads are
 #: counted from points that may be misplaced. Chosen by eye.
@@ -22,7 +22,8 @@ _GUESS_MOST = 3.0
 #: On the screen, px: how tall the tallest stands where there are many and where there are few; the
 #: usual one at least, for which giants may grow; and what two shelves hold. Chosen by eye.
 _MANY, _FEW, _USUAL_LEAST, _GIANT_MOST, _SHELVES = 168.0, 260.0, 84.0, 420.0, 2 * 1240.0
-#: A figure takes so much paper at least, and so much beside it, px.
+#: A figure takes so much paper at least, and so much beside it, px; chosen by eye, as are the
+#: numbers below.
 _NARROWEST, BESIDE = 118.0, 18.0
 #: Lines of height there are at most, and px between them at least.
 _RULES_MOST, _RULES_APART = 6, 26.0

@@ -10,7 +10,6 @@ both from memory).
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,6 +17,7 @@ import pandas as pd
 
 from turncheck.numerics.arrays import Bools, Floats, Ints
 from turncheck.numerics.robust import median_sd, robust_centre
+from turncheck.show.record import natural
 from turncheck.show.sign_flips import mean_within, medians, scores_of, signs_turned, spread_of
 from turncheck.show.trend import Trend, trend_of
 
@@ -156,9 +156,8 @@ def habits_of(frame: pd.DataFrame) -> Habits:
         return Habits(characters)
     frame = frame.drop_duplicates(["path", "view", "landmark"])
     sheets = frame[["path", "character", "revision"]].drop_duplicates()
-    order = sorted(
-        zip(sheets["revision"], sheets["path"], sheets["character"], strict=True), key=_age
-    )
+    rows = zip(sheets["revision"], sheets["path"], sheets["character"], strict=True)
+    order = sorted(rows, key=lambda one: (natural(one[0]), one[1]))
     newest = {character: path for _, path, character in order}
     found = habits_in(show_of(frame[frame["path"].isin(newest.values())]))
     return replace(found, characters=characters, trend=trend_of(frame, order))
@@ -383,13 +382,3 @@ def _rival(apart: Floats, v: int, certain_from: float) -> int | None:
         if certain < least:
             least, found = certain, u
     return found
-
-
-def _age(sheet: tuple[str, str, str]) -> tuple[list[tuple[int, int, str]], str]:
-    """Return what sorts a sheet's revision and path, numbers by their value.
-
-    >>> sorted(["10", "9", "B", "A2", "A10"], key=lambda revision: _age((revision, "", "")))
-    ['9', '10', 'A2', 'A10', 'B']
-    """
-    words = re.findall(r"[0-9]+|[^0-9]+", sheet[0])
-    return [(0, int(w), "") if w.isdecimal() else (1, 0, w) for w in words], sheet[1]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -16,7 +15,7 @@ from turncheck.files.version import VERSION
 from turncheck.plain import capital, counted, listed, number, spoken
 from turncheck.show.cast import BESIDE, Cast, Stand, line_up
 from turncheck.show.habits_page import HabitsSection
-from turncheck.show.record import Record
+from turncheck.show.record import Record, natural
 from turncheck.wording.findings import RANK, VERDICTS
 
 _ROOM = "turncheck.show"
@@ -172,18 +171,8 @@ def _ordered(records: Sequence[Record], cast: Cast) -> list[Entry]:
     for one in entries:
         worst[one.name] = min(one.badness, worst.get(one.name, one.badness))
     entries.sort(key=lambda one: one.record.path)
-    entries.sort(key=lambda one: _natural(one.record.revision), reverse=True)
+    entries.sort(key=lambda one: natural(one.record.revision), reverse=True)
     return sorted(entries, key=lambda one: (worst[one.name], one.name))
-
-
-def _natural(text: str) -> list[tuple[bool, int, str]]:
-    """Return what puts texts in order as people count.
-
-    >>> sorted(["B10", "B9", "A"], key=_natural)
-    ['A', 'B9', 'B10']
-    """
-    parts = re.findall(r"[0-9]+|[^0-9]+", text)
-    return [(one[0] > "9", int(one) if "0" <= one[0] <= "9" else 0, one) for one in parts]
 
 
 def _tallies(entries: Iterable[Entry]) -> list[tuple[str, int]]:

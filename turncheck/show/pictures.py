@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.checks.finding import Finding, Kind
 from turncheck.images.colour import on_white
@@ -17,11 +16,10 @@ from turncheck.images.picture_file import decode
 from turncheck.images.thumbnail import webp
 from turncheck.instructions.instruction import target_of
 from turncheck.instructions.result import Result
+from turncheck.numerics.arrays import Bytes
 from turncheck.plain import capital, spoken
 from turncheck.show.record import Figure, Spot
 from turncheck.wording.findings import drift_phrase, subject_title
-
-Bytes = npt.NDArray[np.uint8]
 
 #: Of a cut-out figure: its height at most, px, and how good its WebP is. So it takes some 3 KB.
 _FIGURE_HIGH, _FIGURE_QUALITY = 160, 60

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field
 from typing import Any
@@ -121,3 +122,13 @@ def from_json(held: Mapping[str, Any]) -> Record:
             "spots": tuple(Spot(**spot) for spot in held["spots"]),
         }
     )
+
+
+def natural(text: str) -> list[tuple[int, int, str]]:
+    """Return what puts revisions or names in order as people count, numbers by their value.
+
+    >>> sorted(["10", "9", "B", "A2", "A10"], key=natural)
+    ['9', '10', 'A2', 'A10', 'B']
+    """
+    words = re.findall(r"[0-9]+|[^0-9]+", text)
+    return [(0, int(w), "") if w.isdecimal() else (1, 0, w) for w in words]

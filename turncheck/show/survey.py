@@ -11,8 +11,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from turncheck.errors import Fault, TurncheckError
-from turncheck.files.atomic import alone_in, not_written, save_together
-from turncheck.files.own import PAGE, refuse_foreign
+from turncheck.files.atomic import alone_in, not_written
+from turncheck.files.own import PAGE, refuse_foreign, save_own
 from turncheck.files.user_files import is_folder
 from turncheck.plain import counted
 from turncheck.show.cache import (
@@ -116,7 +116,7 @@ def survey(
     if sample:
         chosen = random.Random(seed).sample(range(len(found)), min(sample, len(found)))
         picked = [found[n] for n in sorted(chosen)]
-    _refuse_foreign(Path(out))
+    refuse_foreign(Path(out), _own())
     try:
         cache = open_cache(place)
     except OSError as error:
@@ -176,8 +176,8 @@ def _ended(error: BaseException) -> str:
     )
 
 
-#: The files of a survey, and what each of them has held since the first version.
 def _own() -> dict[str, bytes]:
+    """Return the files of a survey, and what each of them has held since the first version."""
     from turncheck.show.tables import COLUMNS_OF_FINDINGS, COLUMNS_OF_SHEETS, PARQUET_MARK
 
     return {
@@ -186,10 +186,6 @@ def _own() -> dict[str, bytes]:
         "findings.csv": ",".join(COLUMNS_OF_FINDINGS[:5]).encode(),
         "findings.parquet": PARQUET_MARK,
     }
-
-
-def _refuse_foreign(out: Path) -> None:
-    refuse_foreign(out, _own())
 
 
 def _save(
@@ -215,5 +211,4 @@ def _save(
             kept = [(one, kept_drifts(cache, keys[one.path])) for one in records if not one.reason]
             habits = habits_section(habits_of(drifts_table(kept)))
         page = render_index(records, title=root.resolve().name, habits=habits, sampled=sampled)
-        contents = (page, sheets_csv(records), table, parquet)
-        save_together(out, dict(zip(_own(), contents, strict=True)))
+        save_own(out, _own(), (page, sheets_csv(records), table, parquet))

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import cv2
 import numpy as np
-import numpy.typing as npt
 
-Bools = npt.NDArray[np.bool_]
-Floats = npt.NDArray[np.float32]
+from turncheck.numerics.arrays import Bools, Singles
 
 #: Smallest enclosed area that is looked at, as a share of the figure's height squared.
 GAP_AREA_LEAST = 1e-4
@@ -21,7 +19,7 @@ GAP_SOLID_RIM_LEAST = 0.6
 GAP_DEPTH = (0.012, 0.12)
 
 
-def open_gaps(body: Bools, plain: Bools, rest: Floats) -> tuple[list[Bools], Bools | None]:
+def open_gaps(body: Bools, plain: Bools, rest: Singles) -> tuple[list[Bools], Bools | None]:
     """Return the enclosed areas taken for gaps, and those taken for white clothes.
 
     A gap has the very colour of the paper outside, nothing drawn in it, solid colour beyond

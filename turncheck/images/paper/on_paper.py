@@ -6,15 +6,11 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
-import numpy.typing as npt
 
 from turncheck.images.paper.gaps import open_gaps
 from turncheck.images.paper.paper import Paper, departure, find_paper, to_lab
 from turncheck.images.paper.ruled_lines import without_ruled_lines
-
-Bools = npt.NDArray[np.bool_]
-Bytes = npt.NDArray[np.uint8]
-Floats = npt.NDArray[np.float32]
+from turncheck.numerics.arrays import Bools, Bytes, Singles
 
 #: Longest side at which the figure is looked for, px; its border is then refined at full size.
 FIGURE_SIDE_MOST = 1400
@@ -54,7 +50,7 @@ def figure_on_paper(bgr: Bytes) -> OnPaper:
     return OnPaper(_refined(found, bgr, paper, apart), tuple(doubts))
 
 
-def _find(lab: Floats, paper: Paper, apart: Floats, scale: float) -> tuple[Bools, list[str]]:
+def _find(lab: Singles, paper: Paper, apart: Singles, scale: float) -> tuple[Bools, list[str]]:
     """Return the figure at working size and what was guessed; `scale` is full px per px."""
     doubts: list[str] = []
     drawn = apart > paper.step
@@ -98,7 +94,7 @@ def _find(lab: Floats, paper: Paper, apart: Floats, scale: float) -> tuple[Bools
     return body, doubts
 
 
-def strong_step(apart: Floats, paper: Paper) -> float:
+def strong_step(apart: Singles, paper: Paper) -> float:
     """Return how far line work departs from the paper: Otsu (1979), held to `STRONG_STEP`."""
     levels = np.clip(apart * 2.0, 0, 255).astype(np.uint8)
     otsu, _ = cv2.threshold(levels, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
@@ -153,7 +149,7 @@ def _remnants(loose: Bools, ruled: Bools) -> Bools:
     return np.asarray((shared > 0.4)[labels])
 
 
-def weak_parts(weak: Bools, body: Bools, lab: Floats, paper: Paper) -> tuple[Bools, Bools]:
+def weak_parts(weak: Bools, body: Bools, lab: Singles, paper: Paper) -> tuple[Bools, Bools]:
     """Split weak parts that touch the body into pale fills and shadows."""
     pale, shadow = np.zeros_like(weak), np.zeros_like(weak)
     _, labels = cv2.connectedComponents(weak.astype(np.uint8))
@@ -167,7 +163,7 @@ def weak_parts(weak: Bools, body: Bools, lab: Floats, paper: Paper) -> tuple[Boo
     return pale, shadow
 
 
-def _refined(found: Bools, bgr: Bytes, paper: Paper, apart: Floats) -> Bools:
+def _refined(found: Bools, bgr: Bytes, paper: Paper, apart: Singles) -> Bools:
     """Return the figure at full size, its border where it is half ink and half paper."""
     height, width = bgr.shape[:2]
     factor = width / found.shape[1]

@@ -6,12 +6,9 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
-import numpy.typing as npt
 
+from turncheck.numerics.arrays import Bytes, Floats, Singles
 from turncheck.numerics.robust import median_sd
-
-Floats = npt.NDArray[np.float32]
-Bytes = npt.NDArray[np.uint8]
 
 #: Width of the border whose colour is taken for paper to begin with, as a share of the shorter
 #: side; common practice, no source.
@@ -38,8 +35,8 @@ class Paper:
         Robust spread of the paper about its surface, in CIELAB.
     """
 
-    surface: Floats
-    even: Floats
+    surface: Singles
+    even: Singles
     spread: float
 
     @property
@@ -53,7 +50,7 @@ def make_tables() -> None:
     to_lab(np.zeros((1, 1, 3), np.uint8))
 
 
-def to_lab(bgr: Bytes) -> Floats:
+def to_lab(bgr: Bytes) -> Singles:
     """Return CIELAB (D65) of (h, w, 3) BGR of 8 bit.
 
     >>> to_lab(np.full((1, 1, 3), 255, np.uint8)).round(1).ravel().tolist()
@@ -63,7 +60,7 @@ def to_lab(bgr: Bytes) -> Floats:
     return np.asarray(cv2.cvtColor(scaled, cv2.COLOR_BGR2LAB), dtype=np.float32)
 
 
-def find_paper(lab: Floats) -> Paper:
+def find_paper(lab: Singles) -> Paper:
     """Fit the paper's colour as a smooth surface, starting from the picture's border.
 
     A plane through the border's main colour grows into a cubic as more of the picture turns
@@ -100,12 +97,12 @@ def find_paper(lab: Floats) -> Paper:
     return _followed(lab, surface, min(8.0, max(PAPER_STEP_LEAST, PAPER_SPREADS * spread)))
 
 
-def departure(lab: Floats, paper: Paper) -> Floats:
+def departure(lab: Singles, paper: Paper) -> Singles:
     """Return (h, w) how far each pixel lies from the paper in CIELAB (CIE76)."""
     return _length(lab - paper.surface)
 
 
-def _main_colour(colours: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+def _main_colour(colours: Floats) -> Floats:
     """Return the mean of the fullest cell of the colours' histogram, grown a little."""
     cells = np.round(colours / 6.0).astype(np.int64)
     names, counts = np.unique(cells, axis=0, return_counts=True)
@@ -116,14 +113,12 @@ def _main_colour(colours: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
     return np.asarray(start)
 
 
-def _terms(
-    u: npt.NDArray[np.float64], v: npt.NDArray[np.float64], degree: int
-) -> npt.NDArray[np.float64]:
+def _terms(u: Floats, v: Floats, degree: int) -> Floats:
     powers = [(i - j, j) for i in range(degree + 1) for j in range(i + 1)]
     return np.stack([u**a * v**b for a, b in powers], axis=1)
 
 
-def _surface(coefficients: npt.NDArray[np.float64], height: int, width: int) -> Floats:
+def _surface(coefficients: Floats, height: int, width: int) -> Singles:
     """Return the polynomial at every pixel, from a coarse grid (it is smooth)."""
     grid = 65
     v, u = np.meshgrid(np.linspace(-1, 1, grid), np.linspace(-1, 1, grid), indexing="ij")
@@ -135,7 +130,7 @@ def _surface(coefficients: npt.NDArray[np.float64], height: int, width: int) -> 
     return np.asarray(cv2.remap(field, maps[0], maps[1], cv2.INTER_LINEAR), dtype=np.float32)
 
 
-def _followed(lab: Floats, surface: Floats, reach: float) -> Paper:
+def _followed(lab: Singles, surface: Singles, reach: float) -> Paper:
     """Return the surface with the local mean of what it leaves over on paper added."""
     height, width = lab.shape[:2]
     rest = lab - surface
@@ -154,6 +149,6 @@ def _followed(lab: Floats, surface: Floats, reach: float) -> Paper:
     return Paper(followed, surface, float(np.median(apart)) / 1.18 if len(apart) else 0.0)
 
 
-def _length(values: Floats) -> Floats:
-    squares: Floats = np.einsum("ijk,ijk->ij", values, values)
+def _length(values: Singles) -> Singles:
+    squares: Singles = np.einsum("ijk,ijk->ij", values, values)
     return np.sqrt(squares)

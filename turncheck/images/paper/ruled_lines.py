@@ -7,11 +7,8 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
-import numpy.typing as npt
 
-Bools = npt.NDArray[np.bool_]
-Floats = npt.NDArray[np.float32]
-Reals = npt.NDArray[np.float64]
+from turncheck.numerics.arrays import Bools, Floats, Ints, Singles
 
 #: A ruled line is at most this thick, as a share of the picture's longer side; chosen by the
 #: measurement in tests/figures/paper.md.
@@ -39,17 +36,17 @@ class _Across:
     too much, no core is thin.
     """
 
-    top: npt.NDArray[np.intp]
-    run: npt.NDArray[np.intp]
-    core: npt.NDArray[np.intp]
-    peak: Floats
+    top: Ints
+    run: Ints
+    core: Ints
+    peak: Singles
 
     @property
-    def middle(self) -> Reals:
+    def middle(self) -> Floats:
         return np.asarray(self.top + (self.run - 1) / 2.0)
 
 
-def without_ruled_lines(marks: Bools, strength: Floats) -> tuple[Bools, int]:
+def without_ruled_lines(marks: Bools, strength: Singles) -> tuple[Bools, int]:
     """Return the marks without long level or plumb lines, and how many lines went.
 
     Where such a line crosses something thicker or stronger than itself, that stays, so that
@@ -67,7 +64,7 @@ def without_ruled_lines(marks: Bools, strength: Floats) -> tuple[Bools, int]:
     return np.ascontiguousarray(plumb.T), count + more
 
 
-def _without_level_lines(marks: Bools, strength: Floats) -> tuple[Bools, int]:
+def _without_level_lines(marks: Bools, strength: Singles) -> tuple[Bools, int]:
     height, width = marks.shape
     # so thick a line has half its strength in one more row where it lies between rows
     thickest = round(RULED_THICKNESS_MOST * max(height, width)) + 1
@@ -89,7 +86,7 @@ def _without_level_lines(marks: Bools, strength: Floats) -> tuple[Bools, int]:
     return left, count
 
 
-def _level_lines(marks: Bools, thickest: int) -> Iterator[Reals]:
+def _level_lines(marks: Bools, thickest: int) -> Iterator[Floats]:
     """Yield (w,) the y of likely level lines, the longest first."""
     width = marks.shape[1]
     page = marks.astype(np.uint8)
@@ -110,7 +107,7 @@ def _level_lines(marks: Bools, thickest: int) -> Iterator[Reals]:
     if found is None:
         return
     x = np.arange(width)
-    taken: list[Reals] = []
+    taken: list[Floats] = []
     for rho, theta in np.reshape(found, (-1, found.shape[-1]))[:400, :2]:
         y = (rho - x * np.cos(theta)) / np.sin(theta)
         if any(np.abs(y - other).min() < thickest for other in taken):
@@ -121,7 +118,7 @@ def _level_lines(marks: Bools, thickest: int) -> Iterator[Reals]:
             return
 
 
-def _straightened(line: Reals, middle: Reals, thin: Bools) -> Reals:
+def _straightened(line: Floats, middle: Floats, thin: Bools) -> Floats:
     """Return the line laid through the thin marks along it: votes are only good to a pixel."""
     at = np.flatnonzero(thin)
     if len(at) < 2:
@@ -132,7 +129,7 @@ def _straightened(line: Reals, middle: Reals, thin: Bools) -> Reals:
     return np.asarray(line + off.mean() + slope * (np.arange(len(line)) - centre))
 
 
-def _across(marks: Bools, strength: Floats, line: Reals, reach: int) -> _Across:
+def _across(marks: Bools, strength: Singles, line: Floats, reach: int) -> _Across:
     """Measure the marks across a line, up to `reach` px of them."""
     height, width = marks.shape
     half = reach + RULED_OFF_MOST + 1
@@ -161,7 +158,7 @@ def _near_edge(thin: Bools, width: int) -> bool:
     )
 
 
-def _runs(across: _Across, gone: Bools) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
+def _runs(across: _Across, gone: Bools) -> tuple[Ints, Ints]:
     """Return the rows and columns of all marks across a line in the columns that are gone."""
     columns = np.flatnonzero(gone)
     lengths = across.run[columns]

@@ -8,9 +8,9 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-Bools = npt.NDArray[np.bool_]
+from turncheck.numerics.arrays import Bools, Floats
+
 Labels = npt.NDArray[np.int32]
-Floats = npt.NDArray[np.float64]
 
 #: A part belongs to the figure nearest to it within so many times its own size, held to these
 #: shares of the figures' height: a strand of hair lies close, a prop may stand apart. Common

@@ -20,12 +20,9 @@ from turncheck.images.paper.paper import departure, find_paper, to_lab
 from turncheck.images.paper.ruled_lines import without_ruled_lines
 from turncheck.images.wide_sheet.parts import Box, box_of, with_parts
 from turncheck.images.wide_sheet.touching import find_join
+from turncheck.numerics.arrays import Bools, Bytes, Ints
 
-Bools = npt.NDArray[np.bool_]
-Bytes = npt.NDArray[np.uint8]
-Floats = npt.NDArray[np.float32]
 Labels = npt.NDArray[np.int32]
-Indices = npt.NDArray[np.intp]
 
 #: Longest side at which figures are looked for, px: a box is known to one pixel of it.
 SPLIT_SIDE_MOST = 3200
@@ -124,14 +121,14 @@ def find_figures(pixels: Bytes, count: int | None = None) -> Split:
     return Split(labels, marks.paper, boxes, unsure, stacked, tuple(doubts))
 
 
-def _nearest(count: int, full: int) -> Indices:
+def _nearest(count: int, full: int) -> Ints:
     """Return (full,) which of so many rows or columns of the working size lies nearest to each."""
     index = np.arange(count, dtype=np.int32)[None]
     nearest = cv2.resize(index, (full, 1), interpolation=cv2.INTER_NEAREST)
     return np.asarray(nearest[0], dtype=np.intp)
 
 
-def _at_full_size(box: Box, rows: Indices, columns: Indices) -> Box:
+def _at_full_size(box: Box, rows: Ints, columns: Ints) -> Box:
     """Return a box at full size, given which working row and column each of it lies nearest to."""
     return Box(
         left=int(np.searchsorted(columns, box.left)),

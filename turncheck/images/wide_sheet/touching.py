@@ -6,9 +6,8 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
-import numpy.typing as npt
 
-Bools = npt.NDArray[np.bool_]
+from turncheck.numerics.arrays import Bools
 
 #: A contact is no thicker than this share of the shape's height; a body is thicker anywhere.
 CONTACT_THICKNESS_MOST = 0.22

@@ -27,7 +27,7 @@ SITUATIONS = 3
 
 
 @dataclass(frozen=True)
-class Spot:
+class Expected:
     """Where a point is expected, px of its drawing.
 
     `sd` is that of its distance, `percent` one % of the figure's height, `nearer` whether it goes
@@ -117,13 +117,19 @@ def views_by_yaw(sheet: Sheet) -> dict[int, str]:
 
 
 def outlines_of(frames: Mapping[str, Frame], drawings: Drawings) -> dict[str, Floats]:
-    """Return the numbers of the outlines, by view."""
+    """Return what `outline_numbers` says of the outlines of some drawings, by view."""
     figures = {view: drawings[view].figure for view in frames}
     return {view: outline_numbers(mask) for view, mask in figures.items() if mask is not None}
 
 
 def frames_of(drawings: Drawings) -> dict[str, Frame]:
-    """Return the frames of the drawings whose figure can be told from the ground, by view."""
+    """Return the frames of the drawings whose figure can be told from the ground, by view.
+
+    Raises
+    ------
+    TurncheckError
+        If a drawing is broken.
+    """
     found = {view: frame_of(drawings[view]) for view in drawings}
     return {view: frame for view, frame in found.items() if frame is not None}
 
@@ -153,8 +159,16 @@ class LearnedPoints:
             frames = {}
         return frames, self._model.told_by_outlines(outline)
 
-    def spots(self, placed: Placed) -> dict[tuple[str, str], Spot]:
-        """Return where the points that the model knows and that are not placed yet are expected."""
+    def spots(self, placed: Placed) -> dict[tuple[str, str], Expected]:
+        """Return where the points that the model knows and that are not placed yet are expected.
+
+        By view and landmark; none where the character is too unlike the show's.
+
+        Raises
+        ------
+        TurncheckError
+            If a drawing is broken.
+        """
         frames, before = self._told
         if not frames:
             return {}
@@ -181,5 +195,5 @@ class LearnedPoints:
                 x, y = frames[view].outside(float(at[n, 0]), float(at[n, 1]))
                 percent = frames[view].height / 100.0
                 nearer, hidden = bool(self._model.nearer[situation, n]), bool(self._model.hidden[n])
-                found[view, landmark] = Spot(x, y, own * percent, percent, nearer, hidden)
+                found[view, landmark] = Expected(x, y, own * percent, percent, nearer, hidden)
         return found

@@ -17,9 +17,8 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from turncheck.errors import FileFaults, TurncheckError, shown
 from turncheck.files.atomic import save_together
-from turncheck.files.user_files import is_file, read_text
+from turncheck.files.user_files import fingerprint, is_file, read_text
 from turncheck.files.version import VERSION
-from turncheck.images.picture_file import fingerprint
 from turncheck.placing.learned.model import SITUATIONS, ShowModel
 from turncheck.placing.learned.outline import BANDS, PER_BAND
 from turncheck.placing.learned.shapes import ShapeSpace

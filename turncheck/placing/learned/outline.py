@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from turncheck.numerics.arrays import Floats
+from turncheck.images.features import row_extents
+from turncheck.numerics.arrays import Bools, Floats
 from turncheck.placing.drawings import Drawing
-from turncheck.placing.silhouette import Mask, legs_between, rows_of, run_at
+from turncheck.placing.silhouette import legs_between, rows_of, run_at
 
 #: Bands that a figure's height is cut into, each with its five numbers: a head of a figure of six
 #: heads has seven of them; common practice, no source.
@@ -46,7 +47,7 @@ def frame_of(drawing: Drawing) -> Frame | None:
     return Frame(drawing.to_own((left + right) / 2.0), bottom, bottom - top)
 
 
-def outline_numbers(mask: Mask) -> Floats:
+def outline_numbers(mask: Bools) -> Floats:
     """Return what a figure's outline is, (BANDS * PER_BAND,), % of its height.
 
     For each band of its height, from the top: its outermost edges, how much of the band is filled,
@@ -58,8 +59,7 @@ def outline_numbers(mask: Mask) -> Floats:
     edges = np.linspace(top, bottom + 1, BANDS + 1)
     found = np.zeros((BANDS, PER_BAND))
     filled = mask.sum(axis=1)
-    first = mask.argmax(axis=1) - 0.5
-    last = mask.shape[1] - 0.5 - mask[:, ::-1].argmax(axis=1)
+    first, last = row_extents(mask)
     for band, numbers in enumerate(found):
         start = min(int(edges[band]), bottom)
         rows = np.arange(start, max(int(np.ceil(edges[band + 1])), start + 1))
