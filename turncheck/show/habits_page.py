@@ -117,8 +117,8 @@ def _amount(habit: Habit) -> str:
 def title(landmark: str) -> str:
     """Return a point's name as a person says it.
 
-    >>> title("knee_l"), title("eye_line")
-    ('left knee', 'eye line')
+    >>> title("knee_l"), title("hair_top")
+    ('left knee', 'hair top')
     """
     return Landmark(landmark, "height").title
 
