@@ -22,6 +22,7 @@ def record_of(path: str, checked: Result) -> Record:
         revision=sheet.revision,
         verdict=checked.verdict.value,
         to_redraw=sum(task.settled for task in checked.instructions),
+        to_decide=sum(not task.settled for task in checked.instructions),
         worst=_worst(checked, furthest),
         worst_pct=round(furthest.drift_pct, 4) if furthest else None,
         approval=checked.approval.state,

@@ -22,6 +22,7 @@ COLUMNS_OF_SHEETS = (
     *SHEET_COLUMNS,
     "verdict",
     "to_redraw",
+    "to_decide",
     "worst",
     "approval",
     "reason",
