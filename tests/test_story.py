@@ -155,4 +155,4 @@ def test_a_rig_whose_arm_sags_in_every_view_is_told_and_a_faithful_one_is_not(
     assert {view for one in told for view in one["views"]} == {"front", "side"}
     for one in told:
         assert one["became"] == "new"
-        assert re.match("Left arm.* 1[5-9] px too low beside the approved drawing", one["tells"])
+        assert re.match("Left arm.* 1[5-9] px too low against the approved drawing", one["tells"])
