@@ -46,5 +46,5 @@ def new(
         click.echo(
             'The figures differ in size by more than a fifth, so the sheet says placing = "fit".'
         )
-    click.echo(f"Wrote {shown(str(started.file))}. Look through it, then place the landmarks:")
+    click.echo(f"Wrote {shown(str(started.file))}. Look through it, then place the points:")
     click.echo(f"  turncheck mark {shown(shlex.quote(str(folder)))}")
