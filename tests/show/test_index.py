@@ -291,3 +291,13 @@ def test_a_thousand_sheets_stay_a_light_page() -> None:
         for i in range(1000)
     ]
     assert len(render_index(many, title="").encode("utf-8")) < 1_500_000
+
+
+def test_names_stand_in_the_order_in_which_people_count() -> None:
+    off = [
+        Record(str(n), f"Kind {n}", verdict="off_model", worst="Line too light") for n in (10, 9)
+    ]
+    page = page_of(off)
+    assert [row[1] for row in page.cells()] == ["Kind 99", "Kind 1010"]  # and the folder
+    (worst,) = (one.text for one in page.all("p") if "worst" in one.classes)
+    assert worst == "Off model: Kind 9: Line too light"  # how far is not told, so not furthest

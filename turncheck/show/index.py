@@ -175,7 +175,7 @@ def _ordered(records: Sequence[Record], cast: Cast) -> list[Entry]:
         worst[one.name] = min(one.badness, worst.get(one.name, one.badness))
     entries.sort(key=lambda one: one.record.path)
     entries.sort(key=lambda one: _natural(one.record.revision), reverse=True)
-    return sorted(entries, key=lambda one: (worst[one.name], one.name))
+    return sorted(entries, key=lambda one: (worst[one.name], _natural(one.name), one.name))
 
 
 def _natural(text: str) -> list[tuple[bool, int, str]]:

@@ -62,8 +62,8 @@ class Record:
     to_redraw, to_decide
         How many things there are to redraw, and to decide first.
     worst, worst_pct
-        What is furthest off model, in words, '' where nothing is; the largest off-model drift of
-        all that are in % of the figure height, with its sign.
+        What is furthest off model, in words, else the first warning, '' where there is neither;
+        the largest off-model drift of all that are in % of the figure height, with its sign.
     approval, changed
         none, valid or stale; what a stale approval no longer matches, in words.
     reason

@@ -39,13 +39,16 @@ def _is_of_places(finding: Finding) -> bool:
 
 
 def _worst(checked: Result, furthest: Finding | None) -> str:
-    """Return what is told of the row that is furthest off, or first of all where none is."""
+    """Return what is told of the row that is furthest off, or first of all where none is.
+
+    Where nothing is to be redrawn, the first warning.
+    """
     rows = [n for n, one in enumerate(checked.rows) if one is furthest]
     tasks = checked.instructions
     answers = (task for task in tasks if {*rows} & {*task.findings, *task.follows})
     worst = next(answers, tasks[0] if tasks else None)
     if worst is None:
-        return ""
+        return f"First: {checked.warnings[0].says}" if checked.warnings else ""
     return f"{capital(spoken(worst.view))}: {worst.headline}" if worst.view else worst.headline
 
 
