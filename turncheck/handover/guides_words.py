@@ -27,9 +27,9 @@ def guides_words(guides: Guides, saved: Saved, folder: str) -> Iterator[str]:
     told: dict[tuple[str, ...], list[str]] = {}
     for angle in guides.angles:
         told.setdefault(_of_angle(guides, angle), []).append(degrees(angle.canvas.yaw))
-    for (first, *rest), angles in told.items():
-        yield f"  {listed(angles)}: {first}"
-        yield from rest
+    for says, angles in told.items():
+        yield f"  {listed(angles)}: {says[0]}"
+        yield from says[1:]
     if saved.removed:
         yield f"Removed {counted(len(saved.removed), 'earlier file')} that no longer hold"
     if saved.left:
