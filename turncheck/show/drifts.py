@@ -19,7 +19,7 @@ class Drift:
     Attributes
     ----------
     landmark
-        'eye_line' for the line through the eyes that are placed.
+        `LINE.name` for the line through the eyes that are placed.
     drift_pct, sd_pct
         % of the figure height, upwards, with the drawing's own size and position taken out; and
         the standard uncertainty of that, as the placings have it.

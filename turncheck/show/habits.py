@@ -46,7 +46,7 @@ class Habit:
     Attributes
     ----------
     view, landmark
-        As the sheets name them; 'eye_line' is the line through both eyes.
+        As the sheets name them; `LINE.name` is the line through both eyes.
     than
         Where it can't be told which of two drawings is off, the other one; else ''.
     artist

@@ -118,8 +118,8 @@ def _amount(habit: Habit) -> str:
 def title(landmark: str) -> str:
     """Return a point's name as a person says it.
 
-    >>> title("knee_l"), title("eye_line")
-    ('left knee', 'eye line')
+    >>> title("knee_l"), title("nose_tip")
+    ('left knee', 'nose tip')
     """
     return Landmark(landmark, "height").title
 
