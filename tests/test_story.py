@@ -129,6 +129,6 @@ def test_a_rig_whose_arm_sags_in_every_view_is_told_and_a_faithful_one_is_not(
     assert {view for one in told for view in one["views"]} == {"front", "side"}
     for one in told:
         assert one["became"] == "new"
-        assert re.match("Left arm.* 1[5-9] px too low beside the approved drawing", one["tells"])
+        assert re.match("Left arm.* 1[5-9] px too low against the approved drawing", one["tells"])
     # last, so that all has been told: what the README says to type is what was run
     assert {one for one in tour_commands() if " mark " not in one} <= {*telling.commands}

@@ -312,6 +312,7 @@ def test_of_a_bare_shape_the_ground_alone_can_be_taken(
     hint = page.locator('[data-proposal=\'["front","crotch"]\']')
     expect(hint).to_have_accessible_name(re.compile("unsure$"))
     expect(page.locator("#take")).to_be_disabled()
+    expect(page.locator("#do")).to_contain_text("a guess too unsure to take")
     hint.focus()
     for key in ("Enter", "t"):
         page.keyboard.press(key)

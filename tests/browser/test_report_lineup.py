@@ -217,3 +217,18 @@ def test_arrows_across_lie_level_and_point_the_right_way(faults_looked_at: Opene
     assert box["width"] > 8.0
     assert box["height"] < 3.0
     assert head["x"] + head["width"] / 2 > at["x"] + at["width"] / 2
+
+
+def test_a_line_up_out_of_sight_keeps_its_frame(opened: Opened) -> None:
+    seen = "document.querySelector('.lineup').getAttribute('viewBox')"
+    before = opened.page.evaluate(seen)
+    opened.page.evaluate(
+        """async () => {
+          const stage = document.querySelector(".stage");
+          for (const display of ["none", ""]) {
+            stage.style.display = display;
+            await new Promise((done) => requestAnimationFrame(() => setTimeout(done, 50)));
+          }
+        }"""
+    )
+    assert opened.page.evaluate(seen) == before and not opened.faults

@@ -56,6 +56,13 @@ def test_one_cause_in_many_rows_is_one_sentence(folder: Path) -> None:
     assert len(shown) == 2 and "ground is not placed on side" in shown[1]
 
 
+def test_what_is_no_sheet_is_told_by_what_is_there(folder: Path, tmp_path: Path) -> None:
+    assert "there is no such folder; check the name" in run("check", tmp_path / "gone").stderr
+    assert "below; name one, or check all with" in run("check", folder.parent).stderr
+    (tmp_path / "bare").mkdir()
+    assert 'or start one with "turncheck new"' in run("check", tmp_path / "bare").stderr
+
+
 def test_a_folder_is_not_said_to_be_missing(folder: Path, tmp_path: Path) -> None:
     shown = run("split", folder, tmp_path / "out")
     assert shown.exit_code == 2 and "that is a folder" in shown.stderr

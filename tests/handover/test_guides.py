@@ -99,6 +99,7 @@ def test_every_so_many_degrees_is_the_whole_turn(tmp_path):
     assert done.exit_code == 0, done.output
     tables = {path.name for path in (tmp_path / "out").glob("*_outline.csv")}
     assert tables == {f"yaw_{yaw}_outline.csv" for yaw in (0, 90, 180, -90)}
+    assert "  0°, 90°, 180° and \N{MINUS SIGN}90°: " in done.output  # what is the same, once
 
 
 def test_an_angle_that_is_asked_for_twice_is_drawn_once():

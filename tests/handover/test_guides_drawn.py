@@ -218,6 +218,8 @@ def test_what_has_no_more_work_loses_its_guide_and_no_user_s_file_goes(sheet, tm
     assert "nothing to redraw in: front, three quarter, back" in done.output
     (out / "back.png").write_bytes(b"mine")
     (out / "side.svg").write_text("<svg>changed</svg>", "utf-8")
+    done = run(sheet, "--out", out)
+    assert done.exit_code == 2 and "side.svg: was changed since it was written" in done.stderr
     mend(sheet)
     done = run(sheet, "--out", out)
     assert "nothing to redraw, so no drawing has a guide" in done.output

@@ -35,6 +35,9 @@ def test_the_tables_and_the_page_are_written(tmp_path):
     assert done.exit_code == 0, done.output
     names = {path.name for path in (tmp_path / "out").iterdir()}
     assert names == {"pivots.csv", "body.csv", "pivots.json", "pivots.html"}
+    page = (tmp_path / "out/pivots.html").read_text("utf-8")
+    assert "<td>master point</td>" in page and "<td>master</td>" not in page  # one word for it
+    assert "Parts that lie hidden, or are not placed" in page
     with (tmp_path / "out/pivots.csv").open(encoding="utf-8") as file:
         rows = list(csv.DictReader(file))
     columns = "pivot parent view x y x_sd y_sd drawn_x drawn_y rig_x rig_y side hidden_behind"

@@ -445,6 +445,8 @@ def test_an_outline_that_breaks_where_a_hand_hangs_low_follows_from_the_hand():
     assert {*hand.follows}.isdisjoint(range(len(rows) + 2, len(rows) + 5))
     told = [i.findings for i in found if i.kind is Kind.OUTLINE]
     assert sorted(told) == [(len(rows) + n,) for n in (2, 3, 4)]
+    mends = {i.mend for i in found if i.kind is Kind.OUTLINE}
+    assert mends == {"move the left side 78 px inward"}  # each stands under its drawing's name
 
 
 @pytest.mark.parametrize("cause", [Cause.MISSING, Cause.UNKNOWN])

@@ -3,6 +3,7 @@
 import csv
 import json
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 from click.testing import CliRunner
@@ -13,6 +14,7 @@ from turncheck.checks.finding import Cause, Finding, Kind, Subject
 from turncheck.cli import main
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.revisions.comparing import Change, Compared, match
+from turncheck.revisions.words import told_beside
 
 CHIN = "side,chin,69.600,37.600"
 COLUMNS = "check,view,subject,before,after,drift_before,drift_after,change"
@@ -221,7 +223,7 @@ def test_what_lies_otherwise_than_approved_is_new_though_the_drawings_agree(pair
         ["side"],
         ["three_quarter"],
     ]
-    says = "Chin 5.0 px too low beside the approved drawing"
+    says = "Chin 5.0 px too low against the approved drawing"
     assert all(one["tells"].startswith(says) for one in told["differences"])
     with (tmp_path / "out/compare.csv").open(encoding="utf-8") as file:
         rows = [row for row in csv.DictReader(file) if row["change"] == "new"]
@@ -233,3 +235,20 @@ def test_the_approved_files_themselves_are_not_held_to_themselves(pair, tmp_path
     assert CliRunner().invoke(main, ["approve", str(old), "--by", "art lead"]).exit_code == 0
     done, told = run(tmp_path, old, new)
     assert done.exit_code == 0 and not told["differences"]
+
+
+def test_one_point_is_told_as_one_and_another_character_is_told():
+    left = [SimpleNamespace(view="side", landmark="chin")]
+    pair = SimpleNamespace(
+        old=SimpleNamespace(sheet=SimpleNamespace(character="Pim")),
+        new=SimpleNamespace(sheet=SimpleNamespace(character="Odo")),
+        carried=SimpleNamespace(placings=[], proposals=left),
+    )
+    other, point = told_beside(pair)
+    assert other == "The old sheet is of Pim and the new one of Odo: look again."
+    assert point.startswith("1 point lies") and "place it on the page" in point
+    assert point.endswith("shows where it lay.")
+    pair.new = pair.old
+    left.append(SimpleNamespace(view="side", landmark="waist"))
+    (points,) = told_beside(pair)
+    assert points.startswith("2 points lie where") and "place them on the page" in points

@@ -72,7 +72,8 @@ def test_where_nothing_can_be_compared_it_does_not_say_that_all_is_well():
 
 def test_under_ten_characters_it_says_so_and_nothing_else():
     section = habits_section(Habits(4))
-    assert section.sentence == "Habits are told from ten characters on; this show has 4."
+    says = "Habits are told from ten characters without warnings on; this show has 4."
+    assert section.sentence == says
     assert not (section.plot or section.rows or section.headings or section.hint)
 
 

@@ -177,8 +177,8 @@ def test_a_height_that_is_not_told_is_drawn_and_said_as_such(page: Page) -> None
     assert all("height not told" in one.text for one in guessed)
     (sizes,) = (one.text for one in page.all("p", "cast") if "sizes" in one.classes)
     assert sizes == (
-        "5 stand at true size; 2 are drawn paler, with no height told: "
-        "2 as tall as the usual one. Set height_cm in sheet.toml."
+        "5 stand at true size; 2 have no height_cm in sheet.toml and are drawn paler, "
+        "as tall as the usual one."
     )
 
 
@@ -187,7 +187,20 @@ def test_lines_of_height_stand_only_where_a_height_is_told() -> None:
     assert '<ol class="cast ruled">' in told and "50 cm" in told
     untold = render_index([replace(one, height_cm=0.0) for one in show()], title="")
     assert '<ol class="cast">' in untold and "50 cm" not in untold
-    assert "No height is told; 7 are drawn paler" in untold
+    assert "No sheet.toml has a height_cm, so all are drawn paler, 2 by" in untold
+    few = [Record("odo", heads=6.0), Record("pim"), Record("bo", height_cm=90.0)]
+    says = "1 stands at true size; 2 have no height_cm in sheet.toml and are drawn paler, "
+    assert (
+        f"{says}1 by the count of heads and 1 as tall as the usual one."
+        in page_of(few).id("cast").text
+    )
+    assert "1 has no height_cm in sheet.toml and is drawn paler" in page_of(few[1:]).id("cast").text
+
+
+def test_what_is_to_be_decided_is_counted_where_nothing_is_to_redraw() -> None:
+    page = page_of([Record("odo", verdict="off_model", to_decide=3), Record("pim", to_redraw=1)])
+    assert [row[3] for row in page.cells()] == ["3 to decide", "1"]
+    assert "3 to decide" in page.id("at-0").text
 
 
 def test_the_worst_points_of_sampled_sheets_are_shown(page: Page) -> None:
@@ -278,3 +291,13 @@ def test_a_thousand_sheets_stay_a_light_page() -> None:
         for i in range(1000)
     ]
     assert len(render_index(many, title="").encode("utf-8")) < 1_500_000
+
+
+def test_names_stand_in_the_order_in_which_people_count() -> None:
+    off = [
+        Record(str(n), f"Kind {n}", verdict="off_model", worst="Line too light") for n in (10, 9)
+    ]
+    page = page_of(off)
+    assert [row[1] for row in page.cells()] == ["Kind 99", "Kind 1010"]  # and the folder
+    (worst,) = (one.text for one in page.all("p") if "worst" in one.classes)
+    assert worst == "Off model: Kind 9: Line too light"  # how far is not told, so not furthest

@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import io
 import os
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +16,7 @@ from tests.places import loaded_by
 from tests.sheets import AXIS, FIGURE, GROUND, HEIGHT, edit, make_sheet
 from tests.show.small_show import STRAY, VERDICTS, lowered, make_show
 from turncheck import checking
+from turncheck.mistakes.slip import Slip
 from turncheck.show.cache import forget_others, keep, kept_findings, kept_record, key_of
 from turncheck.show.pictures import cut_out, magnified
 from turncheck.show.record import Figure, Record, Spot
@@ -122,6 +124,9 @@ def test_pictures_and_drifts_of_a_sheet(tmp_path: Path) -> None:
     assert "too low" in spots[0][0].says and len(spots) == 3
     assert opened(spots[0][1]).shape[:2] == (320, 320) and HEIGHT < 320
     record = record_of("tib", checked)
+    assert record.worst.startswith("Side: Chin") and (record.to_redraw, record.to_decide) == (1, 0)
+    warned = replace(checked, instructions=(), warnings=(Slip("flip", "Flip it", ()),))
+    assert record_of("tib", warned).worst == "First: Flip it"
     table = drifts_table([(record, drift_columns(checked))] * 2)
     assert tuple(table.columns) == COLUMNS_OF_DRIFTS and len(table) % 2 == 0
     chin = table[(table["landmark"] == "chin") & (table["view"] == "side")]

@@ -93,7 +93,9 @@ def _mend(measured: Measurement, remedy: Remedy) -> Note:
     if remedy.side == "height":
         do = f"{'add' if remedy.px > 0 else 'take away'} {px} of height there"
     else:
-        where = "both sides" if remedy.side == "both" else f"the {remedy.side} side"
+        where = (
+            "both edges" if remedy.side == "both" else f"the edge at the picture's {remedy.side}"
+        )
         do = f"move {where} {px} {'outward' if remedy.px > 0 else 'inward'}"
     return noted("{}: {}", view, do)
 

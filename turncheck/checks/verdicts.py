@@ -29,22 +29,38 @@ def waive(findings: Iterable[Finding], waivers: Sequence[Waiver]) -> list[Findin
 
 
 def put_off(findings: Iterable[Finding], slips: Sequence[Slip]) -> list[Finding]:
-    """Return the findings with those undecided that read a drawing otherwise than a slip does."""
+    """Return the findings with those undecided that a slip has to be mended for first.
+
+    Such as read a drawing otherwise than a slip does, and outlines of drawings that are not the
+    ones that their points were placed on.
+    """
     told = [slip for slip in slips if slip.reading is not None]
     as_told = {(view, str(slip.reading)) for slip in told for view in slip.views}
     found = []
     for finding in findings:
+        waits_for = _of_other_files(finding, slips)
         if told and finding.cause in MISREAD and (finding.view, finding.cause) not in as_told:
-            wait = noted("waits for the warning on {}", joined(map(ViewName, told[0].views), ", "))
-            finding = replace(
-                finding,
-                verdict=Verdict.UNDECIDED,
-                cause=Cause.UNKNOWN,
-                blame=Blame(),
-                note=wait,
-            )
-        found.append(finding)
+            waits_for = told[0]
+        found.append(_waiting(finding, waits_for) if waits_for else finding)
     return found
+
+
+def _of_other_files(finding: Finding, slips: Sequence[Slip]) -> Slip | None:
+    """Return the slip that says that drawings are other files, where their outlines conflict."""
+    if finding.subject.contradiction is None:
+        return None
+    views = {finding.view, *finding.blame.views}
+    return next((slip for slip in slips if slip.is_of_files and views & {*slip.views}), None)
+
+
+def _waiting(finding: Finding, slip: Slip) -> Finding:
+    return replace(
+        finding,
+        verdict=Verdict.UNDECIDED,
+        cause=Cause.UNKNOWN,
+        blame=Blame(),
+        note=noted("waits for the warning on {}", joined(map(ViewName, slip.views), ", ")),
+    )
 
 
 def told_first(findings: Sequence[Finding], slips: Sequence[Slip]) -> set[int]:

@@ -37,7 +37,7 @@ def compare(old: Path, new: Path, out: Path | None, carry: bool, quiet: bool) ->
     from turncheck.errors import shown
     from turncheck.plain import spoken
     from turncheck.revisions.save import save_comparison
-    from turncheck.revisions.words import became, placings_told, tally, told, where
+    from turncheck.revisions.words import became, tally, told, told_beside, where
 
     found = compare_sheets(old, new, carry=carry)
     folder = out or Path("reports") / found.new.sheet.slug
@@ -52,7 +52,7 @@ def compare(old: Path, new: Path, out: Path | None, carry: bool, quiet: bool) ->
             click.echo(f"  {number}  {became(one)}, {spoken(where(one.views))}: {says}")
         if len(found.differences) > _MOST:
             click.echo(f"  and {len(found.differences) - _MOST} more on the page")
-        for says in placings_told(found):
+        for says in told_beside(found):
             click.echo(f"  {says}")
         click.echo(f"Wrote {', '.join(shown(str(path)) for path in written)}")
     sys.exit(1 if found.is_worse else 0)

@@ -10,16 +10,16 @@ from turncheck.cli.merged import say_merged
 from turncheck.cli.user_path import UserPath
 
 
-@click.command(short_help="Place landmarks from coloured dots in the drawings.")
+@click.command(short_help="Place points from coloured dots in the drawings.")
 @click.argument("sheet", type=UserPath())
 @click.option(
     "--from",
     "named_on",
     metavar="VIEW",
-    help="Name the dots after this view, whose landmarks are placed on its dots.",
+    help="Name the dots after this view, whose points are placed on its dots.",
 )
 @click.option("--write", is_flag=True, help="Write what is sure into landmarks.csv.")
-@click.option("--replace", is_flag=True, help="With --write: also where a landmark is placed.")
+@click.option("--replace", is_flag=True, help="With --write: also where a point is placed.")
 @click.option(
     "--preview",
     type=UserPath(),
@@ -37,7 +37,7 @@ def dots(
 ) -> None:
     """Find the coloured dots left on the pivots in the drawings of SHEET, and name them.
 
-    The colours stand in the sheet.toml ([dots], a landmark = "#rrggbb"; [views.NAME.dots] where
+    The colours stand in the sheet.toml ([dots], a point = "#rrggbb"; [views.NAME.dots] where
     a view differs), or are learned from the view named by --from. Without --write nothing is
     written; what is in doubt never is.
 

@@ -37,12 +37,12 @@ def export_(sheet: Path, file: Path, quiet: bool) -> None:
 @click.command("import", short_help="Take in placings from COCO keypoints (JSON).")
 @click.argument("sheet", type=UserPath())
 @click.argument("file", type=UserPath())
-@click.option("--replace", is_flag=True, help="Also where a landmark is placed already.")
+@click.option("--replace", is_flag=True, help="Also where a point is placed already.")
 @click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
 def import_(sheet: Path, file: Path, replace: bool, quiet: bool) -> None:
     """Take the COCO keypoints (JSON) of FILE into the landmarks.csv of SHEET.
 
-    The pictures are told by their file names, the keypoints by the landmarks' names. What is
+    The pictures are told by their file names, the keypoints by the points' names. What is
     placed already stays as it is, unless --replace says otherwise.
 
     \b

@@ -44,7 +44,11 @@ def new(
         click.echo("Look again at what was guessed, and set name and yaw right in sheet.toml.")
     if started.placing == "fit":
         click.echo(
-            'The figures differ in size by more than a fifth, so the sheet says placing = "fit".'
+            'The figures differ in size by more than a fifth, so the sheet says placing = "fit":'
         )
-    click.echo(f"Wrote {shown(str(started.file))}. Look through it, then place the landmarks:")
+        click.echo(
+            "all else is measured at one size, but a check tells each other size as off model; "
+            "export them at one size, or waive it where it is meant."
+        )
+    click.echo(f"Wrote {shown(str(started.file))}. Look through it, then place the points:")
     click.echo(f"  turncheck mark {shown(shlex.quote(str(folder)))}")

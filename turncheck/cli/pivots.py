@@ -49,7 +49,7 @@ def pivots(sheet: Path, out: Path | None, quiet: bool) -> None:
     for view in of.measured.views:
         titles = [one.title for one in found.hidden if one.view == view]
         if titles:
-            click.echo(f"  {spoken(view)}: {listed(titles)} can't be seen")
+            click.echo(f"  {spoken(view)}: hidden, or not placed: {listed(titles)}")
     if of.instructions:
         click.echo(f"  {VERDICTS[of.verdict]}: {of.how_much}; redraw before you build on them")
     click.echo(f"Wrote {', '.join(shown(str(path)) for path in written)}")

@@ -107,7 +107,14 @@ def save_guides(
         made, contents[TURN_FILE] = strip_of(window, cells)
         strip = made.as_json()
     names += [TURN_FILE] if strip else []
-    refuse_existing(folder / name for name in contents if not kept.is_untouched(folder, name))
+    touched = [folder / name for name in contents if not kept.is_untouched(folder, name)]
+    says = (
+        "was changed since it was written, so it stays; move it, or name another folder with --out"
+    )
+    yours = [Fault(says, str(at)) for at in touched if at.name in kept.files and at.exists()]
+    if yours:
+        raise TurncheckError(*yours)
+    refuse_existing(touched)
     files = {name: kept.files[name] for name in names if name in kept.files}
     files |= {name: fingerprint(_as_bytes(content)) for name, content in contents.items()}
     told = as_json(guides, list(angles.values()), strip, files)

@@ -24,8 +24,12 @@ def guides_words(guides: Guides, saved: Saved, folder: str) -> Iterator[str]:
         yield f"  {rest}"
     if guides.angles and of.instructions:
         yield f"  {of.how_much}; redraw before you build on these angles:"
+    told: dict[tuple[str, ...], list[str]] = {}
     for angle in guides.angles:
-        yield from _of_angle(guides, angle)
+        told.setdefault(_of_angle(guides, angle), []).append(degrees(angle.canvas.yaw))
+    for says, angles in told.items():
+        yield f"  {listed(angles)}: {says[0]}"
+        yield from says[1:]
     if saved.removed:
         yield f"Removed {counted(len(saved.removed), 'earlier file')} that no longer hold"
     if saved.left:
@@ -52,7 +56,8 @@ def _without_work(guides: Guides) -> str:
     return "; ".join(said)
 
 
-def _of_angle(guides: Guides, angle: Angle) -> Iterator[str]:
+def _of_angle(guides: Guides, angle: Angle) -> tuple[str, ...]:
+    """Return what is said of an angle; the same is told once of several."""
     lost = [
         guides.checked.sheet.vocabulary.landmarks[name].title
         for name, known in zip(angle.landmarks, angle.spots.known, strict=True)
@@ -60,6 +65,7 @@ def _of_angle(guides: Guides, angle: Angle) -> Iterator[str]:
     ]
     also = f"; not known: {listed(lost)}" if lost else ""
     known = int(angle.spots.known.sum())
-    yield f"  {degrees(angle.canvas.yaw)}: {counted(known, 'point')}{also}"
-    if not len(angle.rows):
-        yield "    no outline: no two drawings show the figure from different sides"
+    points = f"{counted(known, 'point')}{also}"
+    if len(angle.rows):
+        return (points,)
+    return points, "    no outline: no two drawings show the figure from different sides"

@@ -22,7 +22,10 @@ def redraw_outlines(measured: Measurement, rows: Sequence[Row]) -> list[Instruct
         place, opposite = outline_place(subject.rows), broken.kind == "mirror"
         if len(target_of(measured, finding).views) > 1:
             place += f" in the {spoken(finding.view)} drawing"
-        told = words.outline(place, opposite, finding.note.spoken(titles))
+        note = finding.note.spoken(titles)
+        if finding.blame.settled:  # stands under its drawing's name
+            note = note.removeprefix(f"{spoken(finding.view)}: ")
+        told = words.outline(place, opposite, note)
         found.append(asked(measured, row, Work.OUTLINE, told))
     return found
 

@@ -56,6 +56,7 @@ def find_parted_drawings(measured: Measurement) -> Iterator[Slip]:
             f"{does(flipped, 'drawing was', 'drawings were')} flipped since; flip {it} back, or "
             "place the points again",
             flipped,
+            is_of_files=True,
         )
     for (v, one), (w, other) in combinations(drawn, 2):
         views = measured.views[v], measured.views[w]
@@ -70,6 +71,7 @@ def find_parted_drawings(measured: Measurement) -> Iterator[Slip]:
                 f"The points on {named(views)} lie on each other's figure: the two files were "
                 "exchanged since; exchange them in the sheet",
                 views,
+                is_of_files=True,
             )
 
 

@@ -24,12 +24,15 @@ class Slip:
     reading
         How these are to be read, and no other drawing otherwise than asked; None where it says
         nothing of that.
+    is_of_files
+        Whether these drawings are not the ones that their points were placed on.
     """
 
     code: str
     says: str
     views: tuple[str, ...]
     reading: Misreading | None = None
+    is_of_files: bool = False
 
 
 def named(views: Iterable[str]) -> str:

@@ -124,7 +124,7 @@ def _keyed(sheet: Sheet) -> Mapping[str, list[Wanted]]:
     if not any(view.dots for view in sheet.views.values()):
         says = (
             "nothing says which dot is which; write their colours into it, as in [dots] "
-            'knee_l = "#ff00aa", or place the landmarks of one view on its dots and name it '
+            'knee_l = "#ff00aa", or place the points of one view on its dots and name it '
             "with --from"
         )
         raise TurncheckError(Fault(says, str(sheet.path)))

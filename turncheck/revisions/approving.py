@@ -34,6 +34,8 @@ def why_not(checked: Result, *, strict: bool) -> list[str]:
         one in (Verdict.ON_MODEL, Verdict.WAIVED) for one in found
     ):
         reasons.append("nothing in it could be measured")
+    if any(warning.is_of_files for warning in checked.warnings):
+        reasons.append("its drawings are not the ones that its points were placed on")
     if strict and unsure:
         reasons.append(f"{counted(unsure, 'comparison')} {VERDICTS[Verdict.UNDECIDED]}")
     if strict and checked.warnings:

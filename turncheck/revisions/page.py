@@ -23,9 +23,9 @@ from turncheck.revisions.words import (
     CHANGES,
     became,
     counts,
-    placings_told,
     tally,
     told,
+    told_beside,
     unsaid,
     where,
 )
@@ -81,7 +81,7 @@ def render(comparison: Comparison) -> str:
             verdict=VERDICTS[comparison.new.verdict],
             how_much=comparison.new.how_much,
             warnings=comparison.new.warnings,
-            remarks=placings_told(comparison),
+            remarks=told_beside(comparison),
             shown=shown,
             telling=sorted(
                 (one for one in drawings if one.numbers), key=lambda one: one.numbers[0][0].number

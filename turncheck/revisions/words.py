@@ -66,10 +66,16 @@ def where(views: tuple[str, ...]) -> str:
     return views[0] if len(views) == 1 else DECIDE_FIRST
 
 
-def placings_told(comparison: Comparison) -> list[str]:
-    """Return what was carried over and what is left to place, a sentence each."""
+def told_beside(comparison: Comparison) -> list[str]:
+    """Return whose drawings they are where not of one name, and what was carried, a sentence each.
+
+    And what is left to place.
+    """
     carried, left = comparison.carried.placings, comparison.carried.uncarried
+    names = [of.sheet.character for of in (comparison.old, comparison.new)]
     found = []
+    if names[0] != names[1]:
+        found.append(f"The old sheet is of {names[0]} and the new one of {names[1]}: look again.")
     if carried:
         how = (
             "were written into its landmarks.csv"
@@ -82,9 +88,11 @@ def placings_told(comparison: Comparison) -> list[str]:
             f"too, its drawing being unchanged around them: they {how}."
         )
     if left:
-        points = counted(len({(one.view, one.landmark) for one in left}), "point")
+        several = len({(one.view, one.landmark) for one in left})
+        them, they = ("it", "it") if several == 1 else ("them", "they")
         found.append(
-            f"{points} lie where the drawing has changed, and nothing was carried over: "
-            "place them on the page that turncheck mark opens; its --earlier shows where they lay."
+            f"{counted(several, 'point lies', 'points lie')} where the drawing has changed, and "
+            f"nothing was carried over: place {them} on the page that turncheck mark opens; its "
+            f"--earlier shows where {they} lay."
         )
     return found

@@ -76,7 +76,7 @@ def export_keypoints(sheet: Sheet, file: str | Path) -> tuple[int, int]:
     placings = read_table(table, sheet).placings.values()
     if not placings:
         says = (
-            "nothing is placed yet; place the landmarks with "
+            "nothing is placed yet; place the points with "
             f'"turncheck mark {shlex.quote(str(sheet.folder))}" first'
         )
         raise TurncheckError(Fault(says, str(table)))

@@ -193,7 +193,7 @@ def landmarks_path(sheet: Sheet) -> Path:
     path = sheet.folder / LANDMARKS_FILE
     if not is_file(path) and not is_special(path):  # of which the reader says what it is
         says = (
-            f"has no {LANDMARKS_FILE} beside it; place the landmarks "
+            f"has no {LANDMARKS_FILE} beside it; place the points "
             f'with "turncheck mark {shlex.quote(str(sheet.folder))}", or write one with the '
             f"columns {','.join(COLUMNS)}"
         )

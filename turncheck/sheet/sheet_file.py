@@ -162,7 +162,12 @@ def find_sheet(path: Path) -> Path:
     for other in path.glob("*") if is_folder(path) else ():
         if other.name.lower() == SHEET_FILE:
             raise TurncheckError(Fault(f"rename it to {SHEET_FILE}, in small letters", str(other)))
-    mend = slashes(str(path)) or 'name a folder that holds one, or start one with "turncheck new"'
+    if not is_folder(path):
+        says = slashes(str(path)) or "check the name"
+        raise TurncheckError(Fault(f"there is no such folder; {says}", str(path)))
+    mend = 'name a folder that holds one, or start one with "turncheck new"'
+    if any(path.glob(f"*/{SHEET_FILE}")):
+        mend = 'there are sheets in folders below; name one, or check all with "turncheck survey"'
     raise TurncheckError(Fault(f"there is no {SHEET_FILE} here; {mend}", str(path)))
 
 

@@ -58,10 +58,11 @@ def habits_section(habits: Habits) -> HabitsSection:
     Examples
     --------
     >>> habits_section(Habits(4)).sentence
-    'Habits are told from ten characters on; this show has 4.'
+    'Habits are told from ten characters without warnings on; this show has 4.'
     """
     if not habits.enough:
-        few = f"Habits are told from ten characters on; this show has {habits.characters}."
+        few = "Habits are told from ten characters without warnings on; "
+        few += f"this show has {habits.characters}."
         return HabitsSection("Habits", few)
     shown = (*habits.told, *habits.others)
     return HabitsSection(

@@ -12,7 +12,7 @@ from markupsafe import Markup
 from turncheck import assets
 from turncheck.assets.pages import environment, part, policy, short, style
 from turncheck.files.version import VERSION
-from turncheck.plain import capital, counted, listed, number, spoken
+from turncheck.plain import counted, listed, number, spoken
 from turncheck.show.cast import BESIDE, Cast, Stand, line_up
 from turncheck.show.habits_page import HabitsSection
 from turncheck.show.record import Record, natural
@@ -73,8 +73,10 @@ class Entry:
 
     @property
     def to_redraw(self) -> str:
-        """How much there is to redraw, in words."""
-        return f"{self.record.to_redraw} to redraw" if self.record.to_redraw else ""
+        """How much there is to redraw, else to decide, in words."""
+        if self.record.to_redraw:
+            return f"{self.record.to_redraw} to redraw"
+        return f"{self.record.to_decide} to decide" if self.record.to_decide else ""
 
     @property
     def approval(self) -> str:
@@ -172,7 +174,7 @@ def _ordered(records: Sequence[Record], cast: Cast) -> list[Entry]:
         worst[one.name] = min(one.badness, worst.get(one.name, one.badness))
     entries.sort(key=lambda one: one.record.path)
     entries.sort(key=lambda one: natural(one.record.revision), reverse=True)
-    return sorted(entries, key=lambda one: (worst[one.name], one.name))
+    return sorted(entries, key=lambda one: (worst[one.name], natural(one.name), one.name))
 
 
 def _tallies(entries: Iterable[Entry]) -> list[tuple[str, int]]:
@@ -199,17 +201,18 @@ def _sizes(entries: Sequence[Entry]) -> str:
     if not guessed:
         return "All at true size beside each other, as height_cm tells it." if entries else ""
     by_heads = sum(1 for one in guessed if one.record.heads)
-    rest = len(guessed) - by_heads
-    ways = [f"{by_heads} by their heads"] if by_heads else []
-    ways += [f"{rest} as tall as the usual one"] if rest else []
-    told = len(entries) - len(guessed)
-    start = (
-        f"{capital(counted(told, 'stands', 'stand'))} at true size" if told else "No height is told"
-    )
-    return (
-        f"{start}; {counted(len(guessed), 'is', 'are')} drawn paler, with no height told: "
-        f"{listed(ways)}. Set height_cm in sheet.toml."
-    )
+    ways = {"by the count of heads": by_heads, "as tall as the usual one": len(guessed) - by_heads}
+    told = {way: count for way, count in ways.items() if count}
+    each = [f"{count} {way}" if len(told) > 1 else way for way, count in told.items()]
+    true = len(entries) - len(guessed)
+    if true:
+        start = f"{counted(true, 'stands', 'stand')} at true size; "
+        have = counted(len(guessed), "has", "have")
+        start += f"{have} no height_cm in sheet.toml and"
+    else:
+        start = "No sheet.toml has a height_cm, so all"
+    paler = "is" if true and len(guessed) == 1 else "are"
+    return f"{start} {paler} drawn paler, {listed(each)}."
 
 
 def _own_style(entries: Iterable[Entry], cast: Cast) -> Markup:

@@ -60,11 +60,11 @@ class Record:
         '' where they can't be read.
     verdict
         on_model, off_model, undecided or not_measured; '' where the sheet can't be used.
-    to_redraw
-        How many things there are to redraw.
+    to_redraw, to_decide
+        How many things there are to redraw, and to decide first.
     worst, worst_pct
-        What is furthest off model, in words, '' where nothing is; the largest off-model drift of
-        all that are in % of the figure height, with its sign.
+        What is furthest off model, in words, else the first warning, '' where there is neither;
+        the largest off-model drift of all that are in % of the figure height, with its sign.
     approval, changed
         none, valid or stale; what a stale approval no longer matches, in words.
     reason
@@ -98,6 +98,7 @@ class Record:
     report: str = ""
     figure: Figure | None = None
     spots: tuple[Spot, ...] = ()
+    to_decide: int = 0
 
 
 def as_json(record: Record) -> dict[str, Any]:

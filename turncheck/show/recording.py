@@ -22,6 +22,7 @@ def record_of(path: str, checked: Result) -> Record:
         revision=sheet.revision,
         verdict=checked.verdict.value,
         to_redraw=sum(task.settled for task in checked.instructions),
+        to_decide=sum(not task.settled for task in checked.instructions),
         worst=_worst(checked, furthest),
         worst_pct=round(furthest.drift_pct, 4) if furthest else None,
         approval=checked.approval.state,
@@ -38,13 +39,16 @@ def _is_of_places(finding: Finding) -> bool:
 
 
 def _worst(checked: Result, furthest: Finding | None) -> str:
-    """Return what is told of the row that is furthest off, or first of all where none is."""
+    """Return what is told of the row that is furthest off, or first of all where none is.
+
+    Where nothing is to be redrawn, the first warning.
+    """
     rows = [n for n, one in enumerate(checked.rows) if one is furthest]
     tasks = checked.instructions
     answers = (task for task in tasks if {*rows} & {*task.findings, *task.follows})
     worst = next(answers, tasks[0] if tasks else None)
     if worst is None:
-        return ""
+        return f"First: {checked.warnings[0].says}" if checked.warnings else ""
     return f"{capital(spoken(worst.view))}: {worst.headline}" if worst.view else worst.headline
 
 

@@ -27,6 +27,7 @@ COLUMNS_OF_SHEETS = (
     "approval",
     "reason",
     "seconds",
+    "to_decide",
 )
 COLUMNS_OF_FINDINGS = (*SHEET_COLUMNS, *COLUMNS)
 COLUMNS_OF_DRIFTS = (*SHEET_COLUMNS, "view", "landmark", "drift_pct", "sd_pct", "drawn_by")

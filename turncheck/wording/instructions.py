@@ -131,7 +131,7 @@ def move(called: tuple[str, bool], px: float, pct: float, sideways: bool) -> Tel
 
 def beside_approved(told: Telling) -> Telling:
     """Return that points lie otherwise than in the approved drawing."""
-    return Telling(f"{told.headline} beside the approved drawing", told.mend)
+    return Telling(f"{told.headline} against the approved drawing", told.mend)
 
 
 def disagree(

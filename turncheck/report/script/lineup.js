@@ -67,6 +67,7 @@ function framed(w, least, most) {
 
 function measure() {
   const w = svg.clientWidth;
+  if (!w) return; // out of sight: measured once it is seen again
   const rest = stage.getBoundingClientRect().top + window.scrollY;
   const most = Math.max(window.innerHeight - rest - (tall ? 12 : captions.offsetHeight + 64), window.innerHeight * 0.4, 180);
   const next = framed(w, tall ? most : 0, most);
