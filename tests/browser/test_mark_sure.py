@@ -204,8 +204,9 @@ def test_a_click_shows_at_once_and_is_judged_before_a_person_looks_up(
 ) -> None:
     """Median ms from a click to its mark and to its verdict; 100 is at once (Miller 1968).
 
-    The mark takes some 45, the verdict 110 to 140 on two cores that do nothing else: its goal of
-    100 is missed. On a machine with other work it is given as much longer as that work takes.
+    The mark takes some 20, the verdict some 87 on two cores that do nothing else. Where there is
+    other work it is given as much longer as a loop of its own takes, and a fifth, for the page, the
+    server and the browser wait for each other besides.
     """
     running = start("pim", keep=True)
     table = running.folder / "landmarks.csv"
@@ -227,7 +228,7 @@ def test_a_click_shows_at_once_and_is_judged_before_a_person_looks_up(
     print(f"shown after {shown:.0f} ms, judged after {judged:.0f} ms; times {busy:.1f} busy")
     assert len(took) == 9
     assert shown <= 100
-    assert judged <= 160 * busy
+    assert judged <= 120 * busy
 
 
 def slowness() -> float:
