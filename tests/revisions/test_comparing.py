@@ -242,7 +242,7 @@ def test_one_point_is_told_as_one_and_another_character_is_told():
     pair = SimpleNamespace(
         old=SimpleNamespace(sheet=SimpleNamespace(character="Pim")),
         new=SimpleNamespace(sheet=SimpleNamespace(character="Odo")),
-        carried=SimpleNamespace(placings=[], proposals=left),
+        carried=SimpleNamespace(placings=[], uncarried=left),
     )
     other, point = told_beside(pair)
     assert other == "The old sheet is of Pim and the new one of Odo: look again."
