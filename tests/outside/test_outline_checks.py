@@ -70,7 +70,7 @@ def test_a_hip_swollen_in_the_back_drawing_is_found_with_its_rows_and_side(clean
     start, end = (int(word) for word in row["subject"].split(",")[0].split()[1::2])
     assert abs(start - first) <= 6 and abs(end - last) <= 6
     assert row["subject"].endswith("right") and row["view"] == "back"
-    assert "back: move the right side" in row["note"] and "inward" in row["note"]
+    assert "back: move the edge at the picture's right" in row["note"] and "inward" in row["note"]
     assert row["drift_px"] == pytest.approx(30.0, abs=7.0)
     (instruction,) = checked.instructions
     assert instruction.work is Work.OUTLINE

@@ -317,13 +317,17 @@ def test_a_link_inside_the_folder_is_followed(sheet: Path) -> None:
     assert read(sheet).views["front"].picture.width == 120
 
 
+def test_a_folder_without_a_sheet_is_said(tmp_path: Path) -> None:
+    (fault,) = faults_of(lambda: read(tmp_path))
+    assert "there is no sheet.toml here" in fault and "turncheck new" in fault
+
+
 @pytest.mark.parametrize(
-    "where", ["missing", "a" * 10_000, "empty", "front.png/x", "a\0b"], ids=lambda text: text[:9]
+    "where", ["missing", "a" * 10_000, "front.png/x", "a\0b"], ids=lambda text: text[:9]
 )
-def test_a_place_without_a_sheet_is_said(tmp_path: Path, where: str) -> None:
-    (tmp_path / "empty").mkdir()
+def test_a_folder_that_is_not_there_is_said(tmp_path: Path, where: str) -> None:
     (fault,) = faults_of(lambda: read(tmp_path / where))
-    assert "sheet.toml" in fault
+    assert "there is no such folder; check the name" in fault
 
 
 def test_a_file_that_is_no_sheet_names_the_folder_to_use(sheet: Path) -> None:
