@@ -6,7 +6,7 @@ of which an arm hangs too low.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -18,10 +18,12 @@ from turncheck.geometry.measurement import Measurement
 from turncheck.instructions.instruction import Instruction
 from turncheck.instructions.moves import as_instructions, find_moves
 from turncheck.instructions.result import Result
-from turncheck.wording.instructions import beside_approved
+from turncheck.wording.instructions import against_approved
 
 #: What the rows are called in the table of differences, up and across the picture.
 UP, ACROSS = "approved", "approved_across"
+#: By landmark, where it lies and the standard uncertainty of that, % of the figure height.
+Places = Mapping[str, tuple[float, float]]
 
 
 def held_to_approved(approved: Result, new: Result) -> list[Finding]:
@@ -36,12 +38,7 @@ def held_to_approved(approved: Result, new: Result) -> list[Finding]:
     slips = certain(max(approved.measured.scatter.slips, new.measured.scatter.slips))
     both = [view for view in new.sheet.views if view in approved.sheet.views]
     anew = [v for v in both if new.drawings[v].sha256 != approved.drawings[v].sha256]
-    return [
-        row.judged(slips)
-        for view in anew
-        for rows in (_up(approved.measured, new.measured, view), _across(approved, new, view))
-        for row in rows
-    ]
+    return [row.judged(slips) for view in anew for row in _of_view(approved, new, view)]
 
 
 def tasks_of(new: Result, findings: list[Finding]) -> list[Instruction]:
@@ -58,75 +55,64 @@ def tasks_of(new: Result, findings: list[Finding]) -> list[Instruction]:
         if one.is_off_model and (one.view, one.subject.name, one.subject.sideways) not in told
     ]
     found = as_instructions(new.measured, find_moves(new.measured, off, findings, ()))
-    return [replace(task, told=beside_approved(task.told)) for task in found]
+    return [replace(task, told=against_approved(task.told)) for task in found]
 
 
-def _up(old: Measurement, new: Measurement, view: str) -> Iterator[Finding]:
-    (before, u_before), (after, u_after) = (_heights(of, view) for of in (old, new))
-    for name in after:
-        if name in before and name != "ground":
-            u = float(np.hypot(u_before[name], u_after[name]))
-            yield _row(UP, new, view, name, before[name], after[name], u)
+def _of_view(approved: Result, new: Result, view: str) -> Iterator[Finding]:
+    old, now = approved.measured, new.measured
+    yield from _rows(UP, now, view, _heights(old, view), _heights(now, view))
+    if approved.sheet.views[view].yaw == new.sheet.views[view].yaw:
+        before, after = _sideways(old, view), _sideways(now, view)
+        aside = [at - before[name][0] for name, (at, _) in after.items() if name in before]
+        if aside:
+            yield from _rows(ACROSS, now, view, before, after, float(np.median(aside)))
 
 
-def _heights(measured: Measurement, view: str) -> tuple[dict[str, float], dict[str, float]]:
-    """Return by landmark its height in a view and the uncertainty of that, % of the figure."""
+def _heights(measured: Measurement, view: str) -> Places:
+    """Return the heights of points in a view."""
     v = measured.views.index(view)
-    heights, sds = {}, {}
+    found = {}
     crown = measured.placing.pct  # of the figure height itself, which one placing tells
     for column in np.flatnonzero(measured.tall).tolist():
-        found, errors = measured.table.means([column])
-        if np.isfinite(found[v]):
-            height = measured.percent(float(found[v]))
+        heights, errors = measured.table.means([column])
+        name, height = measured.landmarks[column], measured.percent(float(heights[v]))
+        if np.isfinite(height) and name != "ground":
             sd = measured.percent(float(np.sqrt(errors[v] @ errors[v])))
-            heights[measured.landmarks[column]] = height
-            sds[measured.landmarks[column]] = float(np.hypot(sd, crown * height / 100.0))
-    return heights, sds
+            found[name] = height, float(np.hypot(sd, crown * height / 100.0))
+    return found
 
 
-def _across(approved: Result, new: Result, view: str) -> Iterator[Finding]:
-    if approved.sheet.views[view].yaw != new.sheet.views[view].yaw:
-        return
-    (before, u_before), (after, u_after) = (_sideways(of.measured, view) for of in (approved, new))
-    names = [name for name in after if name in before]
-    if not names:
-        return
-    shift = float(np.median([after[name] - before[name] for name in names]))
-    for name in names:
-        u = float(np.hypot(u_before[name], u_after[name]))
-        yield _row(ACROSS, new.measured, view, name, before[name] + shift, after[name], u)
-
-
-def _sideways(measured: Measurement, view: str) -> tuple[dict[str, float], dict[str, float]]:
-    """Return by landmark its place across a view and the uncertainty of that, % of the figure."""
+def _sideways(measured: Measurement, view: str) -> Places:
+    """Return the places of points across a view, from the drawing's left edge."""
     v = measured.views.index(view)
     marks = measured.sheet.vocabulary.landmarks
     px = 100.0 / (measured.figure_height * measured.size(v))
-    there = {
-        name: n
+    return {
+        name: (float(measured.x[v, n]) * px, float(measured.sd[v, n]) * px)
         for n, name in enumerate(measured.landmarks)
         if np.isfinite(measured.x[v, n]) and not marks[name].slides
     }
-    return (
-        {name: float(measured.x[v, n]) * px for name, n in there.items()},
-        {name: float(measured.sd[v, n]) * px for name, n in there.items()},
-    )
 
 
-def _row(
-    check: str, new: Measurement, view: str, name: str, expected: float, measured: float, u: float
-) -> Finding:
-    """Return the row of a point, in % of the figure height."""
+def _rows(
+    check: str, new: Measurement, view: str, before: Places, after: Places, shift: float = 0.0
+) -> Iterator[Finding]:
+    """Yield a row for each point that both have; `shift` lays the earlier places on the later."""
     px = new.figure_height * new.size(new.views.index(view)) / 100.0
-    return Finding(
-        check,
-        view,
-        Subject(Kind.POINT, name, (name,), sideways=check == ACROSS),
-        expected=expected * px,
-        measured=measured * px,
-        drift_px=(measured - expected) * px,
-        drift_pct=measured - expected,
-        uncertainty_pct=u,
-        tolerance_pct=tolerance_of(name, new.sheet),
-        blame=blame_on(view, measured - expected, view),
-    )
+    for name, (at, u_after) in after.items():
+        if name not in before:
+            continue
+        was, u_before = before[name]
+        expected = was + shift
+        yield Finding(
+            check,
+            view,
+            Subject(Kind.POINT, name, (name,), sideways=check == ACROSS),
+            expected=expected * px,
+            measured=at * px,
+            drift_px=(at - expected) * px,
+            drift_pct=at - expected,
+            uncertainty_pct=float(np.hypot(u_before, u_after)),
+            tolerance_pct=tolerance_of(name, new.sheet),
+            blame=blame_on(view, at - expected, view),
+        )
