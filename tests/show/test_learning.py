@@ -16,7 +16,13 @@ from tests.places import loaded_by
 from tests.show.drawn_show import TALL, write_character
 from turncheck.cli import main
 from turncheck.errors import TurncheckError
-from turncheck.placing.learned.model_file import ABOUT_FILE, NUMBERS_FILE, find_model
+from turncheck.placing.learned.model_file import (
+    ABOUT_FILE,
+    NUMBERS_FILE,
+    About,
+    find_model,
+    save_model,
+)
 from turncheck.placing.session import Change, Session, Step
 from turncheck.show.learning import learn
 
@@ -46,6 +52,21 @@ def printed(show: Path) -> str:
     ran = CliRunner().invoke(main, ["learn", str(show)])
     assert ran.exit_code == 0, ran.output
     return ran.output
+
+
+def test_files_of_these_names_that_are_another_s_are_not_overwritten(
+    show: Path, about: dict, tmp_path: Path
+) -> None:
+    found = find_model(show / "cast", "biped")
+    assert found is not None and found.model is not None
+    what = found.model, About.model_validate(about)
+    (tmp_path / ABOUT_FILE).write_text('{"mine": 1}', "utf-8")
+    with pytest.raises(TurncheckError, match="was not written by turncheck"):
+        save_model(tmp_path, *what)
+    assert [file.name for file in tmp_path.iterdir()] == [ABOUT_FILE]
+    assert (tmp_path / ABOUT_FILE).read_text("utf-8") == '{"mine": 1}'
+    (tmp_path / ABOUT_FILE).unlink()
+    assert save_model(tmp_path, *what) == save_model(tmp_path, *what), "its own are"
 
 
 @pytest.fixture

@@ -16,14 +16,18 @@ from turncheck.files.user_files import is_file
 PAGE = b'<meta name="generator" content="turncheck '
 #: What every summary in JSON has held, and a table in Parquet.
 SUMMARY = b'"turncheck_version": '
+#: What to do about another's file where the folder can be chosen.
+ELSEWHERE = "move it, or name another folder with --out"
 
 
-def save_own(folder: Path, marks: Mapping[str, bytes], contents: Iterable[Content]) -> list[Path]:
+def save_own(
+    folder: Path, marks: Mapping[str, bytes], contents: Iterable[Content], mend: str = ELSEWHERE
+) -> list[Path]:
     """Write files into a folder, all or none of them; return their paths.
 
     Parameters
     ----------
-    marks
+    marks, mend
         As `refuse_foreign` takes them.
     contents
         Of each, in the same order, as `save_together` takes it.
@@ -33,18 +37,20 @@ def save_own(folder: Path, marks: Mapping[str, bytes], contents: Iterable[Conten
     TurncheckError
         If the folder can't be written, or a file in it was not written by turncheck.
     """
-    refuse_foreign(folder, marks)
+    refuse_foreign(folder, marks, mend)
     save_together(folder, dict(zip(marks, contents, strict=True)))
     return [folder / name for name in marks]
 
 
-def refuse_foreign(folder: Path, marks: Mapping[str, bytes]) -> None:
+def refuse_foreign(folder: Path, marks: Mapping[str, bytes], mend: str = ELSEWHERE) -> None:
     """Refuse to go on where a file was not written by turncheck.
 
     Parameters
     ----------
     marks
         By file name, what every file of that name has held that turncheck wrote.
+    mend
+        What to do about another's.
 
     Raises
     ------
@@ -53,8 +59,7 @@ def refuse_foreign(folder: Path, marks: Mapping[str, bytes]) -> None:
     """
     faults = [
         Fault(
-            "was not written by turncheck, so it is not overwritten; move it, or name another "
-            "folder with --out",
+            f"was not written by turncheck, so it is not overwritten; {mend}",
             str(folder / name),
         )
         for name, mark in marks.items()

@@ -16,7 +16,7 @@ import numpy as np
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from turncheck.errors import FileFaults, TurncheckError, shown
-from turncheck.files.atomic import save_together
+from turncheck.files.own import SUMMARY, save_own
 from turncheck.files.user_files import fingerprint, is_file, read_text
 from turncheck.files.version import VERSION
 from turncheck.placing.learned.model import SITUATIONS, ShowModel
@@ -26,6 +26,8 @@ from turncheck.plain import counted
 
 NUMBERS_FILE = "proposals.npz"
 ABOUT_FILE = "proposals.json"
+#: What each of them has held since the first version.
+_MARKS = {NUMBERS_FILE: b"outlines_mean.npy", ABOUT_FILE: SUMMARY}
 #: Raised with every change of what the numbers mean; another one is not used.
 FORMAT_VERSION = 1
 #: The largest file of numbers that is read, bytes: some twenty times what a large vocabulary on
@@ -115,14 +117,13 @@ def save_model(folder: Path, model: ShowModel, about: About) -> list[Path]:
     Raises
     ------
     TurncheckError
-        If they can't be written.
+        If they can't be written, or files of their names are not turncheck's.
     """
     held = io.BytesIO()
     np.savez(held, allow_pickle=False, **_arrays(model))
     told = about.model_copy(update={"numbers_sha256": fingerprint(held.getvalue())})
     text = json.dumps(told.model_dump(), indent=1, ensure_ascii=False) + "\n"
-    save_together(folder, {NUMBERS_FILE: held.getvalue(), ABOUT_FILE: text})
-    return [folder / NUMBERS_FILE, folder / ABOUT_FILE]
+    return save_own(folder, _MARKS, (held.getvalue(), text), "move it")
 
 
 def find_model(sheet_folder: Path, vocabulary: str) -> FoundModel | None:
