@@ -106,6 +106,7 @@ def _checked(
         drawings=seen.thumbnails,
         warnings=slips,
         approval=approval_state(sheet, sums),
+        sums=sums,
     )
 
 

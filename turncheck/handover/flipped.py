@@ -28,6 +28,7 @@ _ROWS = 500
 #: chosen by eye.
 _STRETCH, PLACE = 1.0, 1.2
 
+Side = Literal["left", "right"]
 #: Left, top, right and bottom.
 Box = tuple[float, float, float, float]
 
@@ -36,7 +37,7 @@ Box = tuple[float, float, float, float]
 class Stretch:
     """A stretch of an outline that differs, (n,) px: its rows, its own edge, the flipped one."""
 
-    side: Literal["left", "right"]
+    side: Side
     y: Floats
     here: Floats
     flipped: Floats
@@ -99,14 +100,15 @@ class FlippedEdges:
 
     def stretches(self) -> Iterator[Stretch]:
         """Yield where they differ."""
-        for edge, side in enumerate(("left", "right")):
+        sides: tuple[Side, Side] = ("left", "right")
+        for edge, side in enumerate(sides):
             apart = np.abs(self.here[edge] - self.flipped[edge])
             off = np.nan_to_num(apart) > DIFFERS / 100.0 * self.height
             for run in np.split(np.arange(len(off)), np.flatnonzero(np.diff(off)) + 1):
                 long = self.y[run[-1]] - self.y[run[0]]
                 if off[run[0]] and long >= _STRETCH / 100.0 * self.height:
                     here, flipped = self.here[edge, run], self.flipped[edge, run]
-                    yield Stretch("left" if side == "left" else "right", self.y[run], here, flipped)
+                    yield Stretch(side, self.y[run], here, flipped)
 
 
 def _at(edge: Floats, y: Floats) -> Floats:

@@ -15,7 +15,7 @@ from turncheck.geometry.measurement import Measurement
 from turncheck.images.thumbnail import Thumbnail
 from turncheck.instructions.instruction import Instruction
 from turncheck.mistakes.slip import Slip
-from turncheck.sheet.approval import NOT_APPROVED, ApprovalState, Sums, sums_of
+from turncheck.sheet.approval import NO_SUMS, NOT_APPROVED, ApprovalState, Sums
 from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import Sheet
 from turncheck.wording.instructions import how_much
@@ -40,6 +40,8 @@ class Result:
         What people are likely to have got wrong; told before all else.
     approval
         Whether the sheet is approved as it is.
+    sums
+        Of all that it rests on.
     """
 
     sheet: Sheet
@@ -51,24 +53,13 @@ class Result:
     drawings: Mapping[str, Thumbnail]
     warnings: tuple[Slip, ...] = ()
     approval: ApprovalState = NOT_APPROVED
+    sums: Sums = NO_SUMS
 
     @property
     def verdict(self) -> Verdict:
         """The sheet's verdict; under a warning none is on model."""
         found = overall(self.rows)
         return Verdict.UNDECIDED if self.warnings and found is Verdict.ON_MODEL else found
-
-    @cached_property
-    def sums(self) -> Sums:
-        """The sums of all that it rests on.
-
-        Raises
-        ------
-        TurncheckError
-            If a mask or the vocabulary can't be read any more.
-        """
-        drawings = {name: one.sha256 for name, one in self.drawings.items()}
-        return sums_of(self.sheet, drawings, self.landmarks_sha256)
 
     @property
     def how_much(self) -> str:

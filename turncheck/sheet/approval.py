@@ -64,6 +64,7 @@ class ApprovalState:
 
 
 NOT_APPROVED = ApprovalState()
+NO_SUMS = Sums({}, "", "")
 
 
 def sums_of(sheet: Sheet, drawings: Mapping[str, str], landmarks: str) -> Sums:

@@ -12,7 +12,7 @@ import numpy as np
 from turncheck.checks.register import open_sheet
 from turncheck.errors import TurncheckError
 from turncheck.geometry.heights import averaged
-from turncheck.geometry.placing_sd import HIDDEN_FACTOR
+from turncheck.geometry.placing_sd import stated_sd
 from turncheck.numerics.arrays import Bools, Floats, Ints
 from turncheck.placing.drawings import Drawings
 from turncheck.placing.learned.model import (
@@ -114,9 +114,8 @@ def read_example(file: Path, path: str) -> Example:
     points = {}
     for (view, name), one in placed.items():
         if view in of and name != "ground":
-            sd = sheet.placing_sd * percent * (HIDDEN_FACTOR if one.hidden else 1.0)
-            if np.isfinite(one.sd):
-                sd = 100.0 * one.sd / frames[view].height
+            own = 100.0 * one.sd / frames[view].height
+            sd = stated_sd(sheet.placing_sd * percent, one.hidden, own)
             at = frames[view].inside(one.x, one.y)
             points[of[view], name] = Spot(*at, sd**2, one.hidden)
     side = min(views, key=lambda yaw: (abs(abs(yaw) - 90), yaw < 0))
