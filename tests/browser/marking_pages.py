@@ -24,6 +24,7 @@ from tests.browser.letters import in_letters
 from tests.browser.pages import NewPage, Opened
 from tests.places import ROOT, SAMPLES
 from turncheck import assets
+from turncheck.instructions.result import Result
 from turncheck.placing.server import MarkingServer
 from turncheck.placing.session import Session
 
@@ -55,12 +56,12 @@ class Serving(MarkingServer):
 class Running:
     """`turncheck mark` in a thread of this process, on a folder of its own."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, earlier: Result | None = None) -> None:
         self.folder = folder
-        self.begin()
+        self.begin(earlier)
 
-    def begin(self) -> None:
-        self.server = Serving(Session(self.folder))
+    def begin(self, earlier: Result | None) -> None:
+        self.server = Serving(Session(self.folder, earlier=earlier))
         self.thread = Thread(target=self.server.serve_forever, kwargs={"poll_interval": 0.02})
         self.thread.start()
         self.url = self.server.url
@@ -87,7 +88,8 @@ class Running:
 class RunningAlone(Running):
     """`turncheck mark` as a person starts it, in a process of its own."""
 
-    def begin(self) -> None:
+    def begin(self, earlier: Result | None) -> None:
+        assert earlier is None
         command = [sys.executable, "-m", "turncheck", "mark", str(self.folder), "--no-browser"]
         self.process = subprocess.Popen(
             command,
@@ -114,13 +116,18 @@ def starting(tmp_path: Path, kind: type[Run]) -> Iterator[Callable[..., Run]]:
     """Start marking a copy of a sample; without its landmarks unless they are kept."""
     started: list[Run] = []
 
-    def begin(sample: str = "odo", keep: bool = False, folder: Path | None = None) -> Run:
+    def begin(
+        sample: str = "odo",
+        keep: bool = False,
+        folder: Path | None = None,
+        earlier: Result | None = None,
+    ) -> Run:
         if folder is None:
             folder = tmp_path / f"{sample}-{len(started)}"
             shutil.copytree(SAMPLES / sample, folder)
             if not keep:
                 (folder / "landmarks.csv").unlink()
-        started.append(kind(folder))
+        started.append(kind(folder, earlier))
         return started[-1]
 
     yield begin

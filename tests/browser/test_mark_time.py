@@ -20,7 +20,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.browser.marking_pages import Running, mark, open_page, spot, truth
+from tests.browser.marking_pages import Running, open_page, spot, truth
 from tests.browser.pages import NewPage
 from tests.places import SAMPLES
 from turncheck.checking import check
@@ -65,6 +65,10 @@ def test_a_sheet_of_four_drawings_takes_half_the_time(
         offered = page.evaluate(OFFERED)
         if offered and name == "ground":
             offered = (aim[0], offered[1])
+        hidden = str(row["visibility"] == "hidden").lower()
+        if page.locator("#hide").get_attribute("aria-pressed") != hidden:
+            page.keyboard.press("h")
+            did["key"] += 1
         if offered and math.dist(aim, offered) <= LET_PASS:
             page.keyboard.press("t")
             did["key"] += 1
@@ -75,10 +79,6 @@ def test_a_sheet_of_four_drawings_takes_half_the_time(
             travel, at = travel + math.dist(at, to), to
             did["key"] += 1
             did["point"] += 1
-        placed = mark(page, view, name)
-        if ("behind" in (placed.get_attribute("class") or "")) != (row["visibility"] == "hidden"):
-            page.keyboard.press("h")
-            did["key"] += 1
         page.wait_for_selector("#lineup[data-rests=true]", timeout=20_000)
     minutes = (KEY * did["key"] + POINT * did["point"] + MENTAL * len(minds)) / 60
     print(f"{len(seen)} points: {minutes:.2f} min; {dict(did)}, {len(minds)} M, {travel:.0f} px")

@@ -76,7 +76,7 @@ function describeViews() {
     const { mark } = desk;
     const words = mark && store.has(view.name, mark.name) ? store.reading(view.name, mark.name)?.words || "placed" : "not placed";
     group.setAttribute("aria-label", mark
-      ? `${view.title}: ${mark.title} ${words}. Arrow keys move the cross, Enter places.`
+      ? `${view.title}: ${mark.title} ${words}${desk.isBehind(view.name) ? ", hidden behind a part" : ""}. Arrow keys move the cross, Enter places.`
       : `${view.title}: every point is done.`);
   }
 }

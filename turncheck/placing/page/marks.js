@@ -104,15 +104,16 @@ export class Marks {
       let group = this.#offers.get(key);
       if (!group) {
         group = svg("g", { role: "button", "data-proposal": key },
-          svg("circle", { class: "hit", r: 13 }),
+          svg("circle", { class: "hit", r: 13 }), svg("circle", { class: "ring", r: 9 }),
           svg("path", { class: "grip" }), svg("path", { class: "offer span" }), svg("path", { class: "offer", d: "M-8 -8H8V8H-8Z" }));
         this.lineup.marks.append(group);
         this.#offers.set(key, group);
       }
+      const behind = desk.isBehind(proposal.view);
       write(group, {
-        class: `proposal chosen${proposal.doubtful ? " doubtful" : ""}${proposal.view === desk.view ? " up" : ""}`,
+        class: `proposal chosen${behind ? " behind" : ""}${proposal.doubtful ? " doubtful" : ""}${proposal.view === desk.view ? " up" : ""}`,
         tabindex: proposal.doubtful ? -1 : 0,
-        "aria-label": `Proposal: ${desk.title(proposal.landmark, proposal.view)}, from ${proposal.source}${proposal.doubtful ? ", unsure" : ""}`,
+        "aria-label": `Proposal: ${desk.title(proposal.landmark, proposal.view)}, from ${proposal.source}${behind ? ", hidden behind another part" : ""}${proposal.doubtful ? ", unsure" : ""}`,
       });
     }
   }

@@ -28,10 +28,10 @@ export function showPanel(store, lineup, desk, camera) {
     if (desk.again) return "Place it once more, without looking at the first: the two together tell how sure a placing is.";
     if (!desk.open) return "Drag its mark to move it, or go on.";
     if (desk.isUnseen(view, mark.name)) return "Not seen here. Click it all the same if it is.";
-    const where = desk.follow ? "" : ` on ${on} or another drawing`;
-    if (desk.offer) return `Does the dashed square lie right? Enter takes it; else click where the point is${where}.`;
-    if (store.proposal(view, mark.name)?.doubtful) return `The faint square is a guess too unsure to take. Click where the point is${where}.`;
-    return mark.name === "ground" ? `Click where the soles stand${where}.` : `Click it${where}.`;
+    const where = `${desk.follow ? "" : ` on ${on} or another drawing`}.${desk.isBehind() ? " It is placed as hidden behind a part; H if it is seen." : ""}`;
+    if (desk.offer) return `Does the dashed square lie right? Enter takes it; else click where the point is${where}`;
+    if (store.proposal(view, mark.name)?.doubtful) return `The faint square is a guess too unsure to take. Click where the point is${where}`;
+    return mark.name === "ground" ? `Click where the soles stand${where}` : `Click it${where}`;
   }
 
   function sureness() {
@@ -58,8 +58,10 @@ export function showPanel(store, lineup, desk, camera) {
     enable(el("unseen"), desk.open && !desk.again ? "" : "it is placed");
     el("unseen").setAttribute("aria-pressed", String(Boolean(mark && desk.open && desk.isUnseen(desk.view, mark.name))));
     el("about").textContent = placing ? desk.title(placing.landmark, placing.view) : "";
-    for (const id of ["hide", "again", "remove"]) enable(el(id), placing || (id === "again" && desk.again) ? "" : "nothing is placed yet");
-    el("hide").setAttribute("aria-pressed", String(Boolean(placing?.hidden)));
+    for (const id of ["again", "remove"]) enable(el(id), placing || (id === "again" && desk.again) ? "" : "nothing is placed yet");
+    el("up").textContent = mark ? desk.title(mark.name, desk.view) : "";
+    enable(el("hide"), mark ? "" : "no point is up");
+    el("hide").setAttribute("aria-pressed", String(Boolean(mark && desk.isBehind())));
     el("again").setAttribute("aria-pressed", String(desk.again));
     el("undo").disabled = !store.past.length;
     el("redo").disabled = !store.future.length;
