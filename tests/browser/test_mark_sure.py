@@ -24,6 +24,7 @@ from tests.browser.marking_pages import (
     close_to,
     go_to,
     open_page,
+    place_by_hand,
     rests,
     saved,
     show_all,
@@ -120,22 +121,25 @@ def test_an_offer_shows_that_it_is_taken_as_hidden(
     assert running.rows["side", "knee_l", ""]["visibility"] == "visible"
 
 
-@pytest.mark.parametrize("then", ["Enter", " ", "double click"])
 def test_what_follows_a_click_by_habit_moves_and_places_nothing(
-    start: Callable[..., Running], new_page: NewPage, then: str
+    start: Callable[..., Running], new_page: NewPage
 ) -> None:
     running = start()
     page = open_page(new_page, running).page
-    at = truth()["front"]["landmarks"]["neck"]
-    choose(page, "neck")
-    if then == "double click":
-        page.mouse.dblclick(*spot(page, "front", at["x"], at["y"]))
-    else:
-        page.mouse.click(*spot(page, "front", at["x"], at["y"]))
-        page.keyboard.press(then)
-    saved(page, "neck on front")
-    assert set(running.rows) == {("front", "neck", "")}
-    assert close_to(running.at("front", "neck"), at["x"], at["y"], 2)
+    placed = set()
+    for name, then in (("neck", "Enter"), ("chin", " "), ("crotch", "double click")):
+        at = truth()["front"]["landmarks"][name]
+        choose(page, name)
+        where = spot(page, "front", at["x"], at["y"])
+        if then == "double click":
+            page.mouse.dblclick(*where)
+        else:
+            page.mouse.click(*where)
+            page.keyboard.press(then)
+        saved(page, f"{name} on front")
+        placed.add(("front", name, ""))
+        assert set(running.rows) == placed
+        assert close_to(running.at("front", name), at["x"], at["y"], 2)
 
 
 def test_a_quick_second_click_places_the_next_point(
@@ -230,26 +234,16 @@ def test_an_honest_hand_at_the_widest_zoom_stays_on_model(
     )
     page = open_page(new_page, running, viewport={"width": width, "height": 800}).page
     show_all(page)
-    where, hand = truth(sample), np.random.default_rng(seed)
-    for _ in range(250):
-        view, name = json.loads(page.locator("#lineup").get_attribute("data-up") or "")
-        if name is None:
-            break
-        if (view, name) not in seen:
-            page.keyboard.press("x")
-            continue
-        drawn = where[view]
-        true = {"x": drawn["axis"], "y": drawn["ground"]}
-        true = true if name == "ground" else drawn["landmarks"][name]
-        at = [round(value + hand.normal()) for value in spot(page, view, true["x"], true["y"])]
-        hidden = str(seen[view, name]["visibility"] == "hidden").lower()
-        if page.locator("#hide").get_attribute("aria-pressed") != hidden:
-            page.keyboard.press("h")
-        click_at(page, *at)
+    hand = np.random.default_rng(seed)
+
+    def put(view: str, name: str, aim: tuple[float, float], offered: object) -> None:
+        click_at(page, *(round(value + hand.normal()) for value in aim))
+
+    place_by_hand(page, seen, truth(sample), put)
     page.wait_for_selector("#lineup[data-rests=true]", timeout=120_000)
     assert {(view, name) for view, name, _ in running.rows} == set(seen)
     checked = check(running.folder)
-    scale = spot(page, view, 1, 0)[0] - spot(page, view, 0, 0)[0]
+    scale = spot(page, "side", 1, 0)[0] - spot(page, "side", 0, 0)[0]
     print(
         f"{sample} at {scale:.2f} screen px per px:",
         checked.verdict,
@@ -377,12 +371,17 @@ def test_not_seen_counts_as_done_and_is_kept_with_the_sheet(
     rests(page)
     kept = running.folder / "not_seen.json"
     assert json.loads(kept.read_text("utf-8")) == {"side": ["mouth"]}
-    other = open_page(new_page, running, locale="en-GB").page  # a browser of its own
-    expect(other.locator("#done")).to_have_text(f"7 of {every} done")
-    choose(other, "mouth", "side")
-    other.locator("#unseen").click()
-    saved(other, "mouth on side, seen")
-    expect(page.locator("#done")).to_have_text(f"6 of {every} done")  # it looks by itself
+    page.evaluate("localStorage.clear(); sessionStorage.clear()")  # as in another browser
+    page.reload()
+    expect(page.locator("#done")).to_have_text(f"7 of {every} done")
+    kept.write_text("{}", "utf-8")  # as by another page
+    page.evaluate("dispatchEvent(new Event('focus'))")
+    expect(page.locator("#done")).to_have_text(f"6 of {every} done")
+    choose(page, "mouth", "side")
+    page.locator("#unseen").click()
+    choose(page, "mouth", "side")
+    page.locator("#unseen").click()
+    saved(page, "mouth on side, seen")
     assert json.loads(kept.read_text("utf-8")) == {}
     assert running.rows == {}
 
