@@ -13,6 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from turncheck.checks.register import open_sheet
 from turncheck.errors import UNSHOWN, TurncheckError, unknown
+from turncheck.files.user_files import fingerprint, is_file
 from turncheck.instructions.result import Result
 from turncheck.placing.drawings import Drawings
 from turncheck.placing.earlier import proposals_from
@@ -154,7 +155,11 @@ class Session:
             return _hash(*self._on_disk())
 
     def _on_disk(self) -> tuple[LandmarkTable, NotSeen]:
-        return read_table(self.path, self.sheet), read_not_seen(self._unseen_file)
+        """Return both files as they are now; a table that is as it was is not parsed anew."""
+        data = self.path.read_bytes() if is_file(self.path) else b""
+        known = data and fingerprint(data) == self._kept.hash
+        table = self._kept if known else read_table(self.path, self.sheet)
+        return table, read_not_seen(self._unseen_file)
 
     def change(self, change: Change) -> dict[str, object]:
         """Make a change and save it; return the new state.
@@ -256,6 +261,7 @@ class Session:
         self._kept, self._unseen = table, unseen
         return {
             "hash": _hash(table, unseen),
+            "table": table.hash,
             "stamp": self.stamp(),
             "unseen": sorted(unseen.points),
             "placings": [

@@ -11,9 +11,9 @@ import { listenToOwnPoints } from "./own.js";
 import { showNews, showPanel } from "./panel.js";
 import { listenToPointer } from "./pointing.js";
 import { post } from "./server.js";
+import { el } from "./shapes.js";
 import { Store } from "./store.js";
 
-const el = (id) => document.getElementById(id);
 const LAST = "turncheck point"; // the one that was up before the page was loaded again
 
 const store = new Store();

@@ -1,13 +1,12 @@
 // Around the drawings: which point is up, what is said of it on each drawing, what can be done.
-import { shape } from "./shapes.js";
+import { el, html, shape } from "./shapes.js";
 
-const el = (id) => document.getElementById(id);
 const percent = (value) => (value < 0.1 ? value.toFixed(2) : value.toPrecision(2));
 
 export function showPanel(store, lineup, desk, camera) {
   const chips = new Map();
   for (const view of store.views) {
-    const chip = document.createElement("button");
+    const chip = html("button");
     chip.type = "button";
     chip.dataset.on = view.name;
     chip.addEventListener("click", () => { camera.one(view.name); lineup.root.focus(); });
@@ -88,21 +87,13 @@ export function showPanel(store, lineup, desk, camera) {
       ...(reading?.notes ?? []),
     ];
     const left = store.landmarks.filter((m) => !desk.settled(view.name, m.name)).length;
-    const title = part("b", view.title);
-    const said = part("span", there.length ? ` ${reading?.words || "placed"}` : mark ? not : "", "said");
+    const said = html("span", "said", there.length ? ` ${reading?.words || "placed"}` : mark ? not : "");
     if (there.length) said.prepend(shape(verdict));
-    chip.replaceChildren(title, " ", part("span", left ? `${left} left` : "done", "left"), " ",
-      said, " ", part("small", notes.filter(Boolean).join("; ")));
+    chip.replaceChildren(html("b", "", view.title), " ", html("span", "left", left ? `${left} left` : "done"), " ",
+      said, " ", html("small", "", notes.filter(Boolean).join("; ")));
     chip.className = `chip is-${verdict}${desk.view === view.name ? " current" : ""}`;
     if (desk.view === view.name) chip.setAttribute("aria-current", "true");
     else chip.removeAttribute("aria-current");
-  }
-
-  function part(tag, text, name = "") {
-    const made = document.createElement(tag);
-    made.textContent = text;
-    made.className = name;
-    return made;
   }
 
   function enable(button, why) {

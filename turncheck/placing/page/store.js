@@ -17,7 +17,8 @@ export class Store extends EventTarget {
   draft = new Map(); // where a mark is while it is moved, before it is dropped
   past = [];
   future = [];
-  hash = "";
+  hash = ""; // of all that is on disk
+  table = ""; // of the placings alone
   stale = false; // the sheet or a drawing was saved since the page was loaded
   #disk = new Map(); // placings, and what is not seen, by keyOf
   #now = new Map(); // the same with what is still to be saved
@@ -43,7 +44,7 @@ export class Store extends EventTarget {
   }
 
   /** Whether everything is saved, and the proposals are those for what is saved. */
-  get rests() { return !this.#unsaved.length && this.#proposedFor === this.hash; }
+  get rests() { return !this.#unsaved.length && this.#proposedFor === this.table; }
 
   /** Wait until nothing more can be saved now; returns whether all is. */
   async saved() {
@@ -230,14 +231,14 @@ export class Store extends EventTarget {
   }
 
   #adopt(state) {
-    this.hash = state.hash;
+    Object.assign(this, { hash: state.hash, table: state.table });
     this.#disk = this.#saidIn(state);
     this.readings = state.readings;
-    this.#readings = new Map();
+    this.#readings.clear();
     this.#index(state.readings.of);
     this.#overlay();
     clearTimeout(this.waiting);
-    this.waiting = setTimeout(() => this.#propose(), PROPOSE_AFTER);
+    if (this.#proposedFor !== this.table) this.waiting = setTimeout(() => this.#propose(), PROPOSE_AFTER);
   }
 
   #overlay() {
@@ -269,9 +270,9 @@ export class Store extends EventTarget {
   }
 
   async #propose() {
-    const asked = this.hash;
+    const asked = this.table;
     const { status, body } = await get("proposals");
-    if (status !== 200 || asked !== this.hash) return; // those of a table that has changed since are asked for anew
+    if (status !== 200 || asked !== this.table) return; // those of a table that has changed since are asked for anew
     this.proposals = body.filter((p) => !this.has(p.view, p.landmark));
     this.#proposedFor = asked;
     this.dispatchEvent(new Event("change"));
