@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Literal
 
 import pytest
-from playwright.sync_api import expect
+from playwright.sync_api import Route, expect
 
 from tests.browser.marking_pages import (
     SAMPLES,
@@ -162,6 +162,32 @@ def test_of_two_changes_to_one_placing_the_first_stays_until_a_person_says_other
     page.get_by_role("button", name="Make it again").click()
     saved(page, "ground on front")
     assert close_to(running.at("front", "ground"), 500, 1440, 2)
+
+
+def test_of_changes_that_wait_only_the_one_that_clashes_is_held_back(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    """Three wait behind the first; one of them is of a point that is placed elsewhere."""
+    running = start()
+    page = open_page(new_page, running).page
+    table = running.folder / "landmarks.csv"
+    head = "view,landmark,x,y,visibility,sd,placed_by\n"
+    choose(page, "nose tip", "front")
+
+    held: list[Route] = []
+    page.route("**/change", lambda route: route.continue_() if held else held.append(route))
+    for y in (260, 290, 330, 370):  # nose tip, mouth, chin, and the next
+        page.mouse.click(*spot(page, "front", 500, y))
+    table.write_text(f"{head}front,chin,400,300,,,\n", "utf-8")
+    held[0].continue_()
+    expect(page.locator("#news")).to_contain_text("Your change to chin on front was not saved.")
+    rests(page)
+    assert running.at("front", "chin") == (400, 300)
+    assert {"nose_tip", "mouth"} < {name for _, name, _ in running.rows}
+    assert len(running.rows) == 4
+    page.get_by_role("button", name="Make it again").click()
+    saved(page, "chin on front")
+    assert running.at("front", "chin") != (400, 300)
 
 
 def test_a_click_while_the_file_has_a_bad_row_is_kept_and_saved_when_it_is_mended(

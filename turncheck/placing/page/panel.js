@@ -118,6 +118,7 @@ export function showNews(store, desk) {
       const words = placing ? store.reading(placing.view, placing.landmark)?.words : "";
       saved.textContent = `Saved: ${sentence}${words && sentence === desk.title(placing.landmark, placing.view) ? `, ${words}` : ""}.`;
     }
+    if (kind === "saved" && !notice.hidden && !el("retry").hidden) return; // what is to be made again waits for an answer
     if (kind === "saved" || kind === "mended") {
       el("news").textContent = "";
       notice.hidden = true;

@@ -2,6 +2,7 @@
 import { get, post } from "./server.js";
 
 const LOOK_EVERY = 2500; // ms between looks at whether the file was changed elsewhere
+const MOST_TOGETHER = 100; // changes saved at once
 const PROPOSE_AFTER = 120; // ms of quiet: a click's own answer comes first
 export const keyOf = (p) => JSON.stringify([p.view, p.landmark, p.by]); // of what is not seen, by nobody
 export const spotOf = (view, landmark) => JSON.stringify([view, landmark]);
@@ -180,43 +181,46 @@ export class Store extends EventTarget {
     return begun;
   }
 
-  /** Save what is not saved yet, in its order; what can't be saved now is kept for the next look. */
+  /** Save what is not saved yet, all that waits in one change, or one by one where together it is
+   *  refused; what can't be saved now is kept for the next look. */
   async #save() {
+    let most = MOST_TOGETHER;
     while (this.#unsaved.length) {
-      const [entry] = this.#unsaved;
-      const { status, body } = await post("change", { base: this.hash, steps: entry.steps });
+      const entries = this.#unsaved.slice(0, most);
+      const steps = entries.flatMap((entry) => entry.steps);
+      const { status, body } = await post("change", { base: this.hash, steps });
       this.#heed(body);
       if (status === 200) {
-        this.#unsaved.shift();
+        this.#unsaved.splice(0, entries.length);
         this.#adopt(body);
-        this.#tell("saved", entry.label);
-      } else if (status === 409) this.#merge(entry, body.state);
+        this.#tell("saved", entries.at(-1).label);
+      } else if (status === 409) this.#merge(body.state);
       else if (status === 0 || body.later) return this.#fail(status, body);
+      else if (entries.length > 1) most = 1;
       else {
-        this.#forget(entry);
-        this.#fail(status, body, () => this.make(entry.label, entry.steps));
+        this.#forget(entries);
+        this.#fail(status, body, () => this.#makeAgain(entries));
       }
     }
   }
 
-  /** Go on from a newer file: what it has of the same placing stays, everything else is added. */
-  #merge(entry, state) {
-    const before = this.#disk;
-    const clash = (now) => entry.steps.some((step) => !same(before.get(keyOf(step)), now.get(keyOf(step))));
-    if (clash(this.#saidIn(state))) {
-      this.#forget(entry);
-      this.#adopt(state);
-      this.#tell("conflict", `${this.setting.file} was changed elsewhere; this is the newer one. `
-        + `Your change to ${entry.label} was not saved.`, () => this.make(entry.label, entry.steps));
-    } else {
-      this.#adopt(state);
-      this.#tell("elsewhere", `${this.setting.file} was changed elsewhere; this is the newer one.`);
-    }
+  /** Go on from a newer file: what it has of the same placings stays, everything else is added. */
+  #merge(state) {
+    const [before, now] = [this.#disk, this.#saidIn(state)];
+    const clashing = this.#unsaved.filter(({ steps }) => steps.some((step) => !same(before.get(keyOf(step)), now.get(keyOf(step)))));
+    const newer = `${this.setting.file} was changed elsewhere; this is the newer one.`;
+    this.#forget(clashing);
+    this.#adopt(state);
+    if (!clashing.length) return this.#tell("elsewhere", newer);
+    const labels = [...new Set(clashing.map(({ label }) => label))].join(", ");
+    return this.#tell("conflict", `${newer} Your change to ${labels} was not saved.`, () => this.#makeAgain(clashing));
   }
 
-  #forget(entry) {
-    this.#unsaved = this.#unsaved.filter((one) => one !== entry);
-    this.past = this.past.filter((one) => one !== entry);
+  #makeAgain(entries) { for (const { label, steps } of entries) this.make(label, steps); }
+
+  #forget(entries) {
+    this.#unsaved = this.#unsaved.filter((one) => !entries.includes(one));
+    this.past = this.past.filter((one) => !entries.includes(one));
     this.#overlay();
   }
 
