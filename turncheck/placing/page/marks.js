@@ -104,7 +104,7 @@ export class Marks {
       if (!offer) {
         offer = { view: proposal.view, ground: proposal.landmark === "ground", grip: svg("path", { class: "grip" }), span: svg("path", { class: "offer span" }) };
         offer.group = svg("g", { role: "button", "data-proposal": key },
-          svg("circle", { class: "hit", r: 13 }), svg("circle", { class: "ring", r: 9 }),
+          svg("circle", { class: "hit", r: 13 }), svg("circle", { class: "ring", r: 12 }),
           offer.grip, offer.span, svg("path", { class: "offer", d: "M-8 -8H8V8H-8Z" }));
         this.lineup.marks.append(offer.group);
         this.#offers.set(key, offer);

@@ -27,7 +27,7 @@ export function showPanel(store, lineup, desk, camera) {
     if (desk.again) return "Place it once more, without looking at the first: the two together tell how sure a placing is.";
     if (!desk.open) return "Drag its mark to move it, or go on.";
     if (desk.isUnseen(view, mark.name)) return "Not seen here. Click it all the same if it is.";
-    const where = `${desk.follow ? "" : ` on ${on} or another drawing`}.${desk.isBehind() ? " It is placed as hidden behind a part; H if it is seen." : ""}`;
+    const where = `${desk.follow ? "" : ` on ${on} or another drawing`}.${desk.isBehind() ? " It is placed as hidden; H if it is seen." : ""}`;
     if (desk.offer) return `Does the dashed square lie right? Enter takes it; else click where the point is${where}`;
     if (store.proposal(view, mark.name)?.doubtful) return `The faint square is a guess too unsure to take. Click where the point is${where}`;
     return mark.name === "ground" ? `Click where the soles stand${where}` : `Click it${where}`;
