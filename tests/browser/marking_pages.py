@@ -12,7 +12,8 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 from threading import Thread
@@ -23,7 +24,9 @@ from playwright.sync_api import Page, expect
 from tests.browser.letters import in_letters
 from tests.browser.pages import NewPage, Opened
 from tests.places import ROOT, SAMPLES
+from tests.samples import copied
 from turncheck import assets
+from turncheck.instructions.result import Result
 from turncheck.placing.server import MarkingServer
 from turncheck.placing.session import Session
 
@@ -55,12 +58,12 @@ class Serving(MarkingServer):
 class Running:
     """`turncheck mark` in a thread of this process, on a folder of its own."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, earlier: Result | None = None) -> None:
         self.folder = folder
-        self.begin()
+        self.begin(earlier)
 
-    def begin(self) -> None:
-        self.server = Serving(Session(self.folder))
+    def begin(self, earlier: Result | None) -> None:
+        self.server = Serving(Session(self.folder, earlier=earlier))
         self.thread = Thread(target=self.server.serve_forever, kwargs={"poll_interval": 0.02})
         self.thread.start()
         self.url = self.server.url
@@ -87,7 +90,8 @@ class Running:
 class RunningAlone(Running):
     """`turncheck mark` as a person starts it, in a process of its own."""
 
-    def begin(self) -> None:
+    def begin(self, earlier: Result | None) -> None:
+        assert earlier is None
         command = [sys.executable, "-m", "turncheck", "mark", str(self.folder), "--no-browser"]
         self.process = subprocess.Popen(
             command,
@@ -111,16 +115,27 @@ class RunningAlone(Running):
 
 
 def starting(tmp_path: Path, kind: type[Run]) -> Iterator[Callable[..., Run]]:
-    """Start marking a copy of a sample; without its landmarks unless they are kept."""
+    """Start marking a copy of a sample, or of some of its drawings; without its landmarks unless
+    they are kept.
+    """
     started: list[Run] = []
 
-    def begin(sample: str = "odo", keep: bool = False, folder: Path | None = None) -> Run:
+    def begin(
+        sample: str = "odo",
+        keep: bool = False,
+        views: Sequence[str] = (),
+        folder: Path | None = None,
+        earlier: Result | None = None,
+    ) -> Run:
         if folder is None:
             folder = tmp_path / f"{sample}-{len(started)}"
-            shutil.copytree(SAMPLES / sample, folder)
+            if views:
+                copied(sample, views, folder)
+            else:
+                shutil.copytree(SAMPLES / sample, folder)
             if not keep:
                 (folder / "landmarks.csv").unlink()
-        started.append(kind(folder))
+        started.append(kind(folder, earlier))
         return started[-1]
 
     yield begin
@@ -137,13 +152,18 @@ def open_page(
     new_page: NewPage, running: Running, letters: str = "usual", **options: Any
 ) -> Opened:
     opened = new_page(**options)
-    style = in_letters(assets.text("fonts.css"), letters)
-    opened.page.route(
-        "**/fonts.css", lambda route: route.fulfill(content_type="text/css", body=style)
-    )
+    if letters != "usual":
+        wear(opened.page, letters)
     opened.page.goto(running.url)
     opened.page.wait_for_selector("body[data-ready]", timeout=20_000)
     return opened
+
+
+def wear(page: Page, letters: str) -> None:
+    """Have pages laid out in other letters from here on."""
+    style = in_letters(assets.text("fonts.css"), letters)
+    page.unroute_all()
+    page.route("**/fonts.css", lambda route: route.fulfill(content_type="text/css", body=style))
 
 
 def spot(page: Page, view: str, x: float, y: float) -> tuple[float, float]:
@@ -224,6 +244,52 @@ def close_to(found: tuple[float, float], x: float, y: float, px: float) -> bool:
 def width_shown(page: Page) -> float:
     """How much of the line-up the page shows, in its own unit."""
     return float((page.locator("#lineup").get_attribute("viewBox") or "").split()[2])
+
+
+#: What is up, and where on the screen a spot of it is and the proposal that can be taken.
+UP = """() => {
+  const centre = (box) => (box ? [box.x + box.width / 2, box.y + box.height / 2] : null);
+  const [view, name] = JSON.parse(document.querySelector("#lineup").dataset.up);
+  const offered = document.querySelector(".proposal.up:not(.doubtful) .hit");
+  return { view, name, hidden: document.querySelector("#hide").ariaPressed === "true",
+    offered: centre(offered?.getBoundingClientRect()) };
+}"""
+
+
+def place_by_hand(
+    page: Page,
+    seen: Mapping[tuple[str, str], Mapping[str, str]],
+    where: Mapping[str, Any],
+    put: Callable[[str, str, tuple[float, float], tuple[float, float] | None], None],
+) -> Counter[str]:
+    """Go through all points: X where there is none, H where it is hidden otherwise than expected.
+
+    Parameters
+    ----------
+    seen
+        The rows of the sample's table by view and landmark.
+    put
+        Places one: view, landmark, where it truly is and where it is proposed, px of the screen.
+    """
+    did: Counter[str] = Counter()
+    for _ in range(250):
+        up = page.evaluate(UP)
+        view, name = up["view"], up["name"]
+        if name is None:
+            return did
+        if (view, name) not in seen:
+            page.keyboard.press("x")
+            did["key"] += 1
+            continue
+        if up["hidden"] != (seen[view, name]["visibility"] == "hidden"):
+            page.keyboard.press("h")
+            did["key"] += 1
+        drawn = where[view]
+        ground = {"x": drawn["axis"], "y": drawn["ground"]}
+        true = ground if name == "ground" else drawn["landmarks"][name]
+        put(view, name, spot(page, view, true["x"], true["y"]), up["offered"])
+        did["key"] += 1
+    raise AssertionError("the points have no end")
 
 
 #: The words on the drawings that the stage's edge cuts or that lie over one another.

@@ -38,7 +38,7 @@ def test_a_sheet_is_placed_by_mouse_point_by_point_on_all_drawings(
     page, where = opened.page, truth()
     show_all(page)
     placed = 0
-    while placed <= 20:
+    while placed < 10:
         title = page.locator("#what").inner_text()
         name = _name(title)
         for view in VIEWS:
@@ -53,7 +53,7 @@ def test_a_sheet_is_placed_by_mouse_point_by_point_on_all_drawings(
             saved(page, f"{title} on {view.replace('_', ' ')}")
         expect(page.locator("#what")).not_to_have_text(title)
     rows = running.rows
-    assert len(rows) == placed > 20
+    assert len(rows) == placed == 10
     one_px = width_shown(page) / page.evaluate("document.querySelector('#lineup').clientWidth")
     for (view, name, _), row in rows.items():
         if name != "ground":
@@ -72,7 +72,8 @@ def _name(title: str) -> str:
 def test_a_sheet_is_placed_by_keyboard_alone(
     start: Callable[..., Running], new_page: NewPage
 ) -> None:
-    running = start()
+    views = ("front", "side", "back")
+    running = start(views=views)
     opened = open_page(new_page, running)
     page, where = opened.page, truth()
     show_all(page)
@@ -89,7 +90,7 @@ def test_a_sheet_is_placed_by_keyboard_alone(
         tab_to("front")
         while page.locator("#what").inner_text() != landmark:
             keyboard.press("n")  # the next point of the list
-        for view in VIEWS:
+        for view in views:
             tab_to(view)
             at = where[view]["landmarks"].get(landmark, {"x": 500, "y": where[view]["ground"]})
             while True:
@@ -104,8 +105,8 @@ def test_a_sheet_is_placed_by_keyboard_alone(
                 keyboard.press(f"Control+Arrow{key}" if far > 20 else f"Arrow{key}")
             keyboard.press("Enter")
             saved(page, f"{landmark} on {view.replace('_', ' ')}")
-    assert len(running.rows) == 10
-    for view in VIEWS:
+    assert len(running.rows) == 6
+    for view in views:
         at = where[view]["landmarks"]["chin"]
         assert close_to(running.at(view, "chin"), at["x"], at["y"], 0.6)
     assert opened.faults == []
@@ -316,7 +317,7 @@ def test_of_a_bare_shape_the_ground_alone_can_be_taken(
     hint.focus()
     for key in ("Enter", "t"):
         page.keyboard.press(key)
-    page.wait_for_timeout(300)
+    rests(page)
     assert running.rows == {}
 
 
@@ -324,18 +325,18 @@ def test_taking_whatever_is_proposed_never_makes_a_clean_sheet_off_model(
     start: Callable[..., Running], new_page: NewPage
 ) -> None:
     """One drawing is placed by hand; on the others every proposal is taken unseen."""
-    running = start(keep=True)
+    running = start(keep=True, views=("front", "side", "back"))
     table = running.folder / "landmarks.csv"
     kept = [row for row in table.read_text("utf-8").splitlines(keepends=True)]
     table.write_text("".join(row for row in kept if row.startswith(("view", "front"))), "utf-8")
     page = open_page(new_page, running).page
-    for _ in range(170):
+    for _ in range(90):
         rests(page)
         if page.locator("#what").inner_text() == "All points are done":
             break
         page.keyboard.press("t" if page.locator("#take").is_enabled() else "x")
     rows = running.rows
-    assert len(rows) > 60
+    assert len(rows) > 70
     assert not check(running.folder).findings["verdict"].eq("off_model").any()
 
 

@@ -5,9 +5,12 @@ from __future__ import annotations
 import csv
 import json
 import math
+import re
 import statistics
 import time
 from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -20,8 +23,8 @@ from tests.browser.marking_pages import (
     click_at,
     close_to,
     go_to,
-    mark,
     open_page,
+    place_by_hand,
     rests,
     saved,
     show_all,
@@ -30,6 +33,7 @@ from tests.browser.marking_pages import (
 )
 from tests.browser.pages import NewPage
 from tests.places import SAMPLES
+from tests.samples import checked, copied
 from turncheck.checking import check
 
 pytestmark = pytest.mark.browser
@@ -52,32 +56,90 @@ def test_what_was_just_placed_is_in_hand_and_not_its_neighbour(
     click(page, "front", x + 3, y - 3)  # well within the neighbour's reach
     saved(page, "neck top on front")
     assert in_hand(page) == ["front", "neck_top", ""]
-    page.keyboard.press("h")
     page.keyboard.press("ArrowUp")
     rests(page)
     page.keyboard.press("Delete")
     rests(page)
     assert ("front", "neck_top", "") not in running.rows
     assert running.at("front", "neck", "wren") == (x, y)
-    assert running.rows["front", "neck", "wren"]["visibility"] == "visible"
 
 
-@pytest.mark.parametrize("then", ["Enter", " ", "double click"])
-def test_what_follows_a_click_by_habit_moves_and_places_nothing(
-    start: Callable[..., Running], new_page: NewPage, then: str
+def test_h_acts_on_the_point_that_the_page_names_beside_its_button(
+    start: Callable[..., Running], new_page: NewPage
 ) -> None:
     running = start()
     page = open_page(new_page, running).page
-    at = truth()["front"]["landmarks"]["neck"]
-    choose(page, "neck")
-    if then == "double click":
-        page.mouse.dblclick(*spot(page, "front", at["x"], at["y"]))
-    else:
-        page.mouse.click(*spot(page, "front", at["x"], at["y"]))
-        page.keyboard.press(then)
-    saved(page, "neck on front")
-    assert set(running.rows) == {("front", "neck", "")}
-    assert close_to(running.at("front", "neck"), at["x"], at["y"], 2)
+    where = truth()["front"]["landmarks"]
+
+    def expect_up(title: str, hidden: bool) -> None:
+        expect(page.locator("#up")).to_have_text(f"{title} on front")
+        expect(page.locator("#hide")).to_have_attribute("aria-pressed", str(hidden).lower())
+        said = expect(page.locator("#do"))
+        (said.to_contain_text if hidden else said.not_to_contain_text)("is placed as hidden")
+
+    choose(page, "nose tip")
+    click(page, "front", where["nose_tip"]["x"], where["nose_tip"]["y"])
+    expect_up("mouth", hidden=False)
+    page.keyboard.press("h")  # before it is placed, and not the one placed last
+    expect_up("mouth", hidden=True)
+    click(page, "front", where["mouth"]["x"], where["mouth"]["y"])
+    saved(page, "mouth on front")
+    seen = {name: row["visibility"] for (_, name, _), row in running.rows.items()}
+    assert seen == {"nose_tip": "visible", "mouth": "hidden"}
+    expect_up("chin", hidden=False)
+    choose(page, "mouth")
+    expect(page.locator("#hide")).to_have_attribute("aria-pressed", "true")
+    page.locator("[data-view=front]").focus()
+    page.keyboard.press("h")  # after it is placed
+    rests(page)
+    assert running.rows["front", "mouth", ""]["visibility"] == "visible"
+    choose(page, "crotch")
+    page.locator("[data-view=front]").focus()
+    page.keyboard.press("h")
+    expect_up("crotch", hidden=True)
+    choose(page, "waist")
+    choose(page, "crotch")  # what was said of a point that was left is gone
+    expect_up("crotch", hidden=False)
+
+
+def test_an_offer_shows_that_it_is_taken_as_hidden(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start()
+    page = open_page(new_page, running).page
+    choose(page, "right knee", "side")
+    click(page, "side", 500, 1063)
+    expect(page.locator("#up")).to_have_text("left knee on side")  # it lies behind the right one
+    offer = page.locator(".proposal.up")
+    expect(offer.locator(".ring")).to_be_visible()
+    expect(offer).to_have_accessible_name(re.compile("hidden behind another part"))
+    expect(page.locator("#hide")).to_have_attribute("aria-pressed", "true")
+    page.keyboard.press("h")
+    expect(offer.locator(".ring")).to_be_hidden()
+    page.keyboard.press("t")
+    saved(page, "left knee on side")
+    assert running.rows["side", "knee_l", ""]["visibility"] == "visible"
+
+
+def test_what_follows_a_click_by_habit_moves_and_places_nothing(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start()
+    page = open_page(new_page, running).page
+    placed = set()
+    for name, then in (("neck", "Enter"), ("chin", " "), ("crotch", "double click")):
+        at = truth()["front"]["landmarks"][name]
+        choose(page, name)
+        where = spot(page, "front", at["x"], at["y"])
+        if then == "double click":
+            page.mouse.dblclick(*where)
+        else:
+            page.mouse.click(*where)
+            page.keyboard.press(then)
+        saved(page, f"{name} on front")
+        placed.add(("front", name, ""))
+        assert set(running.rows) == placed
+        assert close_to(running.at("front", name), at["x"], at["y"], 2)
 
 
 def test_a_quick_second_click_places_the_next_point(
@@ -129,6 +191,7 @@ def test_a_click_stores_what_its_zoom_allows(
     click(page, "front", 500, 340)
     saved(page, "chin on front")
     assert sd_of(running, "front", "chin") == pytest.approx(math.sqrt(13 / 12) / scale, abs=0.01)
+    click(page, "front", 500, 340)  # comes back to it
     page.keyboard.press("h")  # a guess besides: as unsure as one that is hidden by as much
     rests(page)
     assert sd_of(running, "front", "chin") > math.sqrt(13 / 12) / scale + 0.3
@@ -171,26 +234,16 @@ def test_an_honest_hand_at_the_widest_zoom_stays_on_model(
     )
     page = open_page(new_page, running, viewport={"width": width, "height": 800}).page
     show_all(page)
-    where, hand = truth(sample), np.random.default_rng(seed)
-    for _ in range(250):
-        view, name = json.loads(page.locator("#lineup").get_attribute("data-up") or "")
-        if name is None:
-            break
-        if (view, name) not in seen:
-            page.keyboard.press("x")
-            continue
-        drawn = where[view]
-        true = {"x": drawn["axis"], "y": drawn["ground"]}
-        true = true if name == "ground" else drawn["landmarks"][name]
-        at = [round(value + hand.normal()) for value in spot(page, view, true["x"], true["y"])]
-        click_at(page, *at)
-        behind = "behind" in (mark(page, view, name).get_attribute("class") or "")
-        if behind != (seen[view, name]["visibility"] == "hidden"):
-            page.keyboard.press("h")
+    hand = np.random.default_rng(seed)
+
+    def put(view: str, name: str, aim: tuple[float, float], offered: object) -> None:
+        click_at(page, *(round(value + hand.normal()) for value in aim))
+
+    place_by_hand(page, seen, truth(sample), put)
     page.wait_for_selector("#lineup[data-rests=true]", timeout=120_000)
     assert {(view, name) for view, name, _ in running.rows} == set(seen)
     checked = check(running.folder)
-    scale = spot(page, view, 1, 0)[0] - spot(page, view, 0, 0)[0]
+    scale = spot(page, "side", 1, 0)[0] - spot(page, "side", 0, 0)[0]
     print(
         f"{sample} at {scale:.2f} screen px per px:",
         checked.verdict,
@@ -285,19 +338,64 @@ def test_a_point_is_added_and_another_left_out_on_the_page(
     assert opened.faults == []
 
 
-def test_not_seen_counts_as_done_and_is_remembered(
+def test_it_begins_with_the_first_point_that_an_earlier_revision_shows(
+    start: Callable[..., Running], new_page: NewPage, tmp_path: Path
+) -> None:
+    """The crown is free, but of what is free the earlier revision has the knees alone."""
+    earlier = checked("odo")
+    had = tuple(p for p in earlier.placings if p.landmark in ("ground", "knee_l", "knee_r"))
+    folder = copied("odo", ("front", "side"), tmp_path / "odo")
+    rows = "front,ground,500,1440\nside,ground,500,1440\n"
+    (folder / "landmarks.csv").write_text(f"view,landmark,x,y\n{rows}", "utf-8")
+    page = open_page(new_page, start(folder=folder, earlier=replace(earlier, placings=had))).page
+    expect(page.locator("#up")).to_have_text("left knee on front")
+    expect(page.locator("#take")).to_be_enabled()
+
+
+def test_not_seen_counts_as_done_and_is_kept_with_the_sheet(
     start: Callable[..., Running], new_page: NewPage
 ) -> None:
-    page = open_page(new_page, start("pim")).page
+    running = start("pim")
+    page = open_page(new_page, running).page
     every = 39 * 4
     expect(page.locator("#done")).to_have_text(f"6 of {every} done")  # no face from behind
     choose(page, "mouth", "side")
     page.keyboard.press("Escape")
     page.locator("#unseen").click()
     expect(page.locator("#done")).to_have_text(f"7 of {every} done")
+    page.keyboard.press("Control+z")
+    expect(page.locator("#done")).to_have_text(f"6 of {every} done")
+    expect(page.locator("#up")).to_have_text("mouth on side")
+    page.locator("[data-view=side]").focus()
+    page.keyboard.press("x")
+    rests(page)
+    kept = running.folder / "not_seen.json"
+    assert json.loads(kept.read_text("utf-8")) == {"side": ["mouth"]}
+    page.evaluate("localStorage.clear(); sessionStorage.clear()")  # as in another browser
     page.reload()
-    page.wait_for_selector("body[data-ready]")
     expect(page.locator("#done")).to_have_text(f"7 of {every} done")
+    kept.write_text("{}", "utf-8")  # as by another page
+    page.evaluate("dispatchEvent(new Event('focus'))")
+    expect(page.locator("#done")).to_have_text(f"6 of {every} done")
     choose(page, "mouth", "side")
     page.locator("#unseen").click()
-    expect(page.locator("#done")).to_have_text(f"6 of {every} done")
+    choose(page, "mouth", "side")
+    page.locator("#unseen").click()
+    saved(page, "mouth on side, seen")
+    assert json.loads(kept.read_text("utf-8")) == {}
+    assert running.rows == {}
+
+
+def test_what_a_browser_alone_remembered_as_not_seen_is_taken_over_once(
+    start: Callable[..., Running], new_page: NewPage
+) -> None:
+    running = start("pim")
+    page = open_page(new_page, running).page
+    page.evaluate("localStorage.setItem('turncheck not seen: Pim, A', '[[\"side\", \"mouth\"], "
+                  "[\"side\", \"gone\"]]')")  # fmt: skip
+    page.reload()
+    saved(page, "what is not seen")
+    expect(page.locator("#done")).to_have_text(f"7 of {39 * 4} done")
+    kept = running.folder / "not_seen.json"
+    assert json.loads(kept.read_text("utf-8")) == {"side": ["mouth"]}
+    page.wait_for_function("localStorage.length === 0")

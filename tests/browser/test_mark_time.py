@@ -11,7 +11,6 @@ as one. As the model is one of experts, so is the hand: it makes no error but a 
 from __future__ import annotations
 
 import csv
-import json
 import math
 from collections import Counter
 from collections.abc import Callable
@@ -20,7 +19,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.browser.marking_pages import Running, mark, open_page, spot, truth
+from tests.browser.marking_pages import Running, open_page, place_by_hand, rests, truth
 from tests.browser.pages import NewPage
 from tests.places import SAMPLES
 from turncheck.checking import check
@@ -45,43 +44,28 @@ def test_a_sheet_of_four_drawings_takes_half_the_time(
         seen = {(row["view"], row["landmark"]): row for row in csv.DictReader(file)}
     did: Counter[str] = Counter()
     minds: set[object] = set()
-    travel, at = 0.0, (720.0, 450.0)
     parts = open_sheet(SAMPLES / "pim").vocabulary.landmarks
-    for _ in range(200):
-        view, name = json.loads(page.locator("#lineup").get_attribute("data-up") or "")
-        if name is None:
-            break
-        whole = view == "front" or name == "ground"
-        minds.add(stem(name) if whole else (view, stem(parts[name].part)))
-        row = seen.get((view, name))
-        if row is None:
-            page.keyboard.press("x")
-            did["key"] += 1
-            continue
-        drawn = where[view]
-        true = {"x": drawn["axis"], "y": drawn["ground"], "visible": True}
-        true = true if name == "ground" else drawn["landmarks"][name]
-        aim = spot(page, view, true["x"], true["y"])
-        offered = page.evaluate(OFFERED)
+
+    def put(
+        view: str, name: str, aim: tuple[float, float], offered: tuple[float, float] | None
+    ) -> None:
         if offered and name == "ground":
             offered = (aim[0], offered[1])
         if offered and math.dist(aim, offered) <= LET_PASS:
             page.keyboard.press("t")
-            did["key"] += 1
             did["taken"] += 1
         else:
-            to = tuple(round(a + s) for a, s in zip(aim, hand.normal(0, SLIP, 2), strict=True))
-            page.mouse.click(*to)
-            travel, at = travel + math.dist(at, to), to
-            did["key"] += 1
+            page.mouse.click(
+                *(round(a + s) for a, s in zip(aim, hand.normal(0, SLIP, 2), strict=True))
+            )
             did["point"] += 1
-        placed = mark(page, view, name)
-        if ("behind" in (placed.get_attribute("class") or "")) != (row["visibility"] == "hidden"):
-            page.keyboard.press("h")
-            did["key"] += 1
-        page.wait_for_selector("#lineup[data-rests=true]", timeout=20_000)
+        whole = view == "front" or name == "ground"
+        minds.add(stem(name) if whole else (view, stem(parts[name].part)))
+        rests(page)
+
+    did += place_by_hand(page, seen, where, put)
     minutes = (KEY * did["key"] + POINT * did["point"] + MENTAL * len(minds)) / 60
-    print(f"{len(seen)} points: {minutes:.2f} min; {dict(did)}, {len(minds)} M, {travel:.0f} px")
+    print(f"{len(seen)} points: {minutes:.2f} min; {dict(did)}, {len(minds)} M")
     assert set(running.rows) == {(view, name, "") for view, name in seen}
     done, _, every, *_ = page.locator("#done").inner_text().split()
     assert done == every
@@ -98,11 +82,3 @@ def redraws(folder: Path) -> set[tuple[object, ...]]:
     """What the check says is to be redrawn, without its figures."""
     told = check(folder).instructions
     return {(one.views, one.work, one.kind, one.landmarks) for one in told}
-
-
-#: Where the proposal is that can be taken, px of the screen.
-OFFERED = """() => {
-  const hit = document.querySelector(".proposal.up:not(.doubtful) .hit");
-  const box = hit?.getBoundingClientRect();
-  return box ? [box.x + box.width / 2, box.y + box.height / 2] : null;
-}"""

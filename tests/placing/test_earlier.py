@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import cv2
 import numpy as np
 import pytest
 
 from tests.samples import checked, copied
-from turncheck.placing.earlier import Earlier
 from turncheck.placing.proposing import Proposal
 from turncheck.placing.session import Change, Session, Step
 
@@ -21,7 +22,7 @@ def redrawn(tmp_path_factory: pytest.TempPathFactory) -> Session:
     pixels = cv2.imread(str(folder / "front.png"), cv2.IMREAD_UNCHANGED)
     cv2.ellipse(pixels, (round(x), round(y)), (18, 9), 0, 0, 360, (40, 30, 120, 255), -1)
     cv2.imwrite(str(folder / "front.png"), pixels)
-    return Session(folder, earlier=Earlier(checked("odo")))
+    return Session(folder, earlier=checked("odo"))
 
 
 def spot(view: str, landmark: str) -> tuple[float, float]:
@@ -60,3 +61,26 @@ def test_what_is_placed_is_proposed_no_more(redrawn: Session) -> None:
     step = Step(view="front", landmark="crown", by="ana", x=600.0, y=130.0)
     redrawn.change(Change(base=redrawn.hash(), steps=[step]))
     assert before.keys() - proposed(redrawn).keys() == {("front", "crown")}
+
+
+def test_the_page_begins_with_the_first_point_that_the_earlier_revision_shows(
+    redrawn: Session,
+) -> None:
+    """The top of the neck comes before its base, and the earlier revision does not have it."""
+    (walk,) = (v["walk"] for v in redrawn.setting()["views"] if v["name"] == "front")  # type: ignore[attr-defined]
+    placed = {p["landmark"] for p in redrawn.state()["placings"] if p["view"] == "front"}  # type: ignore[attr-defined]
+    todo = [name for name in walk[: walk.index("neck_top")] if name not in placed]
+    assert redrawn.setting()["begin"] == ("front", todo[0])
+    steps = []
+    for name in todo:
+        x, y = spot("front", name)
+        steps.append(Step(view="front", landmark=name, x=x, y=y))
+    redrawn.change(Change(base=redrawn.hash(), steps=steps))
+    assert redrawn.setting()["begin"] == ("front", "neck")
+    unseen = Step(view="front", landmark="neck", unseen=True)
+    redrawn.change(Change(base=redrawn.hash(), steps=[unseen]))
+    assert redrawn.setting()["begin"] == ("front", "spine")
+
+
+def test_without_an_earlier_revision_it_begins_where_anything_is_left(sheet_folder: Path) -> None:
+    assert Session(sheet_folder).setting()["begin"] is None

@@ -497,3 +497,60 @@ def test_who_places_is_remembered(ask: Ask) -> None:
     assert ask("person", {"by": "=cmd()"})[0] == 422
     assert ask("person", {"by": "a" * 99})[0] == 400
     assert ask("sheet")[2]["by"] == "ana"
+
+
+def unseen(landmark: str = "mouth", view: str = "side", **more: Any) -> dict[str, Any]:
+    return {"view": view, "landmark": landmark, "unseen": True} | more
+
+
+def test_what_is_not_seen_is_kept_beside_the_sheet_and_the_table_stays_as_it_is(
+    ask: Ask, sheet_folder: Path
+) -> None:
+    kept = sheet_folder / "not_seen.json"
+    assert ask("state")[2]["unseen"] == [] and not kept.exists()
+    base = ask("change", change("", ground()))[2]["hash"]
+    table = (sheet_folder / "landmarks.csv").read_bytes()
+    status, _, state = ask("change", change(base, unseen(), unseen("chin")))
+    assert status == 200 and state["unseen"] == [["side", "chin"], ["side", "mouth"]]
+    assert json.loads(kept.read_text("utf-8")) == {"side": ["chin", "mouth"]}
+    assert (sheet_folder / "landmarks.csv").read_bytes() == table
+    assert ask("hash")[2]["hash"] == state["hash"] != base, "another page sees it"
+    assert ask("change", change(base, unseen("neck")))[0] == 409
+    assert Session(sheet_folder).state()["unseen"] == [("side", "chin"), ("side", "mouth")]
+    state = ask("change", change(state["hash"], unseen("chin", delete=True)))[2]
+    assert json.loads(kept.read_text("utf-8")) == {"side": ["mouth"]}
+    assert not [path for path in sheet_folder.iterdir() if path.name.startswith(".")]
+
+
+@pytest.mark.parametrize("step", [unseen("mouht"), unseen(view="sied")])
+def test_what_the_sheet_does_not_have_is_not_said_to_be_unseen(
+    ask: Ask, sheet_folder: Path, step: dict[str, Any]
+) -> None:
+    status, _, body = ask("change", change("", step))
+    assert status == 422 and "did you mean" in body["error"]
+    assert not (sheet_folder / "not_seen.json").exists()
+
+
+@pytest.mark.parametrize("text", ["", "[", '{"side": "mouth"}', '{"side": [1]}', "\x00"])
+def test_a_broken_list_of_what_is_not_seen_is_said_and_left_alone(
+    ask: Ask, sheet_folder: Path, text: str
+) -> None:
+    base = ask("change", change("", ground()))[2]["hash"]
+    kept = sheet_folder / "not_seen.json"
+    kept.write_text(text, "utf-8")
+    status, _, body = ask("change", change(base, unseen()))
+    assert status == 422 and body["later"], "the page keeps the change until it is mended"
+    assert str(kept) in body["error"]
+    assert kept.read_text("utf-8") == text
+    with pytest.raises(TurncheckError, match=r"not_seen\.json"):
+        Session(sheet_folder)
+    kept.unlink()
+    assert ask("change", change(base, unseen()))[0] == 200
+
+
+def test_of_points_that_the_sheet_has_no_more_nothing_is_lost(ask: Ask, sheet_folder: Path) -> None:
+    kept = sheet_folder / "not_seen.json"
+    kept.write_text('{"side": ["tail"], "top": ["mouth"]}', "utf-8")
+    base = ask("state")[2]["hash"]
+    assert ask("change", change(base, unseen()))[0] == 200
+    assert json.loads(kept.read_text("utf-8")) == {"side": ["mouth", "tail"], "top": ["mouth"]}

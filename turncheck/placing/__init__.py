@@ -9,7 +9,6 @@ from pathlib import Path
 import click
 
 from turncheck.instructions.result import Result
-from turncheck.placing.earlier import Earlier
 from turncheck.placing.remembered import Remembered
 from turncheck.placing.server import MarkingServer
 from turncheck.placing.session import Session
@@ -53,7 +52,7 @@ def mark(
         If the sheet or its table has faults, or the port is taken.
     """
     known = Remembered(Path(click.get_app_dir("turncheck")) / "placing.json")
-    session = Session(sheet, known, Earlier(earlier) if earlier else None)
+    session = Session(sheet, known, earlier)
     server = MarkingServer(session, port)
     session.drawings.prepare()
     try:

@@ -80,29 +80,35 @@ def solve_body(
     >>> round(solved["nose"]["back"].x), round(solved["nose"]["side"].x)
     (100, 130)
     """
-    views = [view for view in turns if view in axes]
+    views, names = [view for view in turns if view in axes], list(seen)
     free = len(views)  # of the unknowns: an axis a view, a turn a view, then X and Z of each
     first = 2 * free
     size = first + 2 * len(seen)
     scale, yaw = (np.array([by[view] for view in views]) for by in (scales, turns))
-    turn_sd = np.array([FIXED_SD if view == base else TURN_SD for view in views])
+    prior = np.concatenate([[axes[view].x for view in views], np.zeros(size - free)])
     prior_sd = np.concatenate(
         [
             [axes[view].sd for view in views],
-            turn_sd,
-            *([across_sd[name], DEPTH_SD * figure_height] for name in seen),
+            [FIXED_SD if view == base else TURN_SD for view in views],
+            *([across_sd[name], DEPTH_SD * figure_height] for name in names),
         ]
     )
-    prior = np.concatenate([[axes[view].x for view in views], np.zeros(size - free)])
     at = [
-        (i, views.index(view), spot)
+        (i, v, known[view])
         for i, known in enumerate(seen.values())
-        for view, spot in known.items()
-        if view in views
+        for v, view in enumerate(views)
+        if view in known
     ]
-    measured = np.array([spot.x for _, _, spot in at])
-    sds = np.concatenate([prior_sd, [spot.sd for _, _, spot in at]])
     which, where = (np.array([row[k] for row in at], dtype=int) for k in (0, 1))
+    measured = np.array([spot.x for _, _, spot in at])
+    both = [(names.index(a), names.index(b)) for a, b in pairs if a in seen and b in seen]
+    mirrored = np.zeros((2 * len(both), size))
+    for k, pair in enumerate(both):
+        one, other = (first + 2 * i for i in pair)
+        mirrored[2 * k, [one, other]] = 1.0  # as far from the midline
+        mirrored[2 * k + 1, [one + 1, other + 1]] = 1.0, -1.0  # as deep
+    alike_sd = np.full(len(mirrored), MIRROR_SD * figure_height)
+    sds = np.concatenate([prior_sd, [spot.sd for _, _, spot in at], alike_sd])
 
     def model(
         solved: Floats, i: npt.NDArray[np.int_], v: npt.NDArray[np.int_]
@@ -117,15 +123,6 @@ def solve_body(
         change[rows, first + 2 * i], change[rows, first + 2 * i + 1] = cos, sin
         return solved[v] + across * cos + deep * sin, change
 
-    names = list(seen)
-    mirrored = np.zeros((0, size))
-    for left, right in pairs:
-        if left in seen and right in seen:
-            one, other = (first + 2 * names.index(name) for name in (left, right))
-            mirrored = np.vstack([mirrored, np.zeros((2, size))])
-            mirrored[-2, [one, other]] = 1.0  # as far from the midline
-            mirrored[-1, [one + 1, other + 1]] = 1.0, -1.0  # as deep
-    sds = np.concatenate([sds, np.full(len(mirrored), MIRROR_SD * figure_height)])
     solved = prior
     for _ in range(STEPS):
         told, change = model(solved, which, where)
@@ -133,10 +130,7 @@ def solve_body(
         design = np.vstack([np.eye(size), change, mirrored]) / sds[:, None]
         spread = np.linalg.inv(design.T @ design)
         solved = solved + spread @ (design.T @ off)
-    everywhere = np.indices((len(seen), free)).reshape(2, -1)
-    told, change = model(solved, *everywhere)
-    sd = np.sqrt(np.einsum("ij,jk,ik->i", change, spread, change))
-    found: dict[str, dict[str, Seen]] = {name: {} for name in names}
-    for i, v, x, unsure in zip(*everywhere, told, sd, strict=True):
-        found[names[i]][views[v]] = Seen(float(x), float(unsure))
-    return found
+    told, change = model(solved, *np.indices((len(names), free)).reshape(2, -1))
+    sd = np.sqrt(((change @ spread) * change).sum(axis=1))
+    spots = (Seen(float(x), float(unsure)) for x, unsure in zip(told, sd, strict=True))
+    return {name: {view: next(spots) for view in views} for name in names}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from types import MappingProxyType
 
@@ -140,19 +140,16 @@ def _named_on(sheet: Sheet, name: str) -> Mapping[str, list[Wanted]]:
         raise TurncheckError(f"--from {unknown(name, sheet.views, 'a view of this sheet')}")
     table = sheet.folder / LANDMARKS_FILE
     pixels = decode(sheet.views[name].picture)
-    wanted: list[Wanted] = []
+    wanted: dict[str, Wanted] = {}
     for placing in read_table(table, sheet).placings.values():
-        if placing.view != name or placing.hidden or placing.landmark == "ground":
-            continue
-        dot = _dot_under(pixels, placing)
-        if dot is None or math.hypot(*dot.colour[1:]) < CHROMA_LEAST:
-            continue
-        if placing.landmark not in [want.landmark for want in wanted]:
-            wanted.append(Wanted(placing.landmark, dot.colour, dot.y))
+        if placing.view == name and not placing.hidden and placing.landmark != "ground":
+            dot = _dot_under(pixels, placing)
+            if dot is not None and math.hypot(*dot.colour[1:]) >= CHROMA_LEAST:
+                wanted.setdefault(placing.landmark, Wanted(placing.landmark, dot.colour, dot.y))
     if not wanted:
         says = f'no landmark of {name} is placed on a dot; place them with "turncheck mark" first'
         raise TurncheckError(Fault(says, str(table)))
-    return {other: wanted for other in sheet.views if other != name}
+    return {other: [*wanted.values()] for other in sheet.views if other != name}
 
 
 def _dot_under(pixels: Bytes, placing: Placing) -> Dot | None:
@@ -163,5 +160,5 @@ def _dot_under(pixels: Bytes, placing: Placing) -> Dot | None:
     at = (round(placing.x) - left, round(placing.y) - top)
     for dot in find_dots(patch, [lab_at(patch, *at)]):
         if math.hypot(dot.x + left - placing.x, dot.y + top - placing.y) <= dot.radius:
-            return Dot(**{**vars(dot), "x": dot.x + left, "y": dot.y + top})
+            return replace(dot, x=dot.x + left, y=dot.y + top)
     return None

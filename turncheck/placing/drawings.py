@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import cv2
@@ -16,7 +16,7 @@ from turncheck.images.figure_mask import figure_mask, mask_from
 from turncheck.images.picture_file import decode
 from turncheck.images.thumbnail import shrunk, webp
 from turncheck.numerics.arrays import Bools, Bytes
-from turncheck.placing.silhouette import Spot, silhouette_spots
+from turncheck.placing.silhouette import Spot, legs_between, silhouette_spots
 from turncheck.sheet.model import Sheet, View
 
 #: Longest side of a drawing as the page gets it, px: four times what a common screen shows of it.
@@ -44,6 +44,7 @@ class Drawing:
     pixels: Bytes
     scale: float
     painted: Bools | None = None
+    _spots: dict[tuple[bool, bool], dict[str, Spot]] = field(default_factory=dict)
 
     @cached_property
     def webp(self) -> bytes:
@@ -68,16 +69,20 @@ class Drawing:
         left, top, right, bottom = (float(edge / self.scale - 0.5) for edge in edges)
         return left, top, right, bottom
 
+    @cached_property
+    def legs(self) -> tuple[float, float] | None:
+        """The edges between which the legs stand in the drawing's own px, see `legs_between`."""
+        if self.figure is None:
+            return None
+        left, right = legs_between(self.figure)
+        return self.to_own(left), self.to_own(right)
+
     def spots(self, straight: bool, upright: bool) -> dict[str, Spot]:
         """Return what the shape alone tells, as `silhouette_spots` does; px of `pixels`."""
         if (straight, upright) not in self._spots:
             found = {} if self.figure is None else silhouette_spots(self.figure, straight, upright)
             self._spots[straight, upright] = found
         return self._spots[straight, upright]
-
-    @cached_property
-    def _spots(self) -> dict[tuple[bool, bool], dict[str, Spot]]:
-        return {}
 
     def to_own(self, at: float) -> float:
         """Return a position in `pixels` as px of the drawing, centres of pixels being whole."""

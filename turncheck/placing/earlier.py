@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import math
-import threading
-from collections.abc import Mapping
 from dataclasses import replace
 
 from turncheck.geometry.heights import averaged
@@ -14,34 +12,8 @@ from turncheck.placing.proposing import UNSEEN_SD, Proposal
 from turncheck.revisions.carrying import carry
 from turncheck.sheet.model import Sheet
 
-Proposals = Mapping[tuple[str, str], Proposal]
 
-
-class Earlier:
-    """An earlier revision, checked; safe to use from several threads."""
-
-    def __init__(self, checked: Result) -> None:
-        self._checked = checked
-        self._lock = threading.Lock()
-        self._found: tuple[Sheet, Proposals] | None = None
-
-    def proposals(self, sheet: Sheet) -> Proposals:
-        """Return by view and landmark where the earlier revision's points lie on a sheet.
-
-        Drawings are compared once; a sheet that was read anew is another.
-
-        Raises
-        ------
-        TurncheckError
-            If a drawing is broken.
-        """
-        with self._lock:
-            if self._found is None or self._found[0] is not sheet:
-                self._found = sheet, proposals_from(self._checked, sheet)
-            return self._found[1]
-
-
-def proposals_from(earlier: Result, sheet: Sheet) -> Proposals:
+def proposals_from(earlier: Result, sheet: Sheet) -> dict[tuple[str, str], Proposal]:
     """Return by view and landmark where a checked sheet's points lie on its next revision.
 
     Those around which the drawing is unchanged lie right; where it has changed, a point is only

@@ -21,7 +21,7 @@ from turncheck.placing.body import Seen, solve_body
 from turncheck.placing.drawings import Drawing, Drawings
 from turncheck.placing.learned.model import LearnedPoints
 from turncheck.placing.live_verdicts import Readings, read_so_far
-from turncheck.placing.silhouette import ends_of, legs_between
+from turncheck.placing.silhouette import ends_of
 from turncheck.sheet.landmark_table import Placing
 from turncheck.sheet.model import Sheet
 from turncheck.sheet.vocabulary import Landmark
@@ -106,19 +106,15 @@ def propose(
     found: dict[tuple[str, str], Proposal] = {}
     for view in sheet.views:
         drawing = drawings[view]
-        if drawing.figure is None or drawing.box is None:
-            continue
-        percent = (drawing.box[3] - drawing.box[1]) / 100.0
-        spots = drawing.spots(view in straight, upright)
-        for name, (x, y) in spots.items():
+        top, bottom = drawing.box[1::2] if drawing.box else (0.0, 0.0)
+        for name, (x, y) in drawing.spots(view in straight, upright).items():
             if name in sheet.vocabulary.landmarks:
-                sd = SHAPE_SD[name]
-                spot = (drawing.to_own(x), drawing.to_own(y))
+                sd, spot = SHAPE_SD[name], (drawing.to_own(x), drawing.to_own(y))
+                unsure = sd * (bottom - top) / 100.0
                 found[view, name] = Proposal(
-                    view, name, *spot, "the figure's shape", sd * percent, sd > SURE_UP_TO
+                    view, name, *spot, "the figure's shape", unsure, sd > SURE_UP_TO
                 )
-    for proposal in _same_rows(sheet, placings, drawings, readings):
-        found[proposal.view, proposal.landmark] = proposal
+    found |= _same_rows(sheet, placings, drawings, readings)
     if learned is not None:
         found |= _learned(learned, placings, sheet, found)
     return [
@@ -142,7 +138,7 @@ def _learned(
         known = name in sheet.vocabulary.landmarks and spot.sd <= HINT_UP_TO * own
         if known and (spot.nearer or other is None):
             ruled = other is not None and other.ruled
-            y = other.y if other is not None and other.ruled else spot.y
+            y = other.y if other is not None and ruled else spot.y
             sd, doubtful = max(spot.sd, UNSEEN_SD * own), spot.sd > SURE_UP_TO * own
             found[view, name] = Proposal(
                 view, name, spot.x, y, "the show's sheets", sd, doubtful, ruled, spot.hidden
@@ -159,10 +155,10 @@ def _inside(sheet: Sheet, proposal: Proposal) -> Proposal:
 
 def _same_rows(
     sheet: Sheet, placings: Sequence[Placing], drawings: Drawings, readings: Readings
-) -> list[Proposal]:
+) -> dict[tuple[str, str], Proposal]:
     """Return the landmarks of the placed views in the views that lack them, where they are sure."""
     if readings.figure_height is None:
-        return []
+        return {}
     marks = sheet.vocabulary.landmarks
     rulers = {view: ruler for view, ruler in readings.height_scales.items() if ruler.scale > 0.0}
     percent = readings.figure_height / 100.0
@@ -170,10 +166,8 @@ def _same_rows(
     for (view, name), one in averaged(placings).items():
         if name != "ground" and view in rulers:
             placed.setdefault(name, {})[view] = one
-    heights = {}
-    for name, at in placed.items():
-        source = sheet.base if sheet.base in at else min(at)
-        heights[name] = rulers[source].heights(at[source].y)
+    sources = {name: sheet.base if sheet.base in at else min(at) for name, at in placed.items()}
+    heights = {name: rulers[v].heights(placed[name][v].y) for name, v in sources.items()}
     fits = {
         view: ruler
         if view == sheet.base
@@ -202,9 +196,7 @@ def _same_rows(
         if sheet.symmetric
         else [],
     )
-    proposals: list[Proposal] = []
-    if not placed:
-        return proposals
+    proposals = {}
     for name, at in placed.items():
         for view, spot in told[name].items():
             own = percent * rulers[view].scale
@@ -213,10 +205,8 @@ def _same_rows(
                 dx, dy = _moved(name, view, marks, placed, told, fits, heights)
                 sd, doubtful = max(spot.sd, UNSEEN_SD * own), spot.sd > SURE_UP_TO * own
                 hidden = _is_behind(name, view, sheet, at)
-                proposals.append(
-                    Proposal(
-                        view, name, spot.x + dx, y + dy, "the same row", sd, doubtful, True, hidden
-                    )
+                proposals[view, name] = Proposal(
+                    view, name, spot.x + dx, y + dy, "the same row", sd, doubtful, True, hidden
                 )
     return proposals
 
@@ -282,9 +272,9 @@ def _axis(drawing: Drawing, turn: float, midline: float | None, percent: float) 
     """Return x of the turning axis: the midline where it is placed, else the legs' middle."""
     if midline is not None:
         return Seen(midline, PLACED_SD * percent)
-    if drawing.figure is None:
+    if drawing.legs is None:
         return None
-    left, right = (drawing.to_own(column) for column in legs_between(drawing.figure))
+    left, right = drawing.legs
     sd = LEGS_SD * max(abs(math.sin(turn)), LEGS_STRAIGHT) * (right - left) ** 2
     return Seen((left + right) / 2.0, sd / (100.0 * percent))
 
@@ -300,9 +290,8 @@ def _from_shape(
     half = ROW_HALF / 100.0 * (readings.figure_height or 0.0)
     for view, ruler in readings.height_scales.items():
         drawing = drawings[view]
-        if abs(math.sin(math.radians(sheet.views[view].yaw))) < LEAST_TURNED:
-            continue
-        if drawing.figure is None:
+        turned = abs(math.sin(math.radians(sheet.views[view].yaw))) >= LEAST_TURNED
+        if not turned or drawing.figure is None:
             continue
         first, last = (drawing.to_shown(ruler.y_at(height + up)) for up in (half, -half))
         ends = ends_of(drawing.figure, first, last)

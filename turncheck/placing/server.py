@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
 from turncheck import assets
 from turncheck.errors import TurncheckError, shown
@@ -46,6 +46,14 @@ _KINDS = {
 _GONE = (ConnectionError, TimeoutError)
 _FAILED = "That failed here, which is a fault of turncheck; the terminal has a line about it."
 _JSON = "application/json; charset=utf-8"
+
+#: What may be posted, by its path: its form, and the session's function that takes it.
+_POSTED: Mapping[str, tuple[type[BaseModel], str]] = {
+    "change": (Change, "change"),
+    "attempt": (Change, "attempt"),
+    "person": (Person, "remember"),
+    "point": (OwnPoint, "write_point"),
+}
 
 Answer = tuple[HTTPStatus, str, bytes]
 _Request = socket.socket | tuple[bytes, socket.socket]
@@ -236,37 +244,28 @@ class _Handler(BaseHTTPRequestHandler):
         session = self.server.session
         if inside == "sheet":
             return _ok({**session.setting(), "state": session.state()})
-        if inside == "state":
-            return _ok(session.state())
         if inside == "hash":
             return _ok({"hash": session.hash(), "stamp": session.stamp()})
-        if inside == "proposals":
-            return _ok(session.proposals())
+        if inside in ("state", "proposals"):
+            return _ok(getattr(session, inside)())
         if inside.startswith("drawing/"):
-            number = inside.removeprefix("drawing/")
-            drawings = session.drawings
-            views = list(drawings)
+            number, views = inside.removeprefix("drawing/"), list(session.drawings)
             if number.isascii() and number.isdigit() and int(number[:6]) < len(views):
-                return HTTPStatus.OK, "image/webp", drawings[views[int(number[:6])]].webp
+                return HTTPStatus.OK, "image/webp", session.drawings[views[int(number[:6])]].webp
         elif (name := inside or "page.html") in self.server.pages:
             return HTTPStatus.OK, *self.server.pages[name]
         raise RefusedError(HTTPStatus.NOT_FOUND)
 
     def _post(self, inside: str, body: bytes) -> Answer:
-        session = self.server.session
         refuse_other_kinds(self.headers)
+        if inside not in _POSTED:
+            raise RefusedError(HTTPStatus.NOT_FOUND)
+        kind, name = _POSTED[inside]
         try:
-            if inside == "change":
-                return _ok(session.change(Change.model_validate_json(body)))
-            if inside == "attempt":
-                return _ok(session.attempt(Change.model_validate_json(body)))
-            if inside == "person":
-                return _ok(session.remember(Person.model_validate_json(body)))
-            if inside == "point":
-                return _ok(session.write_point(OwnPoint.model_validate_json(body)))
+            told = kind.model_validate_json(body)
         except ValidationError:
             raise RefusedError(HTTPStatus.BAD_REQUEST) from None
-        raise RefusedError(HTTPStatus.NOT_FOUND)
+        return _ok(getattr(self.server.session, name)(told))
 
     def _send(self, status: HTTPStatus, kind: str, body: bytes) -> None:
         self.send_response(status)

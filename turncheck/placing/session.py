@@ -3,24 +3,28 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from functools import cache, partial
 from math import isnan, nan
 from pathlib import Path
 
 from pydantic import BaseModel, ConfigDict, Field
 
 from turncheck.checks.register import open_sheet
-from turncheck.errors import UNSHOWN, TurncheckError
+from turncheck.errors import UNSHOWN, TurncheckError, unknown
+from turncheck.files.user_files import fingerprint, is_file
+from turncheck.instructions.result import Result
 from turncheck.placing.drawings import Drawings
-from turncheck.placing.earlier import Earlier
+from turncheck.placing.earlier import proposals_from
 from turncheck.placing.learned.model import LearnedPoints
 from turncheck.placing.learned.model_file import find_model
 from turncheck.placing.live_verdicts import Readings, as_message, read_so_far
+from turncheck.placing.not_seen import NOT_SEEN_FILE, NotSeen, read_not_seen, say_not_seen
 from turncheck.placing.own_points import OwnPoint, write_point
-from turncheck.placing.proposing import propose
+from turncheck.placing.proposing import Proposal, propose
 from turncheck.placing.remembered import Remembered
-from turncheck.placing.setting import setting_of
+from turncheck.placing.setting import first_of, setting_of
 from turncheck.plain import spoken
 from turncheck.sheet.landmark_edit import ChangedError, edited, save_table
 from turncheck.sheet.landmark_table import Key, LandmarkTable, Placing, read_table
@@ -33,7 +37,10 @@ MOST_STEPS = 500
 
 
 class Step(BaseModel):
-    """One placing to make or to move (`delete` false), or to take out; px of the drawing."""
+    """One placing to make or to move (`delete` false), or to take out; px of the drawing.
+
+    An `unseen` one is no placing: it says that the point is not seen there, or is (`delete`).
+    """
 
     model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
@@ -45,14 +52,15 @@ class Step(BaseModel):
     hidden: bool = False
     sd: float | None = None
     delete: bool = False
+    unseen: bool = False
 
 
 class Change(BaseModel):
-    """Steps that belong together, made to the file with this hash."""
+    """Steps that belong together, made to the files with this hash."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    base: str = Field(max_length=64)
+    base: str = Field(max_length=128)
     steps: list[Step] = Field(min_length=1, max_length=MOST_STEPS)
 
 
@@ -85,9 +93,10 @@ class Session:
         self,
         folder: str | Path,
         known: Remembered | None = None,
-        earlier: Earlier | None = None,
+        earlier: Result | None = None,
     ) -> None:
         self._file = find_sheet(Path(folder))
+        self._unseen_file = self._file.parent / NOT_SEEN_FILE
         self.known = known or Remembered()
         self._earlier = earlier
         self._lock = threading.Lock()
@@ -97,9 +106,10 @@ class Session:
         """Read the sheet and its table; where they have faults, what was read before stays."""
         sheet = open_sheet(self._file)
         path = sheet.folder / LANDMARKS_FILE
-        kept = read_table(path, sheet)
-        self.sheet, self.path, self._kept = sheet, path, kept
+        kept, unseen = read_table(path, sheet), read_not_seen(self._unseen_file)
+        self.sheet, self.path, self._kept, self._unseen = sheet, path, kept, unseen
         self._readings: Readings | None = None
+        self._ahead = _ahead_of(self._earlier, sheet)
         self.drawings = Drawings(sheet)
         found = find_model(sheet.folder, sheet.vocabulary.name)
         self.learned_says = "" if found is None else found.says
@@ -128,18 +138,28 @@ class Session:
             if self.stamp() != self._read:
                 self._open()
             sheet, drawings, stamp = self.sheet, self.drawings, self._read
-            placed = list(self._kept.placings.values())
-        return {**setting_of(sheet, drawings, placed), "stamp": stamp, "by": self.known.by}
+            placed, unseen, ahead = self._kept.placings.values(), self._unseen.points, self._ahead
+        setting = setting_of(sheet, drawings, list(placed))
+        settled = unseen | {(one.view, one.landmark) for one in placed}
+        begin = first_of(setting, ahead().keys() - settled)
+        return {**setting, "begin": begin, "stamp": stamp, "by": self.known.by}
 
     def state(self) -> dict[str, object]:
         """Return the placings on disk and what the measuring says of them."""
         with self._lock:
-            return self._told(read_table(self.path, self.sheet))
+            return self._told(*self._on_disk())
 
     def hash(self) -> str:
-        """Return the hash of the table on disk."""
+        """Return what tells the files on disk that the page changes from others."""
         with self._lock:
-            return read_table(self.path, self.sheet).hash
+            return _hash(*self._on_disk())
+
+    def _on_disk(self) -> tuple[LandmarkTable, NotSeen]:
+        """Return both files as they are now; a table that is as it was is not parsed anew."""
+        data = self.path.read_bytes() if is_file(self.path) else b""
+        known = data and fingerprint(data) == self._kept.hash
+        table = self._kept if known else read_table(self.path, self.sheet)
+        return table, read_not_seen(self._unseen_file)
 
     def change(self, change: Change) -> dict[str, object]:
         """Make a change and save it; return the new state.
@@ -155,13 +175,25 @@ class Session:
         """
         with self._lock:
             with _not_now():
-                table = read_table(self.path, self.sheet)
-            if table.hash != change.base:
+                table, unseen = self._on_disk()
+            if _hash(table, unseen) != change.base:
                 raise ChangedError
-            table = _applied(self.sheet, table, change.steps)
+            before, table = table.hash, _applied(self.sheet, table, change.steps)
+            said = {(one.view, one.landmark): not one.delete for one in change.steps if one.unseen}
+            self._refuse_unknown(said)
             with _not_now():
-                save_table(self.path, table, change.base)
-            return self._told(table)
+                if table.hash != before:
+                    save_table(self.path, table, before)
+                if said:
+                    unseen = say_not_seen(self._unseen_file, said)
+            return self._told(table, unseen)
+
+    def _refuse_unknown(self, points: Iterable[tuple[str, str]]) -> None:
+        for view, name in points:
+            if view not in self.sheet.views:
+                raise TurncheckError(unknown(view, self.sheet.views, "a view of this sheet"))
+            if name not in self.sheet.vocabulary.landmarks:
+                raise TurncheckError(unknown(name, self.sheet.vocabulary.landmarks, "a landmark"))
 
     def remember(self, person: Person) -> dict[str, object]:
         """Remember who places, for the next time that the page is opened."""
@@ -209,11 +241,11 @@ class Session:
         with self._lock:
             sheet, drawings, learned = self.sheet, self.drawings, self._learned
             placings, readings = tuple(self._kept.placings.values()), self._readings
+            ahead = self._ahead
         found = propose(sheet, placings, drawings, learned, readings)
-        own = {(one.view, one.landmark): one for one in found}
-        ahead = self._earlier.proposals(sheet) if self._earlier else {}
-        shown = {**own, **ahead, **{key: one for key, one in own.items() if not one.doubtful}}
-        shown |= {key: one for key, one in ahead.items() if not one.doubtful}
+        own, earlier = {(one.view, one.landmark): one for one in found}, ahead()
+        shown = {**own, **earlier, **{key: one for key, one in own.items() if not one.doubtful}}
+        shown |= {key: one for key, one in earlier.items() if not one.doubtful}
         placed = {(one.view, one.landmark) for one in placings}
         return [vars(one) for key, one in shown.items() if key not in placed]
 
@@ -222,13 +254,16 @@ class Session:
         self._lock.acquire()
         self.drawings.end()
 
-    def _told(self, table: LandmarkTable) -> dict[str, object]:
-        """Keep a table and what is measured of it, and return both for the page."""
-        self._kept = table
-        self._readings = read_so_far(self.sheet, table.placings.values())
+    def _told(self, table: LandmarkTable, unseen: NotSeen) -> dict[str, object]:
+        """Keep what is on disk and what is measured of it, and return both for the page."""
+        if self._readings is None or table.hash != self._kept.hash:
+            self._readings = read_so_far(self.sheet, table.placings.values())
+        self._kept, self._unseen = table, unseen
         return {
-            "hash": table.hash,
+            "hash": _hash(table, unseen),
+            "table": table.hash,
             "stamp": self.stamp(),
+            "unseen": sorted(unseen.points),
             "placings": [
                 {name: getattr(placing, name) for name in ("view", "landmark", "x", "y", "hidden")}
                 | {"by": placing.placed_by, "sd": None if isnan(placing.sd) else placing.sd}
@@ -236,6 +271,17 @@ class Session:
             ],
             "readings": as_message(self._readings),
         }
+
+
+def _ahead_of(
+    earlier: Result | None, sheet: Sheet
+) -> Callable[[], Mapping[tuple[str, str], Proposal]]:
+    """Return what compares an earlier revision's drawings with a sheet's when first asked."""
+    return dict if earlier is None else cache(partial(proposals_from, earlier, sheet))
+
+
+def _hash(table: LandmarkTable, unseen: NotSeen) -> str:
+    return table.hash + unseen.hash
 
 
 @contextmanager
@@ -249,6 +295,8 @@ def _not_now() -> Iterator[None]:
 def _applied(sheet: Sheet, table: LandmarkTable, steps: Sequence[Step]) -> LandmarkTable:
     changes: dict[Key, Placing | None] = {}
     for step in steps:
+        if step.unseen:
+            continue
         key = (step.view, step.landmark, step.by)
         if step.delete:
             changes[key] = None

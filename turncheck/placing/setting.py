@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
+from typing import Any
 
 from turncheck.geometry.placing_sd import HIDDEN_FACTOR
 from turncheck.images.picture_file import Picture
@@ -74,6 +75,15 @@ def setting_of(sheet: Sheet, drawings: Drawings, placed: Sequence[Placing]) -> d
             for mark in marks
         ],
     }
+
+
+def first_of(
+    setting: Mapping[str, Any], points: Collection[tuple[str, str]]
+) -> tuple[str, str] | None:
+    """Return which of some points, by view and landmark, a setting asks for first."""
+    walks = {view["name"]: view["walk"] for view in setting["views"]}
+    asked = ((view, name) for view in setting["order"] for name in walks[view])
+    return next((point for point in asked if point in points), None)
 
 
 def _view(

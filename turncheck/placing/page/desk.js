@@ -1,12 +1,11 @@
 // What a person does: place the point that is up, or say that it is not seen; move, change and take
 // out what is placed. One way for mouse and keys. A click places and never moves what is there.
-import { keyOf } from "./store.js";
+import { keyOf, spotOf } from "./store.js";
 
 const SETTLED = 350; // ms after the last arrow key when a nudge is saved
 const HAND = 1; // screen px by which a hand misses; common practice, no source
 const LET_PASS = 5; // screen px within which a point that is only looked at is let pass; likewise
 const RECTANGLE = 1 / Math.sqrt(12); // a px's rectangular distribution (JCGM 100:2008, F.2.2.1)
-const UNSEEN = "turncheck not seen";
 
 export class Desk extends EventTarget {
   chosen = null; // the name of the point that is up
@@ -15,10 +14,10 @@ export class Desk extends EventTarget {
   by = "";
   picked = false; // the point that is up was chosen by the person
   again = false; // the next placing is a repeat beside the one that is there
+  #behind = null; // whether the point that is up lies behind a part, where the person says so before it is placed
   follow = true; // one drawing after another, close up; else point by point across all drawings
   spots = new Map(); // by drawing: where the keyboard's cross was moved to, px of the drawing
   #nudged = null;
-  #unseen = new Set();
 
   constructor(store, lineup) {
     super();
@@ -29,17 +28,33 @@ export class Desk extends EventTarget {
     });
   }
 
-  /** Begin where something is left to do. */
+  /** Begin with the first point that an earlier revision shows, or else where something is left to do. */
   begin() {
-    const { setting } = this.store;
-    this.unseenKey = `${UNSEEN}: ${setting.character}, ${setting.revision}`;
-    this.#unseen = new Set(JSON.parse(localStorage.getItem(this.unseenKey) ?? "[]"));
-    this.choose("ground", setting.order[0]);
+    const { begin, order } = this.store.setting;
+    const [view, landmark] = begin ?? [order[0], "ground"];
+    this.choose(landmark, view);
     if (!this.open) this.advance();
+    this.#takeOver();
+  }
+
+  /** Give the sheet what this browser alone remembered as not seen, as it did once. */
+  async #takeOver() {
+    const { store } = this;
+    const { character, revision } = store.setting;
+    const kept = `turncheck not seen: ${character}, ${revision}`;
+    const known = JSON.parse(localStorage.getItem(kept) ?? "[]").filter(([view, landmark]) =>
+      store.viewOf.has(view) && store.landmarkOf.has(landmark) && !this.settled(view, landmark));
+    if (known.length) store.make("what is not seen", known.map(([view, landmark]) => ({ view, landmark, unseen: true })));
+    if (await store.saved()) localStorage.removeItem(kept);
   }
 
   get mark() { return this.store.landmarkOf.get(this.chosen); }
   get placing() { return this.store.placings.get(this.key); }
+  /** The placing of the point that is up on its drawing. */
+  get own() {
+    const { placing, chosen, view } = this;
+    return placing?.landmark === chosen && placing?.view === view ? placing : this.store.of(view, chosen, this.by)[0];
+  }
   /** Whether the point that is up is to be placed on its drawing. */
   get open() { return Boolean(this.chosen && (this.again || !this.store.has(this.view, this.chosen))); }
   get offer() {
@@ -52,7 +67,7 @@ export class Desk extends EventTarget {
   }
 
   isUnseen(view, landmark) {
-    return this.#unseen.has(JSON.stringify([view, landmark])) || this.store.viewOf.get(view).behind.includes(landmark);
+    return this.store.unseen.has(spotOf(view, landmark)) || this.store.viewOf.get(view).behind.includes(landmark);
   }
 
   settled(view, landmark) { return this.store.has(view, landmark) || this.isUnseen(view, landmark); }
@@ -70,6 +85,7 @@ export class Desk extends EventTarget {
 
   #up(landmark, view) {
     Object.assign(this, { chosen: landmark, view, again: false, picked: false });
+    this.#behind = null;
     this.spots.clear();
   }
 
@@ -112,13 +128,11 @@ export class Desk extends EventTarget {
 
   /** Say that the point that is up is not seen on its drawing, or that it is. */
   unsee() {
-    if (!this.chosen || this.store.has(this.view, this.chosen)) return;
-    const key = JSON.stringify([this.view, this.chosen]);
-    const was = this.#unseen.delete(key);
-    if (!was) this.#unseen.add(key);
-    localStorage.setItem(this.unseenKey, JSON.stringify([...this.#unseen]));
-    if (was) this.dispatchEvent(new Event("choice"));
-    else this.advance();
+    const { chosen: landmark, view, store } = this;
+    if (!landmark || store.has(view, landmark)) return;
+    const was = store.unseen.has(spotOf(view, landmark));
+    store.make(`${this.title(landmark, view)}, ${was ? "" : "not "}seen`, [{ view, landmark, unseen: true, delete: was }]);
+    if (!was) this.advance();
   }
 
   /** Where a point is looked for on a drawing: where it might lie, or at the height that another
@@ -176,13 +190,13 @@ export class Desk extends EventTarget {
     return `${person}#${number}`;
   }
 
-  /** Place the point that is up; behind a part where it is expected to be. */
+  /** Place the point that is up. */
   place(view, x, y, sure = this.sure(view)) {
     this.flush();
     const { chosen, again, store } = this;
     if (!chosen || (store.has(view, chosen) && !again)) return;
     const by = again ? this.#freeName(view, chosen) : this.by;
-    const hidden = store.proposal(view, chosen)?.hidden ?? this.#isBehind(chosen);
+    const hidden = this.isBehind(view);
     const step = { view, landmark: chosen, by, hidden, sd: this.#sd(view, hidden, sure), ...this.#inside(view, x, y) };
     this.again = false;
     this.view = view;
@@ -193,10 +207,14 @@ export class Desk extends EventTarget {
     this.dispatchEvent(new CustomEvent("placed", { detail: this.key }));
   }
 
-  /** Whether a point lies behind a part wherever it is placed, as a joint in the body does. */
-  #isBehind(landmark) {
-    const all = [...this.store.placings.values()].filter((placing) => placing.landmark === landmark);
-    return all.length > 0 && all.every(({ hidden }) => hidden);
+  /** Whether the point that is up lies behind a part on a drawing: as it is placed or, before that,
+   *  as the person says, as is proposed, or as wherever it is placed, which a joint in the body does. */
+  isBehind(view = this.view) {
+    const { chosen, own, store } = this;
+    if (view === this.view && own && !this.again) return own.hidden;
+    if (view === this.view && this.#behind !== null) return this.#behind;
+    const all = [...store.placings.values()].filter(({ landmark }) => landmark === chosen);
+    return store.proposal(view, chosen)?.hidden ?? (all.length > 0 && all.every(({ hidden }) => hidden));
   }
 
   /** Take the proposal for the point that is up, which was looked at and lies right. */
@@ -240,10 +258,16 @@ export class Desk extends EventTarget {
     if (nudged) this.drop(nudged.placing, nudged.sure);
   }
 
+  /** Say that the point that is up lies behind a part, or that it is seen: before it is placed or after. */
   hide() {
     this.flush();
-    const { placing } = this;
-    if (!placing) return;
+    if (!this.chosen) return;
+    if (this.open) {
+      this.#behind = !this.isBehind();
+      this.dispatchEvent(new Event("choice"));
+      return;
+    }
+    const placing = this.own;
     const usual = this.store.usual(placing.view);
     const more = (placing.hidden ? -1 : 1) * this.#guess(usual) ** 2;
     const sd = placing.sd === null ? null : Math.sqrt(Math.max(placing.sd ** 2 + more, usual ** 2));

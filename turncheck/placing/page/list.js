@@ -1,12 +1,5 @@
 // The points as a list: grouped by part, with what each one is and where it is done.
-import { shape } from "./shapes.js";
-
-const html = (tag, className, text = "") => {
-  const element = document.createElement(tag);
-  if (className) element.className = className;
-  element.textContent = text;
-  return element;
-};
+import { html, shape } from "./shapes.js";
 
 /** Build the list; returns what draws it, for when it is opened. */
 export function listLandmarks(root, store, desk) {
@@ -31,7 +24,7 @@ export function listLandmarks(root, store, desk) {
     const heard = html("span", "hear");
     button.append(html("span", "title", mark.title), dots, html("span", "says", mark.says), heard);
     button.addEventListener("click", () => desk.choose(mark.name));
-    const item = document.createElement("li");
+    const item = html("li");
     item.append(button);
     groups.get(part).append(item);
     rows.set(mark.name, { button, dots, heard });

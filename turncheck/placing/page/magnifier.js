@@ -1,6 +1,6 @@
 // The lens: a round window on the picture's own pixels, with the ruled height in it. It stands in
 // a corner of the stage, and leaves it when the pointer comes near, so that it covers no work.
-import { svg } from "./shapes.js";
+import { svg, write } from "./shapes.js";
 
 const SIZE = 148; // screen px; page.css has the same
 const TIMES = 4; // screen px for one px of the drawing
@@ -40,12 +40,7 @@ export class Magnifier {
     const seen = this.store.viewOf.get(view);
     const span = SIZE / scale;
     this.inner.setAttribute("viewBox", `${x - span / 2} ${y - span / 2} ${span} ${span}`);
-    const href = `drawing/${this.store.views.indexOf(seen)}`;
-    if (this.picture.getAttribute("href") !== href) {
-      this.picture.setAttribute("href", href);
-      this.picture.setAttribute("width", seen.width);
-      this.picture.setAttribute("height", seen.height);
-    }
+    write(this.picture, { href: `drawing/${this.store.views.indexOf(seen)}`, width: seen.width, height: seen.height });
     const ruler = this.store.readings.scales[view];
     const line = this.store.readings.lines[landmark];
     const ruled = ruler && line && line.view !== view;
@@ -53,10 +48,8 @@ export class Magnifier {
     if (ruled) {
       const at = ruler.ground - ruler.scale * line.height;
       const half = ruler.scale * line.tolerance;
-      for (const [name, value] of [["x", x - span], ["y", at - half], ["width", 2 * span], ["height", 2 * half]]) {
-        this.band.setAttribute(name, value);
-      }
-      this.rule.setAttribute("d", `M${x - span} ${at}H${x + span}`);
+      write(this.band, { x: x - span, y: at - half, width: 2 * span, height: 2 * half });
+      write(this.rule, { d: `M${x - span} ${at}H${x + span}` });
     }
     const room = this.lineup.root.getBoundingClientRect();
     const low = clientY > room.bottom - SIZE - AWAY - NEAR;

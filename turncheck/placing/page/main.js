@@ -11,9 +11,9 @@ import { listenToOwnPoints } from "./own.js";
 import { showNews, showPanel } from "./panel.js";
 import { listenToPointer } from "./pointing.js";
 import { post } from "./server.js";
+import { el } from "./shapes.js";
 import { Store } from "./store.js";
 
-const el = (id) => document.getElementById(id);
 const LAST = "turncheck point"; // the one that was up before the page was loaded again
 
 const store = new Store();
@@ -76,7 +76,7 @@ function describeViews() {
     const { mark } = desk;
     const words = mark && store.has(view.name, mark.name) ? store.reading(view.name, mark.name)?.words || "placed" : "not placed";
     group.setAttribute("aria-label", mark
-      ? `${view.title}: ${mark.title} ${words}. Arrow keys move the cross, Enter places.`
+      ? `${view.title}: ${mark.title} ${words}${desk.isBehind(view.name) ? ", hidden behind a part" : ""}. Arrow keys move the cross, Enter places.`
       : `${view.title}: every point is done.`);
   }
 }

@@ -2,6 +2,7 @@
 import { CORNERS, boxOf, measured, settle } from "./labels.js";
 import { shortened } from "./lettering.js";
 import { shapeOf, svg, write } from "./shapes.js";
+import { spotOf } from "./store.js";
 
 const REACH = 7; // screen px from a mark's middle to its edge
 const INSET = 6; // screen px that a caption keeps from its drawing's left edge and from the line-up's
@@ -27,14 +28,7 @@ export class Marks {
     const { root } = this.lineup;
     root.dataset.up = JSON.stringify([this.desk.view, this.desk.chosen]);
     root.dataset.rests = String(this.store.rests);
-    for (const [key, mark] of this.#shown) {
-      if (!this.store.placings.has(key)) {
-        const held = mark.group.contains(document.activeElement);
-        mark.group.remove();
-        this.#shown.delete(key);
-        if (held) this.lineup.groups.get(mark.view)?.group.focus();
-      }
-    }
+    this.#drop(this.#shown, this.store.placings);
     const worded = [];
     for (const [key, placing] of this.store.placings) worded.push(this.#drawMark(key, placing));
     // all at once: to measure one after writing another would lay the page out each time
@@ -43,11 +37,23 @@ export class Marks {
     this.put();
   }
 
+  /** Take away what is there no more; the drawing has the focus then, if that had it. */
+  #drop(shown, wanted) {
+    for (const [key, { group }] of shown) {
+      if (wanted.has(key)) continue;
+      const held = group.contains(document.activeElement);
+      group.remove();
+      shown.delete(key);
+      if (held) this.lineup.groups.get(JSON.parse(key)[0])?.group.focus();
+    }
+  }
+
   #drawMark(key, placing) {
     let mark = this.#shown.get(key);
     if (!mark) {
       mark = {
         view: placing.view,
+        ground: placing.landmark === "ground",
         hit: svg("circle", { class: "hit", r: 13 }),
         ring: svg("circle", { class: "ring", r: 9 }),
         shape: svg("use", { x: -7, y: -7, width: 14, height: 14 }),
@@ -91,28 +97,23 @@ export class Marks {
     const { store, desk } = this;
     const offered = store.views.map((view) => desk.chosen && !store.has(view.name, desk.chosen)
       && store.proposal(view.name, desk.chosen)).filter(Boolean);
-    const wanted = new Map(offered.map((p) => [JSON.stringify([p.view, p.landmark]), p]));
-    for (const [key, group] of this.#offers) {
-      if (!wanted.has(key)) {
-        const held = group.contains(document.activeElement);
-        group.remove();
-        this.#offers.delete(key);
-        if (held) this.lineup.groups.get(JSON.parse(key)[0])?.group.focus();
-      }
-    }
+    const wanted = new Map(offered.map((p) => [spotOf(p.view, p.landmark), p]));
+    this.#drop(this.#offers, wanted);
     for (const [key, proposal] of wanted) {
-      let group = this.#offers.get(key);
-      if (!group) {
-        group = svg("g", { role: "button", "data-proposal": key },
-          svg("circle", { class: "hit", r: 13 }),
-          svg("path", { class: "grip" }), svg("path", { class: "offer span" }), svg("path", { class: "offer", d: "M-8 -8H8V8H-8Z" }));
-        this.lineup.marks.append(group);
-        this.#offers.set(key, group);
+      let offer = this.#offers.get(key);
+      if (!offer) {
+        offer = { view: proposal.view, ground: proposal.landmark === "ground", grip: svg("path", { class: "grip" }), span: svg("path", { class: "offer span" }) };
+        offer.group = svg("g", { role: "button", "data-proposal": key },
+          svg("circle", { class: "hit", r: 13 }), svg("circle", { class: "ring", r: 12 }),
+          offer.grip, offer.span, svg("path", { class: "offer", d: "M-8 -8H8V8H-8Z" }));
+        this.lineup.marks.append(offer.group);
+        this.#offers.set(key, offer);
       }
-      write(group, {
-        class: `proposal chosen${proposal.doubtful ? " doubtful" : ""}${proposal.view === desk.view ? " up" : ""}`,
+      const behind = desk.isBehind(proposal.view);
+      write(offer.group, {
+        class: `proposal chosen${behind ? " behind" : ""}${proposal.doubtful ? " doubtful" : ""}${proposal.view === desk.view ? " up" : ""}`,
         tabindex: proposal.doubtful ? -1 : 0,
-        "aria-label": `Proposal: ${desk.title(proposal.landmark, proposal.view)}, from ${proposal.source}${proposal.doubtful ? ", unsure" : ""}`,
+        "aria-label": `Proposal: ${desk.title(proposal.landmark, proposal.view)}, from ${proposal.source}${behind ? ", hidden behind another part" : ""}${proposal.doubtful ? ", unsure" : ""}`,
       });
     }
   }
@@ -121,31 +122,27 @@ export class Marks {
   put() {
     const { lineup, store } = this;
     if (!lineup.bounds) return;
-    const { unit } = lineup;
     for (const [key, mark] of this.#shown) {
       const placing = store.placings.get(key);
-      if (!placing) continue;
-      const at = store.at(placing);
-      const frame = lineup.frames.get(placing.view);
-      const [x, y] = lineup.toWorld(placing.view, at.x, at.y);
-      const ground = placing.landmark === "ground";
-      const wx = ground ? this.#handle(frame) : x;
-      write(mark.group, { transform: `translate(${wx} ${y}) scale(${unit})` });
-      if (ground) for (const part of [mark.span, mark.grip]) write(part, { d: `M-13 0H${(frame.x + frame.w - wx) / unit}` });
-      [mark.x, mark.y] = [(wx - lineup.box.x) / unit, (y - lineup.box.y) / unit];
+      if (placing) this.#putAt(mark, store.at(placing), -13);
     }
-    for (const [key, group] of this.#offers) {
-      const [view, landmark] = JSON.parse(key);
-      const proposal = store.proposal(view, landmark);
-      if (!proposal) continue;
-      const [x, y] = lineup.toWorld(view, proposal.x, proposal.y);
-      const frame = lineup.frames.get(view);
-      const ground = landmark === "ground";
-      const wx = ground ? this.#handle(frame) : x;
-      write(group, { transform: `translate(${wx} ${y}) scale(${unit})` });
-      if (ground) for (const part of group.querySelectorAll(".span, .grip")) write(part, { d: `M8 0H${(frame.x + frame.w - wx) / unit}` });
+    for (const [key, offer] of this.#offers) {
+      const proposal = store.proposal(...JSON.parse(key));
+      if (proposal) this.#putAt(offer, proposal, 8);
     }
     this.#label(this.#rule());
+  }
+
+  /** Put a mark or an offer at a spot of its drawing; a ground's line begins so many screen px from it. */
+  #putAt(mark, spot, begins) {
+    const { lineup } = this;
+    const { box, unit } = lineup;
+    const frame = lineup.frames.get(mark.view);
+    const [x, y] = lineup.toWorld(mark.view, spot.x, spot.y);
+    const wx = mark.ground ? this.#handle(frame) : x;
+    write(mark.group, { transform: `translate(${wx} ${y}) scale(${unit})` });
+    if (mark.ground) for (const part of [mark.span, mark.grip]) write(part, { d: `M${begins} 0H${(frame.x + frame.w - wx) / unit}` });
+    [mark.x, mark.y] = [(wx - box.x) / unit, (y - box.y) / unit];
   }
 
   /** Where a ground line is taken hold of: at the left end of what is seen of its drawing. */

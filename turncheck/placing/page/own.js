@@ -1,7 +1,6 @@
 // Points of the sheet's own: one to add, or one that the character has not. Written when asked.
 import { post } from "./server.js";
-
-const el = (id) => document.getElementById(id);
+import { el } from "./shapes.js";
 
 export function listenToOwnPoints(store, desk) {
   for (const { name, title } of store.setting.parts) el("own-part").append(new Option(title, name));

@@ -1,13 +1,12 @@
 // Around the drawings: which point is up, what is said of it on each drawing, what can be done.
-import { shape } from "./shapes.js";
+import { el, html, shape } from "./shapes.js";
 
-const el = (id) => document.getElementById(id);
 const percent = (value) => (value < 0.1 ? value.toFixed(2) : value.toPrecision(2));
 
 export function showPanel(store, lineup, desk, camera) {
   const chips = new Map();
   for (const view of store.views) {
-    const chip = document.createElement("button");
+    const chip = html("button");
     chip.type = "button";
     chip.dataset.on = view.name;
     chip.addEventListener("click", () => { camera.one(view.name); lineup.root.focus(); });
@@ -28,10 +27,10 @@ export function showPanel(store, lineup, desk, camera) {
     if (desk.again) return "Place it once more, without looking at the first: the two together tell how sure a placing is.";
     if (!desk.open) return "Drag its mark to move it, or go on.";
     if (desk.isUnseen(view, mark.name)) return "Not seen here. Click it all the same if it is.";
-    const where = desk.follow ? "" : ` on ${on} or another drawing`;
-    if (desk.offer) return `Does the dashed square lie right? Enter takes it; else click where the point is${where}.`;
-    if (store.proposal(view, mark.name)?.doubtful) return `The faint square is a guess too unsure to take. Click where the point is${where}.`;
-    return mark.name === "ground" ? `Click where the soles stand${where}.` : `Click it${where}.`;
+    const where = `${desk.follow ? "" : ` on ${on} or another drawing`}.${desk.isBehind() ? " It is placed as hidden; H if it is seen." : ""}`;
+    if (desk.offer) return `Does the dashed square lie right? Enter takes it; else click where the point is${where}`;
+    if (store.proposal(view, mark.name)?.doubtful) return `The faint square is a guess too unsure to take. Click where the point is${where}`;
+    return mark.name === "ground" ? `Click where the soles stand${where}` : `Click it${where}`;
   }
 
   function sureness() {
@@ -58,8 +57,10 @@ export function showPanel(store, lineup, desk, camera) {
     enable(el("unseen"), desk.open && !desk.again ? "" : "it is placed");
     el("unseen").setAttribute("aria-pressed", String(Boolean(mark && desk.open && desk.isUnseen(desk.view, mark.name))));
     el("about").textContent = placing ? desk.title(placing.landmark, placing.view) : "";
-    for (const id of ["hide", "again", "remove"]) enable(el(id), placing || (id === "again" && desk.again) ? "" : "nothing is placed yet");
-    el("hide").setAttribute("aria-pressed", String(Boolean(placing?.hidden)));
+    for (const id of ["again", "remove"]) enable(el(id), placing || (id === "again" && desk.again) ? "" : "nothing is placed yet");
+    el("up").textContent = mark ? desk.title(mark.name, desk.view) : "";
+    enable(el("hide"), mark ? "" : "no point is up");
+    el("hide").setAttribute("aria-pressed", String(Boolean(mark && desk.isBehind())));
     el("again").setAttribute("aria-pressed", String(desk.again));
     el("undo").disabled = !store.past.length;
     el("redo").disabled = !store.future.length;
@@ -86,21 +87,13 @@ export function showPanel(store, lineup, desk, camera) {
       ...(reading?.notes ?? []),
     ];
     const left = store.landmarks.filter((m) => !desk.settled(view.name, m.name)).length;
-    const title = part("b", view.title);
-    const said = part("span", there.length ? ` ${reading?.words || "placed"}` : mark ? not : "", "said");
+    const said = html("span", "said", there.length ? ` ${reading?.words || "placed"}` : mark ? not : "");
     if (there.length) said.prepend(shape(verdict));
-    chip.replaceChildren(title, " ", part("span", left ? `${left} left` : "done", "left"), " ",
-      said, " ", part("small", notes.filter(Boolean).join("; ")));
+    chip.replaceChildren(html("b", "", view.title), " ", html("span", "left", left ? `${left} left` : "done"), " ",
+      said, " ", html("small", "", notes.filter(Boolean).join("; ")));
     chip.className = `chip is-${verdict}${desk.view === view.name ? " current" : ""}`;
     if (desk.view === view.name) chip.setAttribute("aria-current", "true");
     else chip.removeAttribute("aria-current");
-  }
-
-  function part(tag, text, name = "") {
-    const made = document.createElement(tag);
-    made.textContent = text;
-    made.className = name;
-    return made;
   }
 
   function enable(button, why) {
@@ -125,6 +118,7 @@ export function showNews(store, desk) {
       const words = placing ? store.reading(placing.view, placing.landmark)?.words : "";
       saved.textContent = `Saved: ${sentence}${words && sentence === desk.title(placing.landmark, placing.view) ? `, ${words}` : ""}.`;
     }
+    if (kind === "saved" && !notice.hidden && !el("retry").hidden) return; // what is to be made again waits for an answer
     if (kind === "saved" || kind === "mended") {
       el("news").textContent = "";
       notice.hidden = true;

@@ -26,11 +26,8 @@ export function listenToPointer(store, lineup, desk, magnifier, camera) {
     down.set(event.pointerId, event);
     root.setPointerCapture(event.pointerId);
     if (down.size === 2) {
-      if (press?.placing && press.moved) desk.drop(press.placing);
-      clearTimeout(press?.timer);
-      press = null;
+      giveUp();
       pinch = spread();
-      magnifier.hide();
       return;
     }
     const placing = event.button === 0 ? placingOf(store, event.target) : null;
@@ -109,12 +106,19 @@ export function listenToPointer(store, lineup, desk, magnifier, camera) {
 
   root.addEventListener("pointercancel", (event) => {
     down.delete(event.pointerId);
-    if (press?.placing && press.moved) desk.drop(press.placing);
-    clearTimeout(press?.timer);
-    press = pinch = null;
-    magnifier.hide();
+    giveUp();
+    pinch = null;
     root.classList.remove("held", "moving");
   });
+
+  /** End a press that becomes something else; what was moved stays where it is. */
+  function giveUp() {
+    if (press?.placing && press.moved) desk.drop(press.placing);
+    clearTimeout(press?.timer);
+    press = null;
+    magnifier.hide();
+  }
+
   root.addEventListener("pointerleave", () => { if (!press) magnifier.hide(); });
 
   function spread() {

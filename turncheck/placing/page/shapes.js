@@ -1,5 +1,14 @@
-// Elements of SVG, and the shape that stands for a verdict: one of those in shapes.svg.
+// Elements of the page and of SVG, and the shape that stands for a verdict: one of those in shapes.svg.
 const NS = "http://www.w3.org/2000/svg";
+
+export const el = (id) => document.getElementById(id);
+
+export function html(tag, className = "", text = "") {
+  const element = document.createElement(tag);
+  if (className) element.className = className;
+  element.textContent = text;
+  return element;
+}
 
 export function svg(tag, attributes = {}, ...children) {
   const element = document.createElementNS(NS, tag);

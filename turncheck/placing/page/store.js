@@ -2,22 +2,27 @@
 import { get, post } from "./server.js";
 
 const LOOK_EVERY = 2500; // ms between looks at whether the file was changed elsewhere
+const MOST_TOGETHER = 100; // changes saved at once
 const PROPOSE_AFTER = 120; // ms of quiet: a click's own answer comes first
-export const keyOf = (p) => JSON.stringify([p.view, p.landmark, p.by]);
+export const keyOf = (p) => JSON.stringify([p.view, p.landmark, p.by]); // of what is not seen, by nobody
+export const spotOf = (view, landmark) => JSON.stringify([view, landmark]);
 
 const same = (a, b) => a?.x === b?.x && a?.y === b?.y && a?.hidden === b?.hidden;
 const round = (value) => Math.round(value * 100) / 100;
 
 export class Store extends EventTarget {
   placings = new Map(); // by keyOf, in the file's order
+  unseen = new Set(); // by spotOf: what a person said is not seen on a drawing
   readings = { scales: {}, of: [], lines: {}, midlines: {}, waiting: "" };
   proposals = [];
   draft = new Map(); // where a mark is while it is moved, before it is dropped
   past = [];
   future = [];
-  hash = "";
+  hash = ""; // of all that is on disk
+  table = ""; // of the placings alone
   stale = false; // the sheet or a drawing was saved since the page was loaded
-  #disk = new Map();
+  #disk = new Map(); // placings, and what is not seen, by keyOf
+  #now = new Map(); // the same with what is still to be saved
   #unsaved = []; // changes made and not yet on disk, the oldest first
   #proposedFor = null;
   #queue = null; // what is done, one after another; nothing while there is nothing
@@ -40,15 +45,18 @@ export class Store extends EventTarget {
   }
 
   /** Whether everything is saved, and the proposals are those for what is saved. */
-  get rests() { return !this.#unsaved.length && this.#proposedFor === this.hash; }
+  get rests() { return !this.#unsaved.length && this.#proposedFor === this.table; }
 
-  /** Wait until nothing more can be saved now. */
-  async saved() { await this.#queue; }
+  /** Wait until nothing more can be saved now; returns whether all is. */
+  async saved() {
+    await this.#queue;
+    return !this.#unsaved.length;
+  }
 
   /** Say why something else that was asked for was not done. */
   refuse(status, body) { this.#tell("refused", status === 422 ? body.error : "That could not be done; write a name of letters and digits."); }
 
-  reading(view, landmark) { return this.#readings.get(JSON.stringify([view, landmark])); }
+  reading(view, landmark) { return this.#readings.get(spotOf(view, landmark)); }
 
   /** Placings of one landmark on one view; the one by `by` first, then the file's order. */
   of(view, landmark, by = "") {
@@ -59,7 +67,7 @@ export class Store extends EventTarget {
   /** Whether a placing is so unsure that nothing hangs on it. */
   loose(placing) { return placing.sd !== null && placing.sd >= (this.readings.loose_from ?? Infinity); }
 
-  has(view, landmark) { return this.#there.has(JSON.stringify([view, landmark])); }
+  has(view, landmark) { return this.#there.has(spotOf(view, landmark)); }
 
   /** Where a landmark might lie on a view: as its other side does, or as the drawings say. */
   proposal(view, landmark) {
@@ -90,15 +98,15 @@ export class Store extends EventTarget {
 
   /** Make a change: it shows at once and is saved as soon as can be. `label` is what undo says. */
   make(label, steps) {
-    const rounded = steps.map((step) => (step.delete ? step : { ...step, x: round(step.x), y: round(step.y) }));
-    const back = rounded.map((step) => this.placings.get(keyOf(step)) ?? { ...this.#key(step), delete: true }).reverse();
+    const rounded = steps.map((step) => (step.delete || step.unseen ? step : { ...step, x: round(step.x), y: round(step.y) }));
+    const back = rounded.map((step) => this.#now.get(keyOf(step)) ?? { ...this.#key(step), delete: true }).reverse();
     const entry = { label, steps: rounded, back };
     this.past.push(entry);
     this.future = [];
     this.#put(entry);
   }
 
-  #key({ view, landmark, by }) { return { view, landmark, by }; }
+  #key({ view, landmark, by, unseen }) { return { view, landmark, by, unseen }; }
 
   undo() { return this.#step(this.past, this.future, "back", "steps"); }
   redo() { return this.#step(this.future, this.past, "steps", "back"); }
@@ -107,7 +115,7 @@ export class Store extends EventTarget {
     const entry = from.pop();
     if (!entry) return null;
     const stands = entry[undoing].every((step) => {
-      const now = this.placings.get(keyOf(step));
+      const now = this.#now.get(keyOf(step));
       return step.delete ? !now : now && same(now, step);
     });
     if (!stands) {
@@ -173,70 +181,80 @@ export class Store extends EventTarget {
     return begun;
   }
 
-  /** Save what is not saved yet, in its order; what can't be saved now is kept for the next look. */
+  /** Save what is not saved yet, all that waits in one change, or one by one where together it is
+   *  refused; what can't be saved now is kept for the next look. */
   async #save() {
+    let most = MOST_TOGETHER;
     while (this.#unsaved.length) {
-      const [entry] = this.#unsaved;
-      const { status, body } = await post("change", { base: this.hash, steps: entry.steps });
+      const entries = this.#unsaved.slice(0, most);
+      const steps = entries.flatMap((entry) => entry.steps);
+      const { status, body } = await post("change", { base: this.hash, steps });
       this.#heed(body);
       if (status === 200) {
-        this.#unsaved.shift();
+        this.#unsaved.splice(0, entries.length);
         this.#adopt(body);
-        this.#tell("saved", entry.label);
-      } else if (status === 409) this.#merge(entry, body.state);
+        this.#tell("saved", entries.at(-1).label);
+      } else if (status === 409) this.#merge(body.state);
       else if (status === 0 || body.later) return this.#fail(status, body);
+      else if (entries.length > 1) most = 1;
       else {
-        this.#forget(entry);
-        this.#fail(status, body, () => this.make(entry.label, entry.steps));
+        this.#forget(entries);
+        this.#fail(status, body, () => this.#makeAgain(entries));
       }
     }
   }
 
-  /** Go on from a newer file: what it has of the same placing stays, everything else is added. */
-  #merge(entry, state) {
-    const before = this.#disk;
-    const clash = (now) => entry.steps.some((step) => !same(before.get(keyOf(step)), now.get(keyOf(step))));
-    if (clash(new Map(state.placings.map((p) => [keyOf(p), p])))) {
-      this.#forget(entry);
-      this.#adopt(state);
-      this.#tell("conflict", `${this.setting.file} was changed elsewhere; this is the newer one. `
-        + `Your change to ${entry.label} was not saved.`, () => this.make(entry.label, entry.steps));
-    } else {
-      this.#adopt(state);
-      this.#tell("elsewhere", `${this.setting.file} was changed elsewhere; this is the newer one.`);
-    }
+  /** Go on from a newer file: what it has of the same placings stays, everything else is added. */
+  #merge(state) {
+    const [before, now] = [this.#disk, this.#saidIn(state)];
+    const clashing = this.#unsaved.filter(({ steps }) => steps.some((step) => !same(before.get(keyOf(step)), now.get(keyOf(step)))));
+    const newer = `${this.setting.file} was changed elsewhere; this is the newer one.`;
+    this.#forget(clashing);
+    this.#adopt(state);
+    if (!clashing.length) return this.#tell("elsewhere", newer);
+    const labels = [...new Set(clashing.map(({ label }) => label))].join(", ");
+    return this.#tell("conflict", `${newer} Your change to ${labels} was not saved.`, () => this.#makeAgain(clashing));
   }
 
-  #forget(entry) {
-    this.#unsaved = this.#unsaved.filter((one) => one !== entry);
-    this.past = this.past.filter((one) => one !== entry);
+  #makeAgain(entries) { for (const { label, steps } of entries) this.make(label, steps); }
+
+  #forget(entries) {
+    this.#unsaved = this.#unsaved.filter((one) => !entries.includes(one));
+    this.past = this.past.filter((one) => !entries.includes(one));
     this.#overlay();
   }
 
   #readings = new Map();
   #there = new Set();
 
-  #index(rows) { for (const row of rows) this.#readings.set(JSON.stringify([row.view, row.landmark]), row); }
+  #index(rows) { for (const row of rows) this.#readings.set(spotOf(row.view, row.landmark), row); }
+
+  #saidIn({ placings, unseen }) {
+    const all = [...placings, ...unseen.map(([view, landmark]) => ({ view, landmark, unseen: true }))];
+    return new Map(all.map((one) => [keyOf(one), one]));
+  }
 
   #adopt(state) {
-    this.hash = state.hash;
-    this.#disk = new Map(state.placings.map((p) => [keyOf(p), p]));
+    Object.assign(this, { hash: state.hash, table: state.table });
+    this.#disk = this.#saidIn(state);
     this.readings = state.readings;
-    this.#readings = new Map();
+    this.#readings.clear();
     this.#index(state.readings.of);
     this.#overlay();
     clearTimeout(this.waiting);
-    this.waiting = setTimeout(() => this.#propose(), PROPOSE_AFTER);
+    if (this.#proposedFor !== this.table) this.waiting = setTimeout(() => this.#propose(), PROPOSE_AFTER);
   }
 
   #overlay() {
-    this.placings = new Map(this.#disk);
+    this.#now = new Map(this.#disk);
     for (const step of this.#unsaved.flatMap((entry) => entry.steps)) {
-      if (step.delete) this.placings.delete(keyOf(step));
-      else this.placings.set(keyOf(step), step);
-      if (step.landmark === "ground" && !step.delete) this.#stand(step);
+      if (step.delete) this.#now.delete(keyOf(step));
+      else this.#now.set(keyOf(step), step);
+      if (step.landmark === "ground" && !step.delete && !step.unseen) this.#stand(step);
     }
-    this.#there = new Set([...this.placings.values()].map((p) => JSON.stringify([p.view, p.landmark])));
+    const spots = (unseen) => [...this.#now.values()].filter((p) => Boolean(p.unseen) === unseen).map((p) => spotOf(p.view, p.landmark));
+    this.placings = new Map([...this.#now].filter(([, p]) => !p.unseen));
+    [this.#there, this.unseen] = [new Set(spots(false)), new Set(spots(true))];
     this.dispatchEvent(new Event("change"));
   }
 
@@ -256,9 +274,9 @@ export class Store extends EventTarget {
   }
 
   async #propose() {
-    const asked = this.hash;
+    const asked = this.table;
     const { status, body } = await get("proposals");
-    if (status !== 200 || asked !== this.hash) return; // those of a table that has changed since are asked for anew
+    if (status !== 200 || asked !== this.table) return; // those of a table that has changed since are asked for anew
     this.proposals = body.filter((p) => !this.has(p.view, p.landmark));
     this.#proposedFor = asked;
     this.dispatchEvent(new Event("change"));
