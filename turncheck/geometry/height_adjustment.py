@@ -17,9 +17,11 @@ import numpy as np
 
 from turncheck.geometry.height_scale import SCALE_AGREES_WITHIN, HeightScale, start_line
 from turncheck.numerics.arrays import Bools, Floats, Ints
-from turncheck.numerics.robust import TUKEY_C, biweights
+from turncheck.numerics.robust import TUKEY_C, biweight_bends, biweights
 
 _MOST_STEPS = 400
+#: Standard uncertainties that a step moves some placing by at most where the end is in sight.
+_NEAR = 0.1
 #: What holds an unknown that no placing settles where it started, as a share of a placing's weight.
 _HOLD = 1e-9
 #: Least share of a drift that is taken to show in it, whatever part its placings had in the scale.
@@ -288,57 +290,94 @@ def adjust_heights(
     """
     views, landmarks = y.shape
     live = np.isfinite(y) & used
-    at_v, at_i = np.nonzero(live)
-    seen, seen_sd = y[live], sd[live]
+    sure = np.where(live, 1.0 / sd, 0.0)
+    hold = _HOLD * float(np.median(sure[live])) ** 2
     grounds, scales, heights = _start(y, sd, live, base, ground)
-    rows = np.arange(len(seen))
-    free = np.ones(2 * views + landmarks, dtype=bool)
-    free[[views + base, 2 * views + ground]] = False
-    free[2 * views :] &= live.any(axis=0)
-    hold = _HOLD * np.median(seen_sd) ** -2.0
-    weights: Floats = seen_sd**-2.0
-    residual: Floats = seen
-    design: Floats = np.empty((0, 0))
-    inverse: Floats = design
+    free = np.arange(len(y)) != base, np.arange(y.shape[1]) != ground
+    apart, largest = np.zeros(y.shape), np.inf
     for _ in range(_MOST_STEPS):
-        full = np.zeros((len(seen), len(free)))
-        full[rows, at_v] = 1.0
-        full[rows, views + at_v] = -heights[at_i]
-        full[rows, 2 * views + at_i] = -scales[at_v]
-        residual = seen - grounds[at_v] + scales[at_v] * heights[at_i]
-        weights = biweights(residual / seen_sd, TUKEY_C) * seen_sd**-2.0
-        design = full[:, free]
-        normal = design.T @ (weights[:, None] * design)
-        size = hold * np.maximum((design**2).max(axis=0), 1.0)
-        inverse = np.asarray(np.linalg.inv(normal + np.diag(size)), dtype=np.float64)
-        step = np.zeros(len(free))
-        step[free] = inverse @ (design.T @ (weights * residual))
-        grounds, scales = grounds + step[:views], scales + step[views : 2 * views]
-        heights = heights + step[2 * views :]
-        if np.max(np.abs(design @ step[free]) / seen_sd) < 1e-9:
+        apart = np.where(live, y - grounds[:, None] + scales[:, None] * heights, 0.0) * sure
+        # in sight of the end Newton's own weights, where they count for anything, get there sooner
+        weigh = biweights if largest > _NEAR else biweight_bends
+        equations = _Equations.of(weigh(apart, TUKEY_C) * sure**2, scales, heights, free, hold)
+        pull = biweights(apart, TUKEY_C) * apart * sure
+        moved, risen = (step[..., 0] for step in equations.solved(pull[:, :, None]))
+        step = moved[:, :1] - heights * moved[:, 1:] - scales[:, None] * risen
+        grounds, scales, heights = grounds + moved[:, 0], scales + moved[:, 1], heights + risen
+        largest = np.max(np.abs(step) * sure)
+        if largest < 1e-9:
             break
-    gain: Floats = np.zeros((len(free), views * landmarks))
-    gain[np.ix_(free, np.flatnonzero(live.ravel()))] = -(inverse @ design.T) * weights * seen_sd
-    kept = np.zeros(y.shape)
-    kept[live] = weights * seen_sd**2
+    kept = biweights(apart, TUKEY_C) * live
+    equations = _Equations.of(kept * sure**2, scales, heights, free, hold)
+    one_higher = np.diag(-(kept * sure).ravel()).reshape(*y.shape, -1)
+    moved, height_errors = equations.solved(one_higher)
+    ground_errors, scale_errors = moved[:, 0], moved[:, 1]
     residuals = _residuals((grounds[:, None] - y) / scales[:, None], sd / scales[:, None], kept)
     fits = np.abs(residuals) <= SCALE_AGREES_WITHIN
     counts = np.isfinite(residuals).sum(axis=1)
-    fitted = [
-        _scale(grounds[v], scales[v], gain[[v, views + v]], int(counts[v]), int(fits[v].sum()))
-        for v in range(views)
-    ]
-    table = height_table(y, sd, fitted, gain[:views], gain[views : 2 * views])
+    fitted = tuple(
+        _scale(grounds[v], scales[v], moved[v], int(counts[v]), int(fits[v].sum()))
+        for v in range(len(y))
+    )
     return HeightAdjustment(
-        tuple(fitted),
-        table,
+        fitted,
+        height_table(y, sd, fitted, ground_errors, scale_errors),
         heights,
-        gain[2 * views :],
+        height_errors,
         kept,
         residuals,
-        gain[views : 2 * views],
-        gain[:views],
+        scale_errors,
+        ground_errors,
     )
+
+
+class _Equations(NamedTuple):
+    """The normal equations of all placings, the heights eliminated (Schur complement).
+
+    `slopes` (V, 2, N) and `by_height` (V, N) of each placing by its view's ground and scale, and
+    by its height; `share` (2V, N) of each height's right-hand side in the views'; `inverse`
+    (2V, 2V) of what is left of the views' equations, and `variance` (N,) of the heights alone.
+    """
+
+    slopes: Floats
+    by_height: Floats
+    share: Floats
+    inverse: Floats
+    variance: Floats
+
+    @classmethod
+    def of(
+        cls, weights: Floats, scales: Floats, heights: Floats, free: tuple[Bools, Bools], hold: float
+    ) -> _Equations:
+        """Form them under (V, N) weights, `free` being the scales (V,) and heights (N,) that are.
+
+        `hold` keeps an unknown that no placing settles where it started.
+        """
+        views, landmarks = weights.shape
+        slopes = np.ones((views, 2, landmarks))
+        slopes[:, 1] = -heights * free[0][:, None]
+        by_height = -scales[:, None] * free[1]
+        held = hold * np.maximum([1.0, (heights**2).max(), (scales**2).max()], 1.0)
+        heavy = slopes * weights[:, None]
+        variance = 1.0 / ((weights * by_height**2).sum(axis=0) + held[2])
+        coupling = (heavy * by_height[:, None]).reshape(2 * views, landmarks)
+        share = coupling * variance
+        info = np.zeros((views, 2, views, 2))
+        each = np.arange(views)
+        info[each, :, each] = heavy @ slopes.transpose(0, 2, 1) + np.diag(held[:2])
+        left = info.reshape(2 * views, 2 * views) - share @ coupling.T
+        return cls(slopes, by_height, share, np.linalg.inv(left), variance)
+
+    def solved(self, pulls: Floats) -> tuple[Floats, Floats]:
+        """Return where K pulls on each placing, weight times error, (V, N, K), move everything.
+
+        Grounds and scales, (V, 2, K), and heights, (N, K).
+        """
+        on_height = (self.by_height[:, :, None] * pulls).sum(axis=0)
+        on_views = (self.slopes @ pulls).reshape(len(self.inverse), -1)
+        moved = self.inverse @ (on_views - self.share @ on_height)
+        risen = self.variance[:, None] * on_height - self.share.T @ moved
+        return moved.reshape(len(pulls), 2, -1), risen
 
 
 def _residuals(heights: Floats, sd: Floats, kept: Floats) -> Floats:
