@@ -88,8 +88,8 @@ class HeightTable:
         total = certain.sum(axis=1)
         weights = certain / np.where(total > 0, total, 1.0)[:, None]
         heights = (weights * self._known.heights[:, columns]).sum(axis=1)
-        each = np.eye(len(weights))[:, :, None] * weights
-        return np.where(total > 0, heights, np.nan), self._errors(each, np.array(columns))
+        errors: Floats = (weights[:, :, None] * self._errors(columns)).sum(axis=1)
+        return np.where(total > 0, heights, np.nan), errors
 
     def apart(self, views: Bools, others: Bools, columns: list[int]) -> tuple[float, float]:
         """Return how far landmarks lie higher in some views than the same ones in others.
@@ -113,12 +113,10 @@ class HeightTable:
         common = (count > 0) & (theirs.sum(axis=0) > 0)
         if not common.any():
             return np.nan, np.nan
-        mine, theirs = mine[:, common], theirs[:, common]
-        at = np.array(columns)[common]
+        mine, theirs, at = mine[:, common], theirs[:, common], np.array(columns)[common]
         weights = mine / mine.sum(axis=0) - theirs / theirs.sum(axis=0)
         drifts = (weights * self._known.heights[:, at]).sum(axis=0)
-        each = np.eye(len(at))[:, None, :] * weights
-        rows = self._errors(each, at)
+        rows = (weights[:, :, None] * self._errors(at)).sum(axis=0)
         own = rows.reshape(len(at), *self.sd.shape)[np.arange(len(at)), :, at].T
         own = np.where(mine > 0, own / self.sd[:, at], 0.0).sum(axis=0)
         share = count[common] / count[common].sum() / np.maximum(own, _RESPONSE_LEAST)
@@ -130,12 +128,13 @@ class HeightTable:
         zeroed = (self.heights, self.sd, 1.0 / self.sd**2)
         return _Known(*map(np.nan_to_num, zeroed))
 
-    def _errors(self, weights: Floats, columns: Ints) -> Floats:
-        """Return (M, V * N) what M weighted sums, (M, V, n), of some landmarks' heights owe."""
-        by_height = (weights * self._known.heights[:, columns]).sum(axis=2)
-        errors: Floats = weights.sum(axis=2) @ self.ground_errors - by_height @ self.scale_errors
-        own = weights * self._known.sd[:, columns]
-        errors.reshape(len(weights), *self.sd.shape)[:, :, columns] += own
+    def _errors(self, columns: list[int] | Ints) -> Floats:
+        """Return (V, n, V * N) what n landmarks' heights in each view owe to each placing."""
+        known, views = self._known, np.arange(len(self.sd))[:, None]
+        by_scale = known.heights[:, columns, None] * self.scale_errors[:, None]
+        errors: Floats = self.ground_errors[:, None] - by_scale
+        placed = views * self.sd.shape[1] + columns
+        errors[views, np.arange(len(columns)), placed] += known.sd[:, columns]
         return errors
 
 
