@@ -159,12 +159,10 @@ def room_of(moves: Floats, slack: Floats, tolerance: float) -> Room:
     slack, tolerance
         (C, R) as in `Slack`, and the px below 0 that still hold.
     """
-    outward = np.full((moves.shape[1], slack.shape[1]), np.inf)
-    inward = outward.copy()
+    left = np.where(slack >= -tolerance, slack + tolerance, np.inf)
+    outward, inward = np.full((2, moves.shape[1], slack.shape[1]), np.inf)
     for k, slope in enumerate(moves.T):
         for reach, acts in ((outward, slope < 0), (inward, slope > 0)):
-            at = np.flatnonzero(acts)
-            if len(at):
-                left = np.where(slack[at] >= -tolerance, slack[at] + tolerance, np.inf)
-                reach[k] = (left / np.abs(slope[at, None])).min(axis=0)
+            each = left[acts] / np.abs(slope[acts, None])
+            reach[k] = each.min(axis=0, initial=np.inf)
     return Room(outward, inward)
