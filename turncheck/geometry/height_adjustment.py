@@ -346,7 +346,12 @@ class _Equations(NamedTuple):
 
     @classmethod
     def of(
-        cls, weights: Floats, scales: Floats, heights: Floats, free: tuple[Bools, Bools], hold: float
+        cls,
+        weights: Floats,
+        scales: Floats,
+        heights: Floats,
+        free: tuple[Bools, Bools],
+        hold: float,
     ) -> _Equations:
         """Form them under (V, N) weights, `free` being the scales (V,) and heights (N,) that are.
 
