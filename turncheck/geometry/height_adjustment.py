@@ -8,7 +8,7 @@ difference of two views knows what they share. How right it is: tests/figures/he
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
 from typing import NamedTuple
@@ -287,7 +287,6 @@ def adjust_heights(
     >>> round(drift, 6)
     20.0
     """
-    views, landmarks = y.shape
     live = np.isfinite(y) & used
     sure = np.where(live, 1.0 / sd, 0.0)
     hold = _HOLD * float(np.median(sure[live])) ** 2
@@ -298,24 +297,29 @@ def adjust_heights(
         apart = np.where(live, y - grounds[:, None] + scales[:, None] * heights, 0.0) * sure
         # in sight of the end Newton's own weights, where they count for anything, get there sooner
         weigh = biweights if largest > _NEAR else biweight_bends
-        equations = _Equations.of(weigh(apart, TUKEY_C) * sure**2, scales, heights, free, hold)
+        solved = _solver(weigh(apart, TUKEY_C) * sure**2, scales, heights, free, hold)
         pull = biweights(apart, TUKEY_C) * apart * sure
-        moved, risen = (step[..., 0] for step in equations.solved(pull[:, :, None]))
+        moved, risen = (step[..., 0] for step in solved(pull[:, :, None]))
         step = moved[:, :1] - heights * moved[:, 1:] - scales[:, None] * risen
         grounds, scales, heights = grounds + moved[:, 0], scales + moved[:, 1], heights + risen
         largest = np.max(np.abs(step) * sure)
         if largest < 1e-9:
             break
     kept = biweights(apart, TUKEY_C) * live
-    equations = _Equations.of(kept * sure**2, scales, heights, free, hold)
     one_higher = np.diag(-(kept * sure).ravel()).reshape(*y.shape, -1)
-    moved, height_errors = equations.solved(one_higher)
+    moved, height_errors = _solver(kept * sure**2, scales, heights, free, hold)(one_higher)
     ground_errors, scale_errors = moved[:, 0], moved[:, 1]
     residuals = _residuals((grounds[:, None] - y) / scales[:, None], sd / scales[:, None], kept)
     fits = np.abs(residuals) <= SCALE_AGREES_WITHIN
     counts = np.isfinite(residuals).sum(axis=1)
     fitted = tuple(
-        _scale(grounds[v], scales[v], moved[v], int(counts[v]), int(fits[v].sum()))
+        HeightScale(
+            scale=float(scales[v]),
+            ground=float(grounds[v]),
+            covariance=moved[v] @ moved[v].T,
+            landmarks=int(counts[v]),
+            agreeing=float(fits[v].sum() / max(counts[v], 1)),
+        )
         for v in range(len(y))
     )
     return HeightAdjustment(
@@ -330,58 +334,37 @@ def adjust_heights(
     )
 
 
-class _Equations(NamedTuple):
-    """The normal equations of all placings, the heights eliminated (Schur complement).
+def _solver(
+    weights: Floats, scales: Floats, heights: Floats, free: tuple[Bools, Bools], hold: float
+) -> Callable[[Floats], tuple[Floats, Floats]]:
+    """Return what solves the normal equations, the heights eliminated (Schur complement).
 
-    `slopes` (V, 2, N) and `by_height` (V, N) of each placing by its view's ground and scale, and
-    by its height; `share` (2V, N) of each height's right-hand side in the views'; `inverse`
-    (2V, 2V) of what is left of the views' equations, and `variance` (N,) of the heights alone.
+    It takes K pulls on each placing, weight times error, (V, N, K), and returns how far they move
+    grounds and scales, (V, 2, K), and heights, (N, K). `free` are the scales (V,) and heights (N,)
+    that may move.
     """
+    views, landmarks = weights.shape
+    slopes = np.ones((views, 2, landmarks))
+    slopes[:, 1] = -heights * free[0][:, None]
+    by_height = -scales[:, None] * free[1]
+    held = hold * np.maximum([1.0, (heights**2).max(), (scales**2).max()], 1.0)
+    heavy = slopes * weights[:, None]
+    variance = 1.0 / ((weights * by_height**2).sum(axis=0) + held[2])
+    coupling = (heavy * by_height[:, None]).reshape(2 * views, landmarks)
+    share = coupling * variance
+    info = np.zeros((views, 2, views, 2))
+    each = np.arange(views)
+    info[each, :, each] = heavy @ slopes.transpose(0, 2, 1) + np.diag(held[:2])
+    inverse = np.linalg.inv(info.reshape(2 * views, 2 * views) - share @ coupling.T)
 
-    slopes: Floats
-    by_height: Floats
-    share: Floats
-    inverse: Floats
-    variance: Floats
+    def solved(pulls: Floats) -> tuple[Floats, Floats]:
+        on_heights = (by_height[:, :, None] * pulls).sum(axis=0)
+        on_views = (slopes @ pulls).reshape(2 * views, -1)
+        moved = inverse @ (on_views - share @ on_heights)
+        risen: Floats = variance[:, None] * on_heights - share.T @ moved
+        return moved.reshape(views, 2, -1), risen
 
-    @classmethod
-    def of(
-        cls,
-        weights: Floats,
-        scales: Floats,
-        heights: Floats,
-        free: tuple[Bools, Bools],
-        hold: float,
-    ) -> _Equations:
-        """Form them under (V, N) weights, `free` being the scales (V,) and heights (N,) that are.
-
-        `hold` keeps an unknown that no placing settles where it started.
-        """
-        views, landmarks = weights.shape
-        slopes = np.ones((views, 2, landmarks))
-        slopes[:, 1] = -heights * free[0][:, None]
-        by_height = -scales[:, None] * free[1]
-        held = hold * np.maximum([1.0, (heights**2).max(), (scales**2).max()], 1.0)
-        heavy = slopes * weights[:, None]
-        variance = 1.0 / ((weights * by_height**2).sum(axis=0) + held[2])
-        coupling = (heavy * by_height[:, None]).reshape(2 * views, landmarks)
-        share = coupling * variance
-        info = np.zeros((views, 2, views, 2))
-        each = np.arange(views)
-        info[each, :, each] = heavy @ slopes.transpose(0, 2, 1) + np.diag(held[:2])
-        left = info.reshape(2 * views, 2 * views) - share @ coupling.T
-        return cls(slopes, by_height, share, np.linalg.inv(left), variance)
-
-    def solved(self, pulls: Floats) -> tuple[Floats, Floats]:
-        """Return where K pulls on each placing, weight times error, (V, N, K), move everything.
-
-        Grounds and scales, (V, 2, K), and heights, (N, K).
-        """
-        on_height = (self.by_height[:, :, None] * pulls).sum(axis=0)
-        on_views = (self.slopes @ pulls).reshape(len(self.inverse), -1)
-        moved = self.inverse @ (on_views - self.share @ on_height)
-        risen = self.variance[:, None] * on_height - self.share.T @ moved
-        return moved.reshape(len(pulls), 2, -1), risen
+    return solved
 
 
 def _residuals(heights: Floats, sd: Floats, kept: Floats) -> Floats:
@@ -445,10 +428,3 @@ def _medians(values: Floats, weights: Floats) -> Floats:
     ends = [(below >= half).argmax(axis=0), (below > half).argmax(axis=0)]
     middle: Floats = sum(np.take_along_axis(values, end[None], axis=0)[0] for end in ends) / 2.0
     return middle
-
-
-def _scale(
-    ground: float, scale: float, errors: Floats, landmarks: int, fitting: int
-) -> HeightScale:
-    share = fitting / landmarks if landmarks else 0.0
-    return HeightScale(float(scale), float(ground), errors @ errors.T, landmarks, float(share))
