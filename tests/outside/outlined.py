@@ -51,7 +51,9 @@ class Sheet:
 def _silhouette(body: Body, yaw: float, height_px: float, scale: float, tilt: float, near: float):
     alpha, view = silhouette(body, yaw, height_px, scale, tilt=tilt, near=near)
     left, right = row_extents(alpha > 127)
-    return left + 0.5, right - 0.5, view, project(body, view)
+    truth = project(body, view).set_index("landmark").drop("ground")
+    points = *truth[["x", "y"]].to_numpy().T, (truth["visibility"] == "hidden").to_numpy()
+    return left + 0.5, right - 0.5, view, points
 
 
 def drawn(
@@ -77,15 +79,14 @@ def drawn(
         for yaw, size in zip(yaws, scale.tolist(), strict=True)
     ]
     names = [name for name in body.joints if name != "ground"]
-    points = [truth.set_index("landmark").loc[names] for *_, truth in seen]
-    hidden = np.array([p["visibility"] == "hidden" for p in points])
+    x, y, hidden = (np.array(each) for each in zip(*(points for *_, points in seen), strict=True))
     sd = noise_pct / 100 * height_px * scale[:, None] * np.where(hidden, 2.0, 1.0)
     rng = np.random.default_rng(seed)
     noise, noise_y = (rng.normal(0, 1, sd.shape) * sd for _ in "xy")
     pairs = [(names.index(n), names.index(n[:-1] + "r")) for n in names if n.endswith("_l")]
     midline = [i for i, n in enumerate(names) if n[-2:] not in ("_l", "_r")]
     turn = solve_turn(
-        np.array([p["x"] for p in points]) + noise,
+        x + noise,
         sd,
         scale,
         np.array(nominal or np.round(np.array(yaws) / 45) * 45),
@@ -94,7 +95,7 @@ def drawn(
         midline=midline if symmetric else [],
     )
     ground = np.array([view.g for *_, view, _ in seen])[:, None]
-    heights = ground - np.array([p["y"] for p in points]) + noise_y
+    heights = ground - y + noise_y
     size = scale[:, None]
     camera = fit_camera(heights / size, sd / size, turn, height_px)
     outlines = [

@@ -236,10 +236,12 @@ def _skin_ahead(body: Body, view: View, points: np.ndarray) -> list[np.ndarray]:
     Distances in the body's unit, only those in front; a point inside the body has at least one.
     """
     corners = seen(body.vertices, view)[body.faces] / view.s
-    low, high = corners[..., :2].min(axis=1), corners[..., :2].max(axis=1)
+    sides = np.ascontiguousarray(np.moveaxis(corners[..., :2], 0, -1))
+    (left, down), (right, up) = sides.min(axis=0), sides.max(axis=0)
     ahead = []
     for point in seen(points, view) / view.s:
-        across = np.all((low <= point[:2]) & (high >= point[:2]), axis=1)
+        x, y = point[:2]
+        across = (left <= x) & (right >= x) & (down <= y) & (up >= y)
         a, b, c = np.moveaxis(corners[across] - point, 1, 0)
         # Shares of the three corners at the sight line: barycentric coordinates.
         shares = np.stack([_cross(b, c), _cross(c, a), _cross(a, b)], axis=1)

@@ -6,6 +6,7 @@ Truth is planted by a generator of its own: normal errors, of the size stated or
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from functools import cache
 
 import numpy as np
@@ -26,18 +27,17 @@ def taught(
 ) -> tuple[np.ndarray, PlacingSd]:
     """Place (V, N) points with errors of `sd` (N,) %, `again` (V, N) more times; mean errors, %."""
     count = 1 + again
-    mean, squares = np.zeros((2, *again.shape))
-    for at in np.ndindex(*again.shape):
-        spots = rng.normal(0.0, sd[at[1]] * PX, (count[at], 2))
-        mean[at] = spots[:, 1].mean() / PX
-        squares[at] = np.sum((spots - spots.mean(axis=0)) ** 2)
+    there = (np.arange(count.max()) < count[..., None])[..., None]
+    spots = rng.normal(0.0, 1.0, (*again.shape, count.max(), 2)) * sd[:, None, None] * PX * there
+    centre = spots.sum(axis=2) / count[..., None]
+    squares = (there * (spots - centre[..., None, :]) ** 2).sum(axis=(2, 3))
     views, landmarks = again.shape
     nothing = np.full(again.shape, np.nan)
     found = placing_sd(
         STATED, np.full(views, PX), count.astype(float), squares, np.full(landmarks, 2.0),
         nothing, again < 0,
     )  # fmt: skip
-    return mean, found
+    return centre[..., 1] / PX, found
 
 
 @cache
@@ -133,17 +133,38 @@ def test_three_repeats_alone_can_not_make_good_what_is_stated_five_times_too_sur
     assert max(wrong(1, (3,), 5.0, 8000)) <= 0.10
 
 
+#: Verdicts on a distance, in the order in which they come as it grows.
+WORSE = [Verdict.ON_MODEL, Verdict.UNDECIDED, Verdict.OFF_MODEL]
+
+
 @cache
 def seats(true: float, ratio: float, count: int = 10_000) -> dict[Verdict, float]:
-    """Shares of verdicts on seats truly `true` tolerances apart, each of `ratio` uncertainties."""
+    """Shares of verdicts on seats truly `true` tolerances apart, each of `ratio` uncertainties.
+
+    A verdict only worsens as the distance grows, so that where it does is found by halving.
+    """
     rng = np.random.default_rng(23)
     across, up = rng.normal(0.0, 1.0 / ratio, (2, count))
-    apart = np.hypot(across + true, up)
-    found = [judge_distance(float(d), 1.0 / ratio, 1.0) for d in apart]
-    return {verdict: found.count(verdict) / count for verdict in Verdict}
+    apart = np.sort(np.hypot(across + true, up)).tolist()
+    ends = [bisect_right(apart, n, key=lambda d: worse(d, ratio)) for n in range(len(WORSE))]
+    return {
+        verdict: (end - start) / count
+        for verdict, start, end in zip(WORSE, [0, *ends], ends, strict=False)
+    }
+
+
+def worse(distance: float, ratio: float) -> int:
+    return WORSE.index(judge_distance(distance, 1.0 / ratio, 1.0))
 
 
 RATIOS = (0.5, 1.0, 2.24, 3.54, 5.0, 10.0, 50.0)
+
+
+@pytest.mark.parametrize("ratio", RATIOS)
+def test_the_verdict_on_seats_only_worsens_the_farther_they_lie_apart(ratio):
+    grown = [worse(distance, ratio) for distance in np.linspace(0.0, 12.0, 1201).tolist()]
+    assert grown == sorted(grown)
+    assert {*grown} >= {0, 2} if ratio > 2.0 else {*grown} >= {1, 2}
 
 
 @pytest.mark.parametrize("ratio", RATIOS)

@@ -5,6 +5,8 @@ The figures stand in tests/figures/height_scale.md.
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 import pytest
 
@@ -50,16 +52,15 @@ def largest_error(ground: float, scale: float) -> float:
     return float(np.max(np.abs(heights - LINES))) / H * 100
 
 
+@cache
 def height_scales(kind: str, trials: int = 400) -> list[HeightScale]:
     rng = np.random.default_rng(20)
     sd = np.full(LANDMARKS, SD)
     return [fit_heights(*one_view(kind, rng), sd, sd) for _ in range(trials)]
 
 
-def percentile(kind: str, trials: int = 400) -> float:
-    return float(
-        np.percentile([largest_error(r.ground, r.scale) for r in height_scales(kind, trials)], 95)
-    )
+def percentile(kind: str) -> float:
+    return float(np.percentile([largest_error(r.ground, r.scale) for r in height_scales(kind)], 95))
 
 
 @pytest.mark.parametrize("kind", ["none", "an arm, 20 %", "20 % one way"])

@@ -8,7 +8,7 @@ difference of two views knows what they share. How right it is: tests/figures/he
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
 from typing import NamedTuple
@@ -17,9 +17,11 @@ import numpy as np
 
 from turncheck.geometry.height_scale import SCALE_AGREES_WITHIN, HeightScale, start_line
 from turncheck.numerics.arrays import Bools, Floats, Ints
-from turncheck.numerics.robust import TUKEY_C, biweights
+from turncheck.numerics.robust import TUKEY_C, biweight_bends, biweights
 
 _MOST_STEPS = 400
+#: Standard uncertainties that a step moves some placing by at most where the end is in sight.
+_NEAR = 0.1
 #: What holds an unknown that no placing settles where it started, as a share of a placing's weight.
 _HOLD = 1e-9
 #: Least share of a drift that is taken to show in it, whatever part its placings had in the scale.
@@ -86,8 +88,8 @@ class HeightTable:
         total = certain.sum(axis=1)
         weights = certain / np.where(total > 0, total, 1.0)[:, None]
         heights = (weights * self._known.heights[:, columns]).sum(axis=1)
-        each = np.eye(len(weights))[:, :, None] * weights
-        return np.where(total > 0, heights, np.nan), self._errors(each, np.array(columns))
+        errors: Floats = (weights[:, :, None] * self._errors(columns)).sum(axis=1)
+        return np.where(total > 0, heights, np.nan), errors
 
     def apart(self, views: Bools, others: Bools, columns: list[int]) -> tuple[float, float]:
         """Return how far landmarks lie higher in some views than the same ones in others.
@@ -111,12 +113,10 @@ class HeightTable:
         common = (count > 0) & (theirs.sum(axis=0) > 0)
         if not common.any():
             return np.nan, np.nan
-        mine, theirs = mine[:, common], theirs[:, common]
-        at = np.array(columns)[common]
+        mine, theirs, at = mine[:, common], theirs[:, common], np.array(columns)[common]
         weights = mine / mine.sum(axis=0) - theirs / theirs.sum(axis=0)
         drifts = (weights * self._known.heights[:, at]).sum(axis=0)
-        each = np.eye(len(at))[:, None, :] * weights
-        rows = self._errors(each, at)
+        rows = (weights[:, :, None] * self._errors(at)).sum(axis=0)
         own = rows.reshape(len(at), *self.sd.shape)[np.arange(len(at)), :, at].T
         own = np.where(mine > 0, own / self.sd[:, at], 0.0).sum(axis=0)
         share = count[common] / count[common].sum() / np.maximum(own, _RESPONSE_LEAST)
@@ -128,12 +128,13 @@ class HeightTable:
         zeroed = (self.heights, self.sd, 1.0 / self.sd**2)
         return _Known(*map(np.nan_to_num, zeroed))
 
-    def _errors(self, weights: Floats, columns: Ints) -> Floats:
-        """Return (M, V * N) what M weighted sums, (M, V, n), of some landmarks' heights owe."""
-        by_height = (weights * self._known.heights[:, columns]).sum(axis=2)
-        errors: Floats = weights.sum(axis=2) @ self.ground_errors - by_height @ self.scale_errors
-        own = weights * self._known.sd[:, columns]
-        errors.reshape(len(weights), *self.sd.shape)[:, :, columns] += own
+    def _errors(self, columns: list[int] | Ints) -> Floats:
+        """Return (V, n, V * N) what n landmarks' heights in each view owe to each placing."""
+        known, views = self._known, np.arange(len(self.sd))[:, None]
+        by_scale = known.heights[:, columns, None] * self.scale_errors[:, None]
+        errors: Floats = self.ground_errors[:, None] - by_scale
+        placed = views * self.sd.shape[1] + columns
+        errors[views, np.arange(len(columns)), placed] += known.sd[:, columns]
         return errors
 
 
@@ -286,59 +287,84 @@ def adjust_heights(
     >>> round(drift, 6)
     20.0
     """
-    views, landmarks = y.shape
     live = np.isfinite(y) & used
-    at_v, at_i = np.nonzero(live)
-    seen, seen_sd = y[live], sd[live]
+    sure = np.where(live, 1.0 / sd, 0.0)
+    hold = _HOLD * float(np.median(sure[live])) ** 2
     grounds, scales, heights = _start(y, sd, live, base, ground)
-    rows = np.arange(len(seen))
-    free = np.ones(2 * views + landmarks, dtype=bool)
-    free[[views + base, 2 * views + ground]] = False
-    free[2 * views :] &= live.any(axis=0)
-    hold = _HOLD * np.median(seen_sd) ** -2.0
-    weights: Floats = seen_sd**-2.0
-    residual: Floats = seen
-    design: Floats = np.empty((0, 0))
-    inverse: Floats = design
+    free = np.arange(len(y)) != base, np.arange(y.shape[1]) != ground
+    apart, largest = np.zeros(y.shape), np.inf
     for _ in range(_MOST_STEPS):
-        full = np.zeros((len(seen), len(free)))
-        full[rows, at_v] = 1.0
-        full[rows, views + at_v] = -heights[at_i]
-        full[rows, 2 * views + at_i] = -scales[at_v]
-        residual = seen - grounds[at_v] + scales[at_v] * heights[at_i]
-        weights = biweights(residual / seen_sd, TUKEY_C) * seen_sd**-2.0
-        design = full[:, free]
-        normal = design.T @ (weights[:, None] * design)
-        size = hold * np.maximum((design**2).max(axis=0), 1.0)
-        inverse = np.asarray(np.linalg.inv(normal + np.diag(size)), dtype=np.float64)
-        step = np.zeros(len(free))
-        step[free] = inverse @ (design.T @ (weights * residual))
-        grounds, scales = grounds + step[:views], scales + step[views : 2 * views]
-        heights = heights + step[2 * views :]
-        if np.max(np.abs(design @ step[free]) / seen_sd) < 1e-9:
+        apart = np.where(live, y - grounds[:, None] + scales[:, None] * heights, 0.0) * sure
+        # in sight of the end Newton's own weights, where they count for anything, get there sooner
+        weigh = biweights if largest > _NEAR else biweight_bends
+        solved = _solver(weigh(apart, TUKEY_C) * sure**2, scales, heights, free, hold)
+        pull = biweights(apart, TUKEY_C) * apart * sure
+        moved, risen = (step[..., 0] for step in solved(pull[:, :, None]))
+        step = moved[:, :1] - heights * moved[:, 1:] - scales[:, None] * risen
+        grounds, scales, heights = grounds + moved[:, 0], scales + moved[:, 1], heights + risen
+        largest = np.max(np.abs(step) * sure)
+        if largest < 1e-9:
             break
-    gain: Floats = np.zeros((len(free), views * landmarks))
-    gain[np.ix_(free, np.flatnonzero(live.ravel()))] = -(inverse @ design.T) * weights * seen_sd
-    kept = np.zeros(y.shape)
-    kept[live] = weights * seen_sd**2
+    kept = biweights(apart, TUKEY_C) * live
+    one_higher = np.diag(-(kept * sure).ravel()).reshape(*y.shape, -1)
+    moved, height_errors = _solver(kept * sure**2, scales, heights, free, hold)(one_higher)
+    ground_errors, scale_errors = moved[:, 0], moved[:, 1]
     residuals = _residuals((grounds[:, None] - y) / scales[:, None], sd / scales[:, None], kept)
     fits = np.abs(residuals) <= SCALE_AGREES_WITHIN
     counts = np.isfinite(residuals).sum(axis=1)
-    fitted = [
-        _scale(grounds[v], scales[v], gain[[v, views + v]], int(counts[v]), int(fits[v].sum()))
-        for v in range(views)
-    ]
-    table = height_table(y, sd, fitted, gain[:views], gain[views : 2 * views])
+    fitted = tuple(
+        HeightScale(
+            scale=float(scales[v]),
+            ground=float(grounds[v]),
+            covariance=moved[v] @ moved[v].T,
+            landmarks=int(counts[v]),
+            agreeing=float(fits[v].sum() / max(counts[v], 1)),
+        )
+        for v in range(len(y))
+    )
     return HeightAdjustment(
-        tuple(fitted),
-        table,
+        fitted,
+        height_table(y, sd, fitted, ground_errors, scale_errors),
         heights,
-        gain[2 * views :],
+        height_errors,
         kept,
         residuals,
-        gain[views : 2 * views],
-        gain[:views],
+        scale_errors,
+        ground_errors,
     )
+
+
+def _solver(
+    weights: Floats, scales: Floats, heights: Floats, free: tuple[Bools, Bools], hold: float
+) -> Callable[[Floats], tuple[Floats, Floats]]:
+    """Return what solves the normal equations, the heights eliminated (Schur complement).
+
+    It takes K pulls on each placing, weight times error, (V, N, K), and returns how far they move
+    grounds and scales, (V, 2, K), and heights, (N, K). `free` are the scales (V,) and heights (N,)
+    that may move.
+    """
+    views, landmarks = weights.shape
+    slopes = np.ones((views, 2, landmarks))
+    slopes[:, 1] = -heights * free[0][:, None]
+    by_height = -scales[:, None] * free[1]
+    held = hold * np.maximum([1.0, (heights**2).max(), (scales**2).max()], 1.0)
+    heavy = slopes * weights[:, None]
+    variance = 1.0 / ((weights * by_height**2).sum(axis=0) + held[2])
+    coupling = (heavy * by_height[:, None]).reshape(2 * views, landmarks)
+    share = coupling * variance
+    info = np.zeros((views, 2, views, 2))
+    each = np.arange(views)
+    info[each, :, each] = heavy @ slopes.transpose(0, 2, 1) + np.diag(held[:2])
+    inverse = np.linalg.inv(info.reshape(2 * views, 2 * views) - share @ coupling.T)
+
+    def solved(pulls: Floats) -> tuple[Floats, Floats]:
+        on_heights = (by_height[:, :, None] * pulls).sum(axis=0)
+        on_views = (slopes @ pulls).reshape(2 * views, -1)
+        moved = inverse @ (on_views - share @ on_heights)
+        risen: Floats = variance[:, None] * on_heights - share.T @ moved
+        return moved.reshape(views, 2, -1), risen
+
+    return solved
 
 
 def _residuals(heights: Floats, sd: Floats, kept: Floats) -> Floats:
@@ -402,10 +428,3 @@ def _medians(values: Floats, weights: Floats) -> Floats:
     ends = [(below >= half).argmax(axis=0), (below > half).argmax(axis=0)]
     middle: Floats = sum(np.take_along_axis(values, end[None], axis=0)[0] for end in ends) / 2.0
     return middle
-
-
-def _scale(
-    ground: float, scale: float, errors: Floats, landmarks: int, fitting: int
-) -> HeightScale:
-    share = fitting / landmarks if landmarks else 0.0
-    return HeightScale(float(scale), float(ground), errors @ errors.T, landmarks, float(share))

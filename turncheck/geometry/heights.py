@@ -169,15 +169,16 @@ def averaged(placings: Iterable[Placing]) -> dict[tuple[str, str], Average]:
     found = {}
     for (view, name), group in groups.items():
         known = [p.sd for p in group if not math.isnan(p.sd)]
-        spots = np.array(sorted({(p.y, p.x) for p in group}))
-        y, x = spots.mean(axis=0)
+        spots = sorted({(p.y, p.x) for p in group})
+        y, x = (sum(axis) / len(spots) for axis in zip(*spots, strict=True))
+        squares = [((v - y) ** 2, (u - x) ** 2) for v, u in spots]
         found[view, name] = Average(
-            x=float(x),
-            y=float(y),
+            x=x,
+            y=y,
             sd=sum(known) / len(known) if known else math.nan,
             hidden=any(p.hidden for p in group),
             count=len(spots),
-            squares=float(np.sum((spots - (y, x))[:, : axes_of(name)] ** 2)),
+            squares=sum(sum(each[: axes_of(name)]) for each in squares),
         )
     return found
 

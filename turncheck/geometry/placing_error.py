@@ -1,7 +1,7 @@
 """Placing error: what repeated placings of the same landmarks say of their precision."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Literal
@@ -159,34 +159,36 @@ def placing_errors(
         Within people first, then between them; of each first all together. A landmark without a
         repeat is not in it.
     """
+    if len({(one.view, one.landmark) for one in placings}) == len(placings):
+        return ()  # nothing was placed again
     sizes = sizes or {}
-    each = {
-        (view, landmark, who): np.array(xy) / sizes.get(view, 1.0)
-        for (view, landmark, who), xy in _by_person(placings).items()
-    }
-    averages: dict[tuple[str, str], list[Floats]] = {}
-    for (view, landmark, _), xy in each.items():
-        averages.setdefault((view, landmark), []).append(np.mean(xy, axis=0))
-    same = [(landmark, xy) for (_, landmark, _), xy in each.items()]
-    others = [(landmark, np.array(xy)) for (_, landmark), xy in averages.items()]
-    return (*_landmark_errors("within", same), *_landmark_errors("between", others))
+    same: dict[str, list[Floats]] = {}
+    others: dict[tuple[str, str], list[Floats]] = {}
+    for (view, landmark, _), xy in _by_person(placings).items():
+        places = np.array(xy) / sizes.get(view, 1.0)
+        same.setdefault(landmark, []).append(places)
+        others.setdefault((landmark, view), []).append(places.mean(axis=0))
+    between: dict[str, list[Floats]] = {landmark: [] for landmark in same}
+    for (landmark, _), means in others.items():
+        between[landmark].append(np.array(means))
+    return (*_landmark_errors("within", same), *_landmark_errors("between", between))
 
 
 def _landmark_errors(
-    people: Literal["within", "between"], groups: Sequence[tuple[str, Floats]]
-) -> list[LandmarkError]:
-    found = []
-    for name in ["", *dict.fromkeys(landmark for landmark, _ in groups)]:
-        mine = [(landmark, xy) for landmark, xy in groups if name in ("", landmark)]
-        if not any(len(xy) > 1 for _, xy in mine):
-            continue
-        up = placing_error([xy[:, 1] for _, xy in mine])
-        across = [xy[:, 0] for landmark, xy in mine if axes_of(landmark) > 1]
+    people: Literal["within", "between"], groups: Mapping[str, Sequence[Floats]]
+) -> Iterator[LandmarkError]:
+    """Yield the error of all landmarks and of each that was placed again; (n, 2) places a group."""
+    again = {name: mine for name, mine in groups.items() if any(len(xy) > 1 for xy in mine)}
+    if not again:
+        return
+    for name in ["", *again]:
+        mine = groups if name == "" else {name: groups[name]}
+        up = placing_error([xy[:, 1] for each in mine.values() for xy in each])
+        across = [xy[:, 0] for one, each in mine.items() if axes_of(one) > 1 for xy in each]
         tem = up.tem
         if any(len(x) > 1 for x in across):
             tem = math.hypot(up.tem, placing_error(across).tem) / math.sqrt(2.0)
-        found.append(LandmarkError(name, people, tem, up.relative, up.reliability, up.repeats))
-    return found
+        yield LandmarkError(name, people, tem, up.relative, up.reliability, up.repeats)
 
 
 def people_apart(placings: Sequence[Placing]) -> tuple[PeopleApart, ...]:

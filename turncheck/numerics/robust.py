@@ -32,6 +32,20 @@ def biweights(residuals: Floats, cut: float) -> Floats:
     return inside**2
 
 
+def biweight_bends(residuals: Floats, cut: float) -> Floats:
+    """Return how much Tukey's losses bend, over that of r^2: (1 - (r / cut)^2) (1 - 5 (r / cut)^2).
+
+    0 where they bend down or not at all; nowhere more than `biweights`.
+
+    Examples
+    --------
+    >>> biweight_bends(np.array([0.0, 1.0, 4.0]), 4.0).round(3).tolist()
+    [1.0, 0.645, 0.0]
+    """
+    squares: Floats = (residuals / cut) ** 2
+    return np.where(squares < 0.2, (1.0 - squares) * (1.0 - 5.0 * squares), 0.0)
+
+
 def biweight_losses(residuals: Floats, cut: float) -> Floats:
     """Return Tukey's losses, whose slopes are 2 r times `biweights`: r^2 for a small residual.
 

@@ -6,7 +6,6 @@ from itertools import combinations
 from math import ceil
 
 import numpy as np
-from numpy.lib.stride_tricks import sliding_window_view
 
 from turncheck.geometry.outlines.extents import LEFT, RIGHT, Extents, Outline, common_rows, slip_of
 from turncheck.geometry.outlines.inequalities import inequalities
@@ -21,7 +20,7 @@ from turncheck.geometry.outlines.stretches import (
 )
 from turncheck.geometry.outlines.symmetry import YAW_FACING, facing_views, symmetric_rows
 from turncheck.numerics.angles import wrapped
-from turncheck.numerics.arrays import Bools, Floats
+from turncheck.numerics.arrays import Bools, Floats, running
 
 #: Share of the figure height along which rows must be broken to count (chosen by the measurement in
 #: tests/figures/outlines.md).
@@ -196,9 +195,9 @@ def _along(room: Floats, rows: int) -> Floats:
     """Return how far the easiest stretch of so many rows around each row must move."""
     if rows > room.shape[1]:
         return np.full(room.shape, np.inf)
-    runs = sliding_window_view(room, rows, axis=1).max(axis=2)
+    runs = running(np.maximum, room, rows)
     padded = np.pad(runs, ((0, 0), (rows - 1,) * 2), constant_values=np.inf)
-    return np.asarray(sliding_window_view(padded, rows, axis=1).min(axis=2))
+    return running(np.minimum, padded, rows)
 
 
 def _contradiction(on: _Rows, stretch: Stretch, bilateral: Bools) -> Contradiction:

@@ -4,9 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.lib.stride_tricks import sliding_window_view
 
-from turncheck.numerics.arrays import Bools, Floats
+from turncheck.numerics.arrays import Bools, Floats, running
 
 LEFT, RIGHT = 0, 1
 
@@ -111,13 +110,15 @@ def extents_at(outlines: Sequence[Outline], figure_height: float, heights: Float
         rows = np.rint(outline.ground - outline.scale * heights).astype(np.intp)
         half, inked = round(reach), outline.inked_out / outline.scale
         inside = (rows >= half) & (rows < len(outline.left) - half)
-        at = rows[inside]
+        at = rows[inside] - half
         left = (outline.axis - (outline.left - 0.5)) / outline.scale
         right = (outline.right + 0.5 - outline.axis) / outline.scale
         for side, edge in enumerate((left, right)):
-            window = sliding_window_view(np.pad(edge, half, constant_values=np.nan), 2 * half + 1)
-            low[2 * v + side, inside] = window.min(axis=1)[at] - max(inked, 0.0)
-            high[2 * v + side, inside] = np.fmax.reduce(window, axis=1)[at] - min(inked, 0.0)
+            nearest, farthest = (
+                running(of, edge, 2 * half + 1)[at] for of in (np.minimum, np.fmax)
+            )
+            low[2 * v + side, inside] = nearest - max(inked, 0.0)
+            high[2 * v + side, inside] = farthest - min(inked, 0.0)
         blank[v, inside] = np.isnan(high[2 * v, inside])
     return Extents(heights, low, high, blank)
 

@@ -1,11 +1,11 @@
 """By how much each row keeps the inequalities, and how far a side may move before it does not."""
 
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
 from turncheck.geometry.outlines.extents import OUTLINE_COVERAGE, Extents
-from turncheck.geometry.outlines.inequalities import DIRECTION_GAP_WIDEST, Inequalities
+from turncheck.geometry.outlines.inequalities import Inequalities
 from turncheck.numerics.angles import wrapped
 from turncheck.numerics.arrays import Floats
 
@@ -15,19 +15,18 @@ from turncheck.numerics.arrays import Floats
 EXTENT_PX, EXTENT_SHARE = 3.0, 0.003
 
 
+#: Degrees between neighbours from which their corner lies too far off to bound anything; common
+#: practice, no source.
+CORNER_GAP_WIDEST = 150.0
+
 #: Numbers that are worked on at a time: many drawings have thousands of inequalities a row.
 _AT_ONCE = 500_000
 
 
-@dataclass(frozen=True)
-class Slack:
-    """How well the rows keep some inequalities.
+class Slack(NamedTuple):
+    """By how many px, (C, R) of the reference, each row keeps each of some inequalities.
 
-    Attributes
-    ----------
-    px
-        (C, R) reference px by which each row keeps each inequality, at the kindest yaws and axes;
-        negative where broken, NaN where an extent is missing.
+    At the kindest yaws and axes; negative where broken, NaN where an extent is missing.
     """
 
     system: Inequalities
@@ -47,21 +46,17 @@ def slack_of(system: Inequalities, extents: Extents, yaw_sd: Floats, axis_sd: Fl
     rows = max(1, _AT_ONCE // max(1, len(px)))
     for first in range(0, px.shape[1], rows):
         part = slice(first, first + rows)
-        some = replace(
-            extents,
-            heights=extents.heights[part],
-            low=extents.low[:, part],
-            high=extents.high[:, part],
-            blank=extents.blank[:, part],
-        )
-        px[:, part] = _kept(system, some, np.radians(yaw_sd), axis_sd)
+        low, high = extents.low[:, part], extents.high[:, part]
+        px[:, part] = _kept(system, low, high, np.radians(yaw_sd), axis_sd)
     return Slack(system, px)
 
 
-def _kept(system: Inequalities, extents: Extents, yaw_doubt: Floats, axis_sd: Floats) -> Floats:
+def _kept(
+    system: Inequalities, low: Floats, high: Floats, yaw_doubt: Floats, axis_sd: Floats
+) -> Floats:
     """Return (C, R) px by which each row keeps each inequality; `yaw_doubt` in radians."""
     a, p, b = (system.side[:, i] for i in range(3))
-    given = np.stack([extents.high[a], extents.low[p], extents.high[b]])
+    given = np.stack([high[a], low[p], high[b]])
     kept: Floats = np.einsum("ci,icr->cr", system.weight, given)
     kept += _for_yaws(system, given, yaw_doubt)
     # left sides grow as their axis moves, right sides shrink
@@ -69,7 +64,7 @@ def _kept(system: Inequalities, extents: Extents, yaw_doubt: Floats, axis_sd: Fl
     kept += OUTLINE_COVERAGE * _by_view(system, by_axis, axis_sd)[:, None]
     equal = np.flatnonzero(system.same >= 0)
     if len(equal):
-        depth = _depths(system, extents)[system.same[equal]]
+        depth = _depths(system, low, high)[system.same[equal]]
         gap = np.abs(wrapped(system.angle[equal, 1] - system.angle[equal, 0], 2 * np.pi))
         doubt = _by_view(system, system.turn * np.sign(system.weight), yaw_doubt)[equal]
         widest = np.minimum(gap + OUTLINE_COVERAGE * doubt, np.pi / 2)
@@ -110,15 +105,15 @@ def _for_yaws(system: Inequalities, given: Floats, sd: Floats) -> Floats:
     return np.asarray(gain + curved * np.abs(given).max(axis=0))
 
 
-def _depths(system: Inequalities, extents: Extents) -> Floats:
+def _depths(system: Inequalities, low: Floats, high: Floats) -> Floats:
     """Return (groups, R): how far from its ray each direction's outermost point may lie, px.
 
     A corner of two neighbouring lines lies (h(b) - h(p) cos g) / sin g along the line p, g being
     the angle between them. Without neighbours the widest extent of the row stands in.
     """
     sides = [list(group) for _, group in system.groups]
-    outer = np.array([np.fmax.reduce(extents.high[s]) for s in sides])
-    inner = np.array([np.fmin.reduce(extents.low[s]) for s in sides])
+    outer = np.array([np.fmax.reduce(high[s]) for s in sides])
+    inner = np.array([np.fmin.reduce(low[s]) for s in sides])
     widest = np.fmax.reduce(np.abs(outer))
     angle = np.array([at for at, _ in system.groups])
     count = len(sides)
@@ -126,21 +121,14 @@ def _depths(system: Inequalities, extents: Extents) -> Floats:
     for i in range(count):
         for j in ((i + 1) % count, (i - 1) % count):
             gap = abs(wrapped(float(angle[j] - angle[i]), 2 * np.pi))
-            if count > 2 and gap < np.radians(DIRECTION_GAP_WIDEST - DIRECTION_GAP_FALLBACK):
+            corner = widest
+            if count > 2 and gap < np.radians(CORNER_GAP_WIDEST):
                 corner = (outer[j] - inner[i] * np.cos(gap)) / np.sin(gap)
-                corner = np.where(np.isfinite(corner), corner, widest)
-            else:
-                corner = widest
-            depth[i] = np.maximum(depth[i], corner)
+            depth[i] = np.maximum(depth[i], np.where(np.isfinite(corner), corner, widest))
     return depth
 
 
-#: Degrees short of `DIRECTION_GAP_WIDEST` from which a corner lies too far off to bound.
-DIRECTION_GAP_FALLBACK = 25.0
-
-
-@dataclass(frozen=True)
-class Room:
+class Room(NamedTuple):
     """How far each move may go, each row by itself; (K, R), reference px, inf for ever."""
 
     outward: Floats
@@ -159,12 +147,10 @@ def room_of(moves: Floats, slack: Floats, tolerance: float) -> Room:
     slack, tolerance
         (C, R) as in `Slack`, and the px below 0 that still hold.
     """
-    outward = np.full((moves.shape[1], slack.shape[1]), np.inf)
-    inward = outward.copy()
+    left = np.where(slack >= -tolerance, slack + tolerance, np.inf)
+    outward, inward = np.full((2, moves.shape[1], slack.shape[1]), np.inf)
     for k, slope in enumerate(moves.T):
         for reach, acts in ((outward, slope < 0), (inward, slope > 0)):
-            at = np.flatnonzero(acts)
-            if len(at):
-                left = np.where(slack[at] >= -tolerance, slack[at] + tolerance, np.inf)
-                reach[k] = (left / np.abs(slope[at, None])).min(axis=0)
+            each = left[acts] / np.abs(slope[acts, None])
+            reach[k] = each.min(axis=0, initial=np.inf)
     return Room(outward, inward)

@@ -70,11 +70,13 @@ def broken_rows(system: Inequalities, slack: Floats, tolerance: float, sides: in
     by_side = system.by_side(sides)
     moves = np.hstack([by_side, by_side[:, ::2] + by_side[:, 1::2]])
     room = room_of(moves, slack[:, rows], tolerance)
-    patterns, which = np.unique(broken[:, rows].T, axis=0, return_inverse=True)
+    alike: dict[bytes, list[int]] = {}
+    for i, pattern in enumerate(broken[:, rows].T):
+        alike.setdefault(pattern.tobytes(), []).append(i)
     out = []
-    for i, pattern in enumerate(patterns):
-        at = np.flatnonzero(which.reshape(-1) == i)
-        for part in _connected(np.flatnonzero(pattern), by_side):
+    for each in alike.values():
+        at = np.array(each)
+        for part in _connected(np.flatnonzero(broken[:, rows[at[0]]]), by_side):
             taking_part = frozenset(np.flatnonzero(by_side[part].any(axis=0)).tolist())
             violation = -slack[np.ix_(np.array(part), rows[at])]
             needs = _needs(moves[part], violation, room, at, tolerance)

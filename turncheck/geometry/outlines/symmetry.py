@@ -3,11 +3,10 @@
 from math import ceil
 
 import numpy as np
-from numpy.lib.stride_tricks import sliding_window_view
 
 from turncheck.geometry.outlines.extents import Extents
 from turncheck.geometry.outlines.slack import Slack
-from turncheck.numerics.arrays import Bools, Floats
+from turncheck.numerics.arrays import Bools, Floats, running
 
 #: Degrees from the front or the back within which a drawing shows whether the body is symmetric.
 #: Common practice, no source: 1 to 15 do the same in the measurement in tests/figures/outlines.md.
@@ -66,7 +65,7 @@ def symmetric_rows(
         )
     step = float(np.diff(extents.heights[:2]).sum()) or 1.0
     margin = ceil(LOPSIDED_MARGIN * figure_height / step)
-    around = sliding_window_view(np.pad(lopsided, margin), 2 * margin + 1).any(axis=1)
+    around = running(np.logical_or, np.pad(lopsided, margin), 2 * margin + 1)
     bilateral = tested & ~around
     fails = (mirrored.px < -tolerance).any(axis=0) & bilateral
     alone = fails & ~(plain.px < -tolerance).any(axis=0)
