@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 
 from turncheck.checks.register import open_sheet, run_checks
 from turncheck.checks.verdicts import put_off, told_first, waive
-from turncheck.errors import Fault, TurncheckError
 from turncheck.geometry.measurement import measure
 from turncheck.images.describing import Progress, describe_drawings
 from turncheck.instructions import waive_what_follows, what_to_redraw
@@ -26,7 +25,7 @@ from turncheck.sheet.landmark_table import (
     refuse_incomplete,
 )
 from turncheck.sheet.merging_placings import merge_placings
-from turncheck.sheet.model import LANDMARKS_FILE, SHEET_FILE, Sheet
+from turncheck.sheet.model import LANDMARKS_FILE, Sheet
 
 if TYPE_CHECKING:
     from turncheck.handover.guides import Guides
@@ -193,13 +192,11 @@ def compare(
     False
     """
     from turncheck.revisions.carrying import carry as carried_from
-    from turncheck.revisions.comparing import Comparison
+    from turncheck.revisions.comparing import Comparison, refuse_incomparable
 
     before = check(old, progress)
     sheet = open_sheet(new)
-    if not sheet.views.keys() & before.sheet.views.keys():
-        says = f"has none of the drawings of {before.sheet.folder}; give them the same names"
-        raise TurncheckError(Fault(says, str(sheet.folder / SHEET_FILE)))
+    refuse_incomparable(before.sheet, sheet)
     path = sheet.folder / LANDMARKS_FILE
     table = read_table(path, sheet)
     carried = carried_from(before, sheet, table.placings.values())

@@ -1,4 +1,4 @@
-"""Adding a check touches one file: a module dropped into a copy of the package is run, told,
+"""Adding a check touches one file: modules dropped into a copy of the package are run, told,
 drawn and mended by the command, from the findings to the page."""
 
 import csv
@@ -15,7 +15,7 @@ from tests.places import ROOT
 from tests.sheets import make_sheet
 
 CHECK = '''
-"""`sparkle`: what no other check measures."""
+"""`{name}`: what no other check measures."""
 
 from collections.abc import Iterator
 
@@ -41,7 +41,7 @@ def find_sparkle(measured: Measurement, tolerances: Tolerances) -> Iterator[Find
 
 
 CHECK = Check(
-    name="sparkle",
+    name="{name}",
     title="Sparkle",
     order=95,
     unit="{unit}",
@@ -95,44 +95,70 @@ CASES = {
 }
 
 
+#: So many new checks at once are all told in the terminal.
+AT_ONCE = 4
+
+
 @pytest.fixture(scope="module")
-def package(tmp_path_factory):
-    """A copy of the package to drop a module into."""
+def told(tmp_path_factory):
+    """By case, what is said of a sheet with one more check for it: lines, rows and page."""
     home = tmp_path_factory.mktemp("package")
     shutil.copytree(ROOT / "turncheck", home / "turncheck", ignore=lambda *_: ["__pycache__"])
     make_sheet(home / "tib")
-    return home
+    found = {}
+    for cases in batched(CASES, AT_ONCE):
+        modules = [_dropped(case, home / "turncheck" / "checks") for case in cases]
+        found |= dict.fromkeys(cases, _said(home))
+        for module in modules:
+            module.unlink()
+    return found
 
 
-@pytest.mark.parametrize("case", CASES)
-def test_a_new_check_is_told_drawn_and_mended_though_nothing_else_names_it(package, case):
-    (kind, subject, landmarks, drift_px, unit), told, (headline, mend) = CASES[case]
-    values = {"kind": kind, "subject": subject, "landmarks": landmarks}
+def batched(names, size):
+    names = list(names)
+    return [names[start : start + size] for start in range(0, len(names), size)]
+
+
+def _dropped(case, room):
+    (kind, subject, landmarks, drift_px, unit), *_ = CASES[case]
+    values = {"kind": kind, "subject": subject, "landmarks": landmarks, "unit": unit}
     text = CHECK
-    for name, value in (values | {"drift_px": drift_px, "unit": unit}).items():
-        text = text.replace(f"{{{name}}}", value)
-    (package / "turncheck" / "checks" / "sparkle.py").write_text(text, "utf-8")
+    for key, value in (values | {"drift_px": drift_px, "name": name_of(case)}).items():
+        text = text.replace(f"{{{key}}}", value)
+    module = room / f"{name_of(case)}.py"
+    module.write_text(text, "utf-8")
+    return module
+
+
+def _said(home):
     done = subprocess.run(
         [sys.executable, "-m", "turncheck", "check", "tib", "--out", "out"],
-        cwd=package,
-        env=os.environ | {"PYTHONPATH": str(package), "COLUMNS": "200"},
+        cwd=home,
+        env=os.environ | {"PYTHONPATH": str(home), "COLUMNS": "200"},
         capture_output=True,
         text=True,
         check=False,
     )
     assert done.returncode == 1, done.stdout + done.stderr
     assert not done.stderr
-    assert f"side: {headline}: {mend}." in done.stdout
-    with (package / "out" / "findings.csv").open(encoding="utf-8") as file:
-        rows = [row for row in csv.DictReader(file) if row["check"] == "sparkle"]
-    assert {row["view"]: row["verdict"] for row in rows} == {
-        "three_quarter": "on_model",
-        "side": "off_model",
-        "back": "on_model",
-    }
-    page = re.sub(r"<[^>]*>", "", (package / "out" / "report.html").read_text("utf-8"))
-    page = page.replace("\N{NO-BREAK SPACE}", " ")
-    assert told in page and headline in page and mend in page
+    with (home / "out" / "findings.csv").open(encoding="utf-8") as file:
+        rows = list(csv.DictReader(file))
+    page = re.sub(r"<[^>]*>", "", (home / "out" / "report.html").read_text("utf-8"))
+    return done.stdout, rows, page.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def name_of(case):
+    return f"sparkle_{list(CASES).index(case)}"
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_a_new_check_is_told_drawn_and_mended_though_nothing_else_names_it(told, case):
+    _, drift, (headline, mend) = CASES[case]
+    lines, rows, page = told[case]
+    assert f"side: {headline}: {mend}." in lines
+    mine = {row["view"]: row["verdict"] for row in rows if row["check"] == name_of(case)}
+    assert mine == {"three_quarter": "on_model", "side": "off_model", "back": "on_model"}
+    assert drift in page and headline in page and mend in page
     assert "polish it until it shines" in page
 
 

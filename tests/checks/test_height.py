@@ -1,7 +1,19 @@
 """`height`: heights across views, and whom `compare_heights` blames."""
 
+import statistics
+from dataclasses import replace
+
 import numpy as np
+import pandas as pd
 import pytest
+
+from tests.outside.bodies import body_or_skip
+from tests.samples import checked
+from tests.simulations.sheet_bodies import YAWS, Case
+from tests.simulations.sheet_bodies import sheet as simulated
+from turncheck.checks.register import run_checks
+from turncheck.geometry.measurement import measure
+from turncheck.sheet.landmark_table import Placing
 
 
 @pytest.mark.parametrize("placing", ["ground", "canvas", "fit"])
@@ -127,3 +139,85 @@ def test_1_percent_is_let_pass_and_no_more(rows):
 
     assert verdict(0.95) == "on_model"
     assert verdict(1.05) == "off_model"
+
+
+def _with(name, like, percent):
+    """A point beside another, lower or higher on the side, on whose drawing alone it drifts."""
+
+    def change(table):
+        made = table[table["landmark"] == like].assign(landmark=name)
+        made.loc[made["view"] == "side", "y"] -= 10.0 * percent
+        return pd.concat([table, made], ignore_index=True)
+
+    return change
+
+
+@pytest.mark.parametrize("way", [1.0, -1.0])
+@pytest.mark.parametrize(
+    ("name", "like", "tolerance"),
+    [("ear_l", "eye_l", 2.0), ("toe_l", "ankle_l", 1.0), ("heel_l", "ankle_l", 2.0)],
+)
+def test_ears_toes_and_heels_are_compared_in_height(rows, name, like, tolerance, way):
+    def verdict(percent):
+        found = rows("height", change=_with(name, like, way * percent), placing_sd=0.001)
+        return found.loc[("side", name), "verdict"]
+
+    assert verdict(tolerance - 0.05) == "on_model"
+    assert verdict(tolerance + 0.05) == "off_model"
+
+
+@pytest.mark.parametrize("way", [1.0, -1.0])
+@pytest.mark.parametrize("name", ["ear_l", "fore_hoof_l", "hind_hoof_r"])
+def test_ears_and_hoofs_of_a_quadruped_are_compared_in_height(name, way):
+    brindle = checked("brindle")
+    known, placings = brindle.sheet, brindle.placings
+
+    def off(percent):
+        """Which drawing is told to change it, of Brindle with the point in line everywhere."""
+        tall = brindle.measured.figure_height
+        ground = {p.view: p.y for p in placings if p.landmark == "ground"}
+        up = statistics.median(ground[p.view] - p.y for p in placings if p.landmark == name)
+        moved = [
+            replace(p, y=ground[p.view] - up - (p.view == "back") * way * percent / 100.0 * tall)
+            if p.landmark == name
+            else p
+            for p in placings
+        ]
+        found = run_checks(measure(replace(known, placing_sd=0.05), moved, {}))
+        return {(r.check, r.view) for r in found if r.is_off_model and r.subject.name == name}
+
+    assert off(0.5) == set()
+    assert off(1.8) == {("height", "back")}
+
+
+def test_what_the_outline_shows_of_ears_and_heels_from_other_sides_is_let_pass():
+    """Of a true body, its points placed where the outline has them in each drawing.
+
+    The outermost point of an ear and the back of a heel are other places of the skin from another
+    side, up to 1.7 % of the figure higher or lower on four bodies. A cheek is rounder still: how
+    high it is furthest out says nothing, so that no height of it is compared.
+    """
+    body = body_or_skip("adult_female")
+    case = Case(noise=0.0, stated=0.15)
+    placings, far = [], {}
+    for view in case.views:
+        yaw = np.radians(YAWS[view])
+        along = np.array([np.cos(yaw), 0.0, np.sin(yaw)])
+        for name, at in body.joints.items():
+            where = at
+            if name.startswith(("ear_", "heel_")):
+                near = np.linalg.norm(body.vertices - at, axis=1) < 0.04 * body.height
+                skin = body.vertices[near & (body.vertices[:, 0] * at[0] > 0.0)]
+                way = np.sign((at @ along) or 1.0) if name.startswith("ear_") else -1.0
+                where = skin[np.argmax(skin @ along * way)]
+                far[name] = max(far.get(name, 0.0), 100.0 * abs(where[1] - at[1]) / body.height)
+            x, y = (
+                600.0 + 1000.0 * where @ along / body.height,
+                1400.0 - 1000.0 * where[1] / body.height,
+            )
+            placings.append(Placing(view, name, float(x), float(y), False, np.nan, ""))
+    assert max(far.values()) > 1.0  # beyond the check's own tolerance
+    found = run_checks(measure(simulated(case), placings, {}))
+    heights = [row for row in found if row.check == "height" and row.is_measured]
+    assert {row.subject.name for row in heights} >= {*far}
+    assert not [row for row in heights if row.is_off_model]

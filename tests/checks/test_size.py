@@ -18,7 +18,7 @@ def _scaled(view, scale=1.0, up=0.0, line=False):
     return change
 
 
-@pytest.mark.parametrize("placing", ["ground", "canvas", "fit"])
+@pytest.mark.parametrize("placing", ["ground", "canvas"])
 def test_a_larger_drawing_is_named_with_its_size(rows, placing):
     found = rows("size", change=_scaled("side", 1.031, line=True), placing=placing)
     row = found.loc[("side", "scale")]
@@ -37,13 +37,42 @@ def test_a_front_that_is_larger_than_all_others_is_the_odd_one_out(rows):
     assert scales.loc["front", "odd_pct"] == pytest.approx(3.0, abs=0.1)
 
 
-@pytest.mark.parametrize("placing", ["ground", "fit"])
-def test_a_figure_that_floats_above_its_ground_line_is_named(rows, placing):
-    found = rows("size", change=_scaled("side", up=14.0), placing=placing)
+def test_a_figure_that_floats_above_its_ground_line_is_named(rows):
+    found = rows("size", change=_scaled("side", up=14.0))
     row = found.loc[("side", "ground")]
     assert row["verdict"] == "off_model"
     assert row["drift_px"] == pytest.approx(14.0, abs=1e-6)
     assert row["odd_view"] == "side"
+
+
+@pytest.mark.parametrize("reference", ["front", "consensus"])
+@pytest.mark.parametrize(
+    ("scale", "says"),
+    [
+        (1.25, "drawn 1.25 times as large as front: scale by 0.80 when it is built"),
+        (0.6, "drawn 0.60 times as large as front: scale by 1.67 when it is built"),
+        (1.004, "drawn as large as front"),
+    ],
+)
+def test_sizes_that_differ_on_purpose_are_told_and_judged_by_nothing(
+    figure, scale, says, reference
+):
+    change = _scaled("side", scale, up=14.0)
+    findings = run_checks(figure(change=change, placing="fit", reference=reference))
+    found = as_table(findings).set_index(["check", "view", "subject"])
+    row = found.loc[("size", "side", "scale")]
+    assert row["note"] == says
+    assert row["drift_pct"] == pytest.approx(100.0 * (scale - 1.0), abs=1e-6)
+    assert row["measured"] == pytest.approx(1000.0 * scale)
+    ground = found.loc[("size", "side", "ground")]
+    assert ground["measured"] == pytest.approx(14.0, abs=1e-6)
+    percent = f"{1.4 / scale:.1f} %"
+    assert ground["note"].startswith(f"stands {percent} above its ground line")
+    assert set(found.loc["size"]["verdict"]) == {"not_measured"}
+    assert found.loc["size"]["tolerance_pct"].isna().all()
+    assert found.index.drop_duplicates().size == len(found)
+    heights = found.loc[["height", "pivot", "eye_line", "proportion"]]
+    assert set(heights["verdict"]) == {"on_model"}
 
 
 def test_on_one_canvas_a_drawing_that_sits_higher_is_named(rows):

@@ -7,7 +7,6 @@ import sys
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from types import ModuleType
 
 import cv2
 import numpy as np
@@ -33,6 +32,8 @@ CONDITIONS = (
     (1.0, 1.0, "textured"),
     (0.9, 0.0, "all"),
 )
+#: Px around what moved that are drawn with it, and of them the outermost, where lines are cut off.
+AROUND, EDGE = 60, 20
 PAPER = 60  # px that `on_paper` puts beside the drawing
 Spots = Mapping[str, tuple[float, float]]
 #: (x, y, z) of the body to how far it goes up, both (..., 3) and (...).
@@ -118,15 +119,42 @@ def brindles_head(points: np.ndarray) -> np.ndarray:
     return 26.0 * _ramp(points[..., 2], 300.0, 420.0)
 
 
-def _samples(name: str, module: ModuleType, views: Mapping[str, Figure]) -> Redrawn:
-    """Return drawings of a sample with other figures than were drawn; the truth of both."""
+def _drawn_anew(pixels: np.ndarray, was: Figure, figure: Figure, at: View) -> np.ndarray:
+    """Return a BGRA drawing of one figure as a drawing of another: what moved is drawn, no more."""
+    there, here = ([part.grid for part in one.parts] for one in (was, figure))
+    there += [np.asarray(one.points, float) for one in was.strokes]
+    here += [np.asarray(one.points, float) for one in figure.strokes]
+    ends = []
+    for old, new in zip(there, here, strict=True):
+        moved = (old != new).any(axis=-1)
+        ends += [np.stack(at.project(one[moved])[:2], axis=-1) for one in (old, new)]
+    spots = np.concatenate(ends)
+    size = np.array(pixels.shape[1::-1])
+    first = np.maximum(spots.min(axis=0).astype(int) - AROUND, 0)
+    last = np.minimum(spots.max(axis=0).astype(int) + AROUND, size)
+    window = replace(at, axis=at.axis - first[0], ground=at.ground - first[1])
+    anew = cv2.cvtColor(draw(figure, window, *(last - first)).picture, cv2.COLOR_RGBA2BGRA)
+    start = np.where(first > 0, EDGE, 0)
+    stop = last - first - np.where(last < size, EDGE, 0)
+    whole = pixels.copy()
+    inside = (slice(a, b) for a, b in zip(first + start, first + stop, strict=True))
+    columns, rows = inside
+    whole[rows, columns] = anew[start[1] : stop[1], start[0] : stop[0]]
+    return whole
+
+
+def _samples(name: str, views: Mapping[str, tuple[Figure, Figure]]) -> Redrawn:
+    """Return drawings of a sample with other figures than were drawn; the truth of both.
+
+    `views` has the figure that was drawn and the one that is.
+    """
     truth = json.loads((SAMPLES / name / "truth.json").read_text("utf-8"))
-    width, height, *_ = module.CANVAS
     found: list[dict[str, object]] = [{}, {}, {}, {}]
-    for number, (view, figure) in enumerate(views.items(), 1):
+    for number, (view, (drawn, figure)) in enumerate(views.items(), 1):
         was = truth["views"][view]
         at = View(view, was["yaw"], was["axis"], was["ground"], was["scale"])
-        pixels = cv2.cvtColor(draw(figure, at, width, height).picture, cv2.COLOR_RGBA2BGRA)
+        own = cv2.imread(str(SAMPLES / name / f"{view}.png"), cv2.IMREAD_UNCHANGED)
+        pixels = _drawn_anew(own, drawn, figure, at)
         before = {n: (spot["x"], spot["y"]) for n, spot in was["landmarks"].items()}
         places = {n: at.project(mark.xyz)[:2] for n, mark in figure.landmarks.items()}
         after = {n: (float(x), float(y)) for n, (x, y) in places.items()}
@@ -139,25 +167,26 @@ def _samples(name: str, module: ModuleType, views: Mapping[str, Figure]) -> Redr
 def redrawn_pim() -> Redrawn:
     """Pim's drawings, in each another part moved than is in the samples' own."""
     px = pim.CROWN / 100.0
+    low, high, true = -2.5 * px, 2.0 * px, pim.build()
     views = {
-        "front": pim.build(Drift(arm_l=-2.5 * px)),
-        "three_quarter": pim.build(),  # the arm as it should be
-        "side": pim.build(),  # the eyes as they should be
-        "back": pim.build(Drift(arm_l=-2.5 * px, knee_r=2.0 * px)),
+        "front": (true, pim.build(Drift(arm_l=low))),
+        "three_quarter": (pim.build(Drift(arm_l=low)), true),  # the arm as it should be
+        "side": (pim.build(Drift(eyes=-1.8 * px)), true),  # the eyes as they should be
+        "back": (pim.build(Drift(knee_r=high)), pim.build(Drift(arm_l=low, knee_r=high))),
     }
-    return _samples("pim", pim, views)
+    return _samples("pim", views)
 
 
 def redrawn_odo() -> Redrawn:
     """Odo with a lower forearm."""
-    other = _raised(odo.build(), odos_arm)
-    return _samples("odo", odo, dict.fromkeys(("front", "three_quarter", "back"), other))
+    figures = odo.build(), _raised(odo.build(), odos_arm)
+    return _samples("odo", dict.fromkeys(("front", "three_quarter", "back"), figures))
 
 
 def redrawn_brindle() -> Redrawn:
     """Brindle with a higher head."""
-    other = _raised(brindle.build(), brindles_head)
-    return _samples("brindle", brindle, dict.fromkeys(("side", "three_quarter"), other))
+    figures = brindle.build(), _raised(brindle.build(), brindles_head)
+    return _samples("brindle", dict.fromkeys(("side", "three_quarter"), figures))
 
 
 REDRAWN = {"pim": redrawn_pim, "odo": redrawn_odo, "brindle": redrawn_brindle}

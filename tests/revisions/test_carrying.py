@@ -101,9 +101,15 @@ def test_nineteen_of_twenty_points_that_stayed_are_carried(outcome):
     assert both >= 0.95 * sum(map(len, stayed)), shares
 
 
-@pytest.mark.parametrize("name", NAMES)
-def test_a_carried_placing_is_where_it_was_as_surely_as_it_says(outcome, name):
-    found = outcome(name)
+def test_a_carried_placing_is_where_it_was_as_surely_as_it_says(outcome):
+    """Of all together: points of one drawing share how it was laid, and err alike."""
+    held = {name: np.abs(_errors(outcome(name))) < 1.96 for name in NAMES}
+    assert min(np.mean(one) for one in held.values()) >= 0.9
+    assert np.mean(np.concatenate(list(held.values()))) >= 0.95
+
+
+def _errors(found: Outcome) -> list[float]:
+    """How far carried placings lie from where they should, in their standard uncertainties."""
     placed = {(one.view, one.landmark): one for one in found.old.placings}
     stayed = found.points(0.0, STAYED, hidden=True)
     errors = []
@@ -113,7 +119,7 @@ def test_a_carried_placing_is_where_it_was_as_surely_as_it_says(outcome, name):
             true = found.anew.matrices[one.view] @ (was.x, was.y, 1.0)
             sd = found.carried.laid[one.view].sd(was.x, was.y)
             errors += [(one.x - true[0]) / sd, (one.y - true[1]) / sd]
-    assert np.mean(np.abs(errors) < 1.96) >= 0.95
+    return errors
 
 
 def test_a_sd_grows_by_the_registration_and_by_the_scale(outcome):

@@ -14,7 +14,7 @@ from turncheck.checks.finding import Cause, Finding, Kind, Subject
 from turncheck.cli import main
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.revisions.comparing import Change, Compared, match
-from turncheck.revisions.words import told_beside
+from turncheck.revisions.words import by_itself, told_beside
 
 CHIN = "side,chin,69.600,37.600"
 COLUMNS = "check,view,subject,before,after,drift_before,drift_after,change"
@@ -150,6 +150,8 @@ def test_points_of_an_unchanged_drawing_count_and_are_written_only_where_asked(p
 
     done, told = run(tmp_path, old, new, "--carry")
     written = table.read_text("utf-8")
+    assert told["complete"] is True
+    assert "is <b>on model</b>: nothing to redraw" in (tmp_path / "out/compare.html").read_text()
     assert told["written"] is True and "were written into its landmarks.csv" in done.output
     assert all(row in written for row in own.splitlines())
     assert len(written.splitlines()) == len(rows)
@@ -180,6 +182,10 @@ def test_points_beside_what_changed_are_proposed_and_never_written(pair, tmp_pat
     assert "chin" in proposed and "knee_l" not in proposed
     assert "side,chin," not in (new / "landmarks.csv").read_text("utf-8")
     assert "place them on the page that turncheck mark opens" in done.output
+    count = len(proposed)
+    assert count > 1 and told["complete"] is False
+    page = (tmp_path / "out/compare.html").read_text("utf-8")
+    assert f"<b>off model</b>: {count} points of the side are missing, 1 thing to decide" in page
 
 
 def test_sheets_that_cannot_be_compared_are_refused_and_nothing_is_written(tmp_path):
@@ -188,6 +194,13 @@ def test_sheets_that_cannot_be_compared_are_refused_and_nothing_is_written(tmp_p
     done, told = run(tmp_path, old, other)
     assert done.exit_code == 2 and told is None
     assert "has none of the drawings of" in done.output
+    goat = make_sheet(tmp_path / "goat")
+    settings = (goat / "sheet.toml").read_text("utf-8")
+    (goat / "sheet.toml").write_text(f'vocabulary = "quadruped"\n{settings}', "utf-8")
+    done, told = run(tmp_path, old, goat)
+    assert done.exit_code == 2 and told is None and done.output.count("\n") == 1
+    assert '"quadruped" has only 17 of the 39 points' in done.output
+    assert "name the same vocabulary in both" in done.output
     blank = make_sheet(tmp_path / "blank")
     (blank / "landmarks.csv").unlink()
     for name in ("front", "side", "three_quarter", "back"):
@@ -230,11 +243,59 @@ def test_what_lies_otherwise_than_approved_is_new_though_the_drawings_agree(pair
     assert {(row["check"], row["subject"]) for row in rows} == {("approved", "chin")}
 
 
+def test_a_waiver_covers_what_lies_otherwise_than_approved_and_an_idle_one_is_told(pair, tmp_path):
+    old, new = pair
+    lowered(new)
+    assert CliRunner().invoke(main, ["approve", str(old), "--by", "art lead"]).exit_code == 0
+
+    def waive(view, check, **other):
+        rows = {"check": check, "view": view, "subject": "chin", "reason": "longer face"} | other
+        lines = "".join(f'{key} = "{value}"\n' for key, value in rows.items())
+        with (new / "sheet.toml").open("a", encoding="utf-8") as file:
+            file.write(f"[[waivers]]\n{lines}")
+
+    for view in ("front", "three_quarter", "side"):
+        waive(view, "approved", by="art lead")
+    waive("side", "approved_across", by="art lead")
+    done, told = run(tmp_path, old, new)
+    assert done.exit_code == 1
+    assert [one["views"] for one in told["differences"]] == [["back"]]
+    with (tmp_path / "out/compare.csv").open(encoding="utf-8") as file:
+        waived = [row for row in csv.DictReader(file) if row["after"] == "waived"]
+    assert {row["check"] for row in waived} == {"approved"} and len(waived) == 3
+    idle = 'The waiver of approved_across on side, "chin", is not needed: nothing is off there.'
+    assert idle in done.output and done.output.count("The waiver of") == 1
+    checked = CliRunner().invoke(main, ["check", str(new), "--out", str(tmp_path / "check")])
+    assert "The waiver" not in checked.output  # a check alone has no such rows
+
+    waive("back", "approved", by="art lead", revision="other")
+    done, told = run(tmp_path, old, new)
+    assert done.exit_code == 1 and "ended with revision other" in done.output
+    waive("back", "approved")
+    done, told = run(tmp_path, old, new)
+    assert done.exit_code == 2 and "by" in done.output and "missing" in done.output
+
+
 def test_the_approved_files_themselves_are_not_held_to_themselves(pair, tmp_path):
     old, new = pair
     assert CliRunner().invoke(main, ["approve", str(old), "--by", "art lead"]).exit_code == 0
     done, told = run(tmp_path, old, new)
     assert done.exit_code == 0 and not told["differences"]
+
+
+def test_a_sheet_with_points_missing_is_on_model_only_as_far_as_it_is_placed():
+    def told(verdict, *left):
+        points = [SimpleNamespace(view=view, landmark=name) for view, name in left]
+        new = SimpleNamespace(verdict=verdict, how_much="nothing to redraw")
+        return by_itself(SimpleNamespace(new=new, carried=SimpleNamespace(uncarried=points)))
+
+    points = ("side", "chin"), ("side", "waist"), ("back", "waist")
+    only = "on model as far as placed"
+    both = "1 point of the back and 2 points of the side are missing, nothing to redraw"
+    assert told(ON, *points) == (only, both)
+    assert told(ON, points[0]) == (only, "1 point of the side is missing, nothing to redraw")
+    assert told(ON) == ("on model", "nothing to redraw")
+    assert told(UNSURE, points[0])[0] == "too close to call"
 
 
 def test_one_point_is_told_as_one_and_another_character_is_told():
@@ -243,7 +304,10 @@ def test_one_point_is_told_as_one_and_another_character_is_told():
         old=SimpleNamespace(sheet=SimpleNamespace(character="Pim")),
         new=SimpleNamespace(sheet=SimpleNamespace(character="Odo")),
         carried=SimpleNamespace(placings=[], uncarried=left),
+        held=[],
     )
+    for of in (pair.old, pair.new):
+        of.sheet.waivers = ()
     other, point = told_beside(pair)
     assert other == "The old sheet is of Pim and the new one of Odo: look again."
     assert point.startswith("1 point lies") and "place it on the page" in point

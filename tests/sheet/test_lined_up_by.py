@@ -25,4 +25,4 @@ def test_figures_more_than_a_fifth_apart_are_lined_up_by_fit(
     assert run.exit_code == 0
     assert f'placing = "{placing}"' in (tmp_path / "sheet" / "sheet.toml").read_text("utf-8")
     assert ('placing = "fit"' in run.output) == (placing == "fit")
-    assert ("each other size as off model" in run.output) == (placing == "fit")
+    assert ("only tells how large each is drawn" in run.output) == (placing == "fit")

@@ -29,6 +29,9 @@ class FurtherTolerance:
     value: float
 
 
+Run = Callable[[Measurement, Tolerances], Iterable[Finding]]
+
+
 @dataclass(frozen=True)
 class Check:
     """A check's record: it feeds the report, the help, the documents and the tests.
@@ -46,8 +49,9 @@ class Check:
         drawing but the reference and no more points than these.
     measures, why, mend
         One sentence each, for the person who draws; `mend` starts with a verb.
-    run
-        Yields findings for a measured sheet.
+    run, within
+        Yields findings for a measured sheet; and those of them alone that rest on how points of a
+        drawing lie to each other, where `run` has others too.
     """
 
     name: str
@@ -58,6 +62,7 @@ class Check:
     measures: str
     why: str
     mend: str
-    run: Callable[[Measurement, Tolerances], Iterable[Finding]]
+    run: Run
+    within: Run | None = None
     further: tuple[FurtherTolerance, ...] = ()
     judges: tuple[str, ...] = ()

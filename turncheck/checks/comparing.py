@@ -125,13 +125,12 @@ def compare_values(
     found = find_majority(values, covariance, finding.tolerance_pct / factor)
     every = np.arange(len(values))
     for v in _told(found, reference) if held_to is None else every[every != held_to]:
-        row = replace(finding, view=measured.views[v])
-        mine, others = found.sides(v, reference)
-        if held_to is not None:
-            mine, others = every == v, every == held_to
+        view = measured.views[v]
+        sides = found.sides(v, reference) if held_to is None else (every == v, every == held_to)
+        mine, others = sides
         if reasons[v] or not others.any():
             reason = reasons[v] or next(filter(None, reasons), Note())
-            yield not_measured(row.check, row.view, row.subject, reason, row.unit)
+            yield not_measured(finding.check, view, finding.subject, reason, finding.unit)
             continue
         weights = mine / mine.sum() - others / others.sum()
         drift = float(weights @ np.where(found.placed, values, 0.0))
@@ -139,7 +138,8 @@ def compare_values(
         expected = float(values[v]) - drift
         to_unit = percent if percent is not None else 100.0 / abs(expected)
         row = replace(
-            row,
+            finding,
+            view=view,
             expected=expected,
             measured=expected + drift,
             drift_pct=drift * to_unit,

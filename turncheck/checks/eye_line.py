@@ -18,14 +18,23 @@ IN_HEAD = Subject(Kind.RATIO, "eye_line in head")
 
 def find_eye_line_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
     """Yield the eye line across views, its tilt within each, and its place in the head."""
-    vocabulary = measured.sheet.vocabulary
-    eyes = tuple(name for name in vocabulary.eyes if name in measured.landmarks)
+    eyes = _eyes(measured)
     if not eyes:
         yield not_measured(CHECK.name, "", LINE, "no eye is placed")
         return
     tolerance = tolerances.of(*eyes)
     yield from compare_heights(measured, CHECK.name, replace(LINE, landmarks=eyes), tolerance)
+    yield from _within_drawings(measured, tolerances)
 
+
+def _eyes(measured: Measurement) -> tuple[str, ...]:
+    return tuple(name for name in measured.sheet.vocabulary.eyes if name in measured.landmarks)
+
+
+def _within_drawings(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
+    """Yield the line's tilt, and its place in the head."""
+    vocabulary, eyes = measured.sheet.vocabulary, _eyes(measured)
+    tolerance = tolerances.of(*eyes)
     for left, right in vocabulary.pairs("eye"):
         if left.name in eyes and right.name in eyes:
             for v in range(len(measured.views)):
@@ -60,4 +69,5 @@ CHECK = Check(
     why="the eyes are what the audience looks at: a drop of a few px makes the face jump",
     mend="move the eyes, not the head, by the px given",
     run=find_eye_line_drift,
+    within=_within_drawings,
 )

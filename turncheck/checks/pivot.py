@@ -8,22 +8,28 @@ from turncheck.checks.comparing import compare_heights, compare_levels, unplaced
 from turncheck.checks.finding import NOTHING, Finding, Kind, Subject, not_measured
 from turncheck.checks.posing import without_posed
 from turncheck.geometry.measurement import Measurement
+from turncheck.sheet.vocabulary import Landmark
 
 
 def find_pivot_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
     """Yield pivot heights across views, left against right, and pivots that must coincide."""
-    pivots = [
-        mark
-        for mark in measured.sheet.vocabulary.of_kind("pivot")
-        if mark.name in measured.landmarks
-    ]
+    pivots = _placed(measured)
     if not pivots:
         yield not_measured(CHECK.name, "", NOTHING, "no pivot is placed")
     for mark in pivots:
         subject = Subject(Kind.POINT, mark.name, (mark.name,))
         yield from compare_heights(measured, CHECK.name, subject, tolerances.of(mark.name))
+    yield from _within_drawings(measured, tolerances)
+
+
+def _placed(measured: Measurement) -> list[Landmark]:
+    pivots = measured.sheet.vocabulary.of_kind("pivot")
+    return [mark for mark in pivots if mark.name in measured.landmarks]
+
+
+def _within_drawings(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
     yield from without_posed(measured, CHECK.name, _levels(measured, tolerances))
-    for mark in pivots:
+    for mark in _placed(measured):
         if mark.coincides_with in measured.landmarks:
             yield from _coincidence(measured, mark.name, mark.coincides_with, tolerances)
 
@@ -66,4 +72,5 @@ CHECK = Check(
     why="a pivot at another height bends the limb in the wrong place in that view",
     mend="move the joint, and the drawing around it, by the px given",
     run=find_pivot_drift,
+    within=_within_drawings,
 )

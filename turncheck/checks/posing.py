@@ -24,17 +24,18 @@ def without_posed(measured: Measurement, check: str, rows: Iterable[Finding]) ->
     Of a limb that is posed no pair is compared.
     """
     rows = list(rows)
+    keys = [_keys(measured, row) for row in rows]
     level = cache(partial(compare_levels, measured, check))  # every row of a pair asks for all
     posed = {
         key
-        for row in rows
+        for row, own in zip(rows, keys, strict=True)
         if row.is_measured
         and row.verdict is not Verdict.ON_MODEL
         and _is_agreed(measured, row, rows, level)
-        for key in _keys(measured, row)
+        for key in own
     }
-    yield from (row for row in rows if not posed.intersection(_keys(measured, row)))
-    for key in dict.fromkeys(key for row in rows for key in _keys(measured, row) if key in posed):
+    yield from (row for row, own in zip(rows, keys, strict=True) if not posed & own)
+    for key in dict.fromkeys(key for own in keys for key in own if key in posed):
         yield not_measured(check, "", *_said(measured, key))
 
 

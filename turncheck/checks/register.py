@@ -8,6 +8,7 @@ from pathlib import Path
 from turncheck import checks as room
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.finding import Finding
+from turncheck.checks.verdicts import BESIDE_APPROVED
 from turncheck.geometry.measurement import Measurement
 from turncheck.sheet.model import Sheet
 from turncheck.sheet.sheet_file import read_sheet
@@ -72,4 +73,5 @@ def open_sheet(path: str | Path) -> Sheet:
     """
     checks = all_checks()
     further = tuple(one.name for check in checks for one in check.further)
-    return read_sheet(Path(path), tuple(check.name for check in checks), further)
+    names = tuple(check.name for check in checks)
+    return read_sheet(Path(path), names, further, BESIDE_APPROVED)

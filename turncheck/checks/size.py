@@ -9,8 +9,9 @@ import numpy as np
 from turncheck.checks.check import Check, Tolerances
 from turncheck.checks.comparing import compare_values
 from turncheck.checks.finding import Blame, Blamed, Finding, Kind, Subject, not_measured
-from turncheck.checks.note import noted
+from turncheck.checks.note import Note, ViewName, noted
 from turncheck.geometry.guard_bands import Verdict
+from turncheck.geometry.heights import Heights
 from turncheck.geometry.measurement import Measurement
 
 SCALE = Subject(Kind.SCALE, "scale", ("ground", "crown"))
@@ -19,27 +20,69 @@ RULER = Subject(Kind.RULER, "ruler")
 
 
 def find_size_drift(measured: Measurement, tolerances: Tolerances) -> Iterator[Finding]:
-    """Yield scale and ground of each view, from the robust fit of all its heights."""
-    name, reference, stand = CHECK.name, measured.reference, measured.stand
+    """Yield scale and ground of each view, from the robust fit of all its heights.
+
+    Where the sheet says that its drawings differ in size, both are told beside the base drawing's,
+    and no amount of either is a fault.
+    """
+    fit, stand = measured.sheet.placing == "fit", measured.stand
     reasons = [noted("{}", ruler.distrust) for ruler in measured.fitted]
     known = np.array([ruler.trusted for ruler in measured.fitted])
     scales, above = (np.where(known, values, np.nan) for values in (stand.scales, stand.above))
-
-    shared = Finding(name, "", SCALE, tolerance_pct=tolerances.general)
-    covariance = stand.scale_errors @ stand.scale_errors.T
-    for row in compare_values(measured, shared, scales, covariance, reasons, reference, 100.0):
-        yield row.in_px(measured.figure_height)
-
     # how far the figure, as all its heights have it, stands above the line it is placed on
-    shared = Finding(name, "", GROUND, tolerance_pct=tolerances.general)
-    covariance = stand.above_errors @ stand.above_errors.T
     percent = 100.0 / measured.figure_height
-    for row in compare_values(measured, shared, above, covariance, reasons, reference, percent):
-        scale = 1.0 if math.isnan(row.measured) else measured.size(measured.views.index(row.view))
-        yield row.in_px(scale)
-
-    if measured.sheet.placing == "fit":
+    for subject, values, errors, to_pct in (
+        (SCALE, scales, stand.scale_errors, 100.0),
+        (GROUND, above, stand.above_errors, percent),
+    ):
+        for row in compare_values(
+            measured,
+            Finding(CHECK.name, "", subject, tolerance_pct=tolerances.general),
+            values,
+            errors @ errors.T,
+            reasons,
+            measured.reference,
+            to_pct,
+            held_to=measured.base if fit else None,
+        ):
+            px = measured.figure_height
+            if subject is GROUND:
+                px = 1.0 if math.isnan(row.measured) else measured.size(_at(measured, row))
+            row = row.in_px(px)
+            yield _told(measured, row) if fit and row.is_measured else row
+    if fit:
         yield from _distrusted(measured)
+
+
+def _at(measured: Measurement, row: Finding) -> int:
+    return measured.views.index(row.view)
+
+
+def _told(measured: Measurement, row: Finding) -> Finding:
+    """Return a row that is told and held to no tolerance."""
+    note = size_note(measured, _at(measured, row))
+    if row.subject is GROUND:
+        off = 100.0 * row.measured / measured.figure_height / measured.size(_at(measured, row))
+        where = f"{abs(off):.1f} % {'above' if off > 0 else 'below'} its ground line"
+        note = noted(f"stands {where}, which counts for nothing here: its heights line it up")
+    return replace(
+        row, verdict=Verdict.NOT_MEASURED, tolerance_pct=math.nan, note=note, blame=Blame()
+    )
+
+
+def size_note(heights: Heights, v: int) -> Note:
+    """Return how large a drawing is beside the base, and what to scale it by for the rig."""
+    times = heights.size(v)
+    base = ViewName(heights.sheet.base)
+    if is_as_large(times):
+        return noted("drawn as large as {}", base)
+    by = f"{times:.2f} times as large as {{}}: scale by {1.0 / times:.2f} when it is built"
+    return noted(f"drawn {by}", base)
+
+
+def is_as_large(times: float) -> bool:
+    """Whether a size is 1 as it is written."""
+    return f"{times:.2f}" == "1.00"
 
 
 def _distrusted(measured: Measurement) -> Iterator[Finding]:
@@ -60,7 +103,7 @@ CHECK = Check(
     unit="pct_height",
     tolerance=1.0,
     measures="how large each whole drawing is beside the others, and whether it stands on its "
-    "ground line",
+    "ground line; both are only told where the sheet says that the sizes differ",
     why="a drawing that is larger or floats shifts every pivot in it at once",
     mend="scale or move the whole drawing before anything else in it is redrawn",
     run=find_size_drift,

@@ -13,6 +13,9 @@ from turncheck.sheet.model import Sheet, Waiver
 
 #: What is said of a drawing that is read the wrong way round.
 MISREAD = (Cause.MIRRORED, Cause.SWAPPED, Cause.BOTH)
+#: What rows are called that hold a sheet to an approved one, up and across the picture: no check
+#: finds them, and waivers may name them.
+BESIDE_APPROVED = ("approved", "approved_across")
 
 
 def waive(findings: Iterable[Finding], waivers: Sequence[Waiver]) -> list[Finding]:
@@ -75,11 +78,18 @@ def key_of(finding: Finding) -> tuple[str, str, str]:
     return finding.check, finding.view, finding.subject.name
 
 
-def waiver_remarks(findings: Sequence[Finding], sheet: Sheet) -> list[tuple[Waiver, str]]:
-    """Return what is to be said of each waiver, '' of one that is in use."""
+def waiver_remarks(
+    findings: Sequence[Finding], sheet: Sheet, *, beside_approved: bool = False
+) -> list[tuple[Waiver, str]]:
+    """Return what is to be said of each waiver, '' of one that is in use.
+
+    Of those of what is checked, or of those of what is held to an approved sheet.
+    """
     verdicts = {key_of(finding): finding.verdict for finding in findings}
     found = []
     for waiver in sheet.waivers:
+        if (waiver.check in BESIDE_APPROVED) is not beside_approved:
+            continue
         known = [subject for *at, subject in verdicts if at == [waiver.check, waiver.view]]
         says = ""
         if waiver.subject not in known:

@@ -47,8 +47,8 @@ def new(
             'The figures differ in size by more than a fifth, so the sheet says placing = "fit":'
         )
         click.echo(
-            "all else is measured at one size, but a check tells each other size as off model; "
-            "export them at one size, or waive it where it is meant."
+            "they are measured at one size, and a check only tells how large each is drawn; "
+            'set placing = "ground" if all were meant at one size.'
         )
     click.echo(f"Wrote {shown(str(started.file))}. Look through it, then place the points:")
     click.echo(f"  turncheck mark {shown(shlex.quote(str(folder)))}")

@@ -65,7 +65,8 @@ def _mended(measured: Measurement, rows: Sequence[Row], causes: Sequence[Instruc
         told = _moved(measured, ways, causes)
         for check in all_checks():
             if check.name in names:
-                for finding in check.run(told, tolerances_for(check, measured.sheet)):
+                run = check.within or check.run
+                for finding in run(told, tolerances_for(check, measured.sheet)):
                     if key_of(finding) in compared and not finding.is_off_model:
                         mended.add(compared[key_of(finding)])
     return mended

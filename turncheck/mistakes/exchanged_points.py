@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -76,11 +77,12 @@ def _tells_less(measured: Measurement, v: int, one: int, other: int) -> bool:
 
 def _out_of_order(measured: Measurement, heights: Floats, v: int) -> Iterator[tuple[str, str]]:
     found: dict[tuple[str, str], list[bool]] = {}
+    at = dict(zip(measured.landmarks, heights[v].tolist(), strict=True))
     for upper, lower in measured.sheet.vocabulary.above:
-        columns = measured.columns(upper, lower)
-        if len(columns) == 2 and np.isfinite(heights[v, columns]).all():
-            wrong = heights[v, columns[1]] - heights[v, columns[0]] > ABOVE_LEAST
-            found.setdefault((_split(upper)[0], _split(lower)[0]), []).append(bool(wrong))
+        below = at.get(lower, math.nan) - at.get(upper, math.nan)
+        if math.isfinite(below):
+            pair = _split(upper)[0], _split(lower)[0]
+            found.setdefault(pair, []).append(below > ABOVE_LEAST)
     yield from (pair for pair, wrong in found.items() if all(wrong))
 
 

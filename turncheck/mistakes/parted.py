@@ -63,8 +63,9 @@ def find_parted_drawings(measured: Measurement) -> Iterator[Slip]:
         here = (own[v] + own[w]) / 2.0
         if {*views} & {*flipped}:
             continue
-        there = (_off(measured, v, other) + _off(measured, w, one)) / 2.0
-        beside = here >= POINTS_OFF_LEAST and there < MUCH_BETTER * here
+        beside = here >= POINTS_OFF_LEAST and (
+            _off(measured, v, other) + _off(measured, w, one) < MUCH_BETTER * 2.0 * here
+        )
         if beside or _eyes_on(measured, v, w) or _eyes_on(measured, w, v):
             yield Slip(
                 "files_exchanged",
@@ -84,12 +85,17 @@ def _eyes_on(measured: Measurement, v: int, w: int) -> bool:
     eyes = measured.columns(*measured.sheet.vocabulary.eyes)
     if len(eyes) < 2 or not seen[v, eyes].all() or seen[w, eyes].any():
         return False
-    drawn = measured.features[v], measured.features[w]
-    reach = EYE_REACH * (drawn[0].bottom - drawn[0].top)
-    own, other = (
-        float(np.mean([one.detail.share(measured.x[v, n], measured.y[v, n], reach) for n in eyes]))
-        for one in drawn
-    )
+    reach = EYE_REACH * (measured.features[v].bottom - measured.features[v].top)
+
+    def drawn_on(drawing: int) -> float:
+        detail = measured.features[drawing].detail
+        spots = zip(measured.x[v, eyes], measured.y[v, eyes], strict=True)
+        return float(np.mean([detail.share(x, y, reach) for x, y in spots]))
+
+    own = drawn_on(v)
+    if own > EYE_GONE_MOST:  # of no other can more than all be drawn on
+        return False
+    other = drawn_on(w)
     return other >= EYE_DRAWN_LEAST and own <= EYE_GONE_MOST * other
 
 
@@ -141,7 +147,7 @@ def _off(measured: Measurement, v: int, drawn: ImageFeatures, *, flipped: bool =
         x = drawn.width - 1.0 - x
     rows = np.flatnonzero(np.isfinite(drawn.left))
     beside = np.maximum(np.maximum(drawn.left[rows] - x, x - drawn.right[rows]), 0.0)
-    away = np.hypot(beside, rows - y).min(axis=1, initial=np.inf)
+    away = np.sqrt((beside**2 + (rows - y) ** 2).min(axis=1, initial=np.inf))
     return float(away.mean() / len(rows)) if len(x) else np.nan
 
 

@@ -13,6 +13,7 @@ import numpy as np
 
 from turncheck.checks.finding import Finding, Kind, Subject, blame_on
 from turncheck.checks.register import tolerance_of
+from turncheck.checks.verdicts import BESIDE_APPROVED, waive
 from turncheck.geometry.guard_bands import certain
 from turncheck.geometry.measurement import Measurement
 from turncheck.instructions.instruction import Instruction
@@ -20,8 +21,7 @@ from turncheck.instructions.moves import as_instructions, find_moves
 from turncheck.instructions.result import Result
 from turncheck.wording.instructions import against_approved
 
-#: What the rows are called in the table of differences, up and across the picture.
-UP, ACROSS = "approved", "approved_across"
+UP, ACROSS = BESIDE_APPROVED
 #: By landmark, where it lies and the standard uncertainty of that, % of the figure height.
 Places = Mapping[str, tuple[float, float]]
 
@@ -31,14 +31,16 @@ def held_to_approved(approved: Result, new: Result) -> list[Finding]:
 
     In shares of each sheet's own figure height, up from the ground, and across where both drawings
     are meant to be turned alike, the middle of all that both have laid on each other. None where
-    the sheet is not approved as it is, and none of drawings that are the same file.
+    the sheet is not approved as it is, and none of drawings that are the same file. The new sheet's
+    waivers hold for them.
     """
     if approved.approval.state != "valid":
         return []
     slips = certain(max(approved.measured.scatter.slips, new.measured.scatter.slips))
     both = [view for view in new.sheet.views if view in approved.sheet.views]
     anew = [v for v in both if new.drawings[v].sha256 != approved.drawings[v].sha256]
-    return [row.judged(slips) for view in anew for row in _of_view(approved, new, view)]
+    rows = (row.judged(slips) for view in anew for row in _of_view(approved, new, view))
+    return waive(rows, new.sheet.waivers_in_force)
 
 
 def tasks_of(new: Result, findings: list[Finding]) -> list[Instruction]:

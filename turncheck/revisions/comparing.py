@@ -11,11 +11,13 @@ from functools import cached_property
 
 from turncheck.checks.finding import Cause, Finding, Kind
 from turncheck.checks.verdicts import key_of
+from turncheck.errors import Fault, TurncheckError, quoted
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.instructions.instruction import Instruction
 from turncheck.instructions.result import Result
 from turncheck.revisions.approved import held_to_approved, tasks_of
 from turncheck.revisions.carrying import Carried
+from turncheck.sheet.model import Sheet
 
 #: Rows of an outline that overlap by this share of the shorter stretch are about one place, and
 #: fills that differ by no more than so much CIEDE2000 are one; common practice, no source.
@@ -24,6 +26,11 @@ _SAME_ROWS, _SAME_FILL = 0.5, 10.0
 #: (normal distribution: noise does that once in 740 rows), and by this share of its tolerance, for
 #: what is known to a hair; common practice, no source.
 GROWN_BEYOND, GROWN_LEAST = 3.0, 0.25
+
+
+#: Revisions of one body name this share of the points of the smaller vocabulary alike, at least;
+#: the two that come with turncheck share .44. Common practice, no source.
+SHARED_LEAST = 0.5
 
 
 class Change(enum.StrEnum):
@@ -144,11 +151,12 @@ class Comparison:
 
         Last, where the old one is approved, how the points of the new one lie beside it.
         """
-        beside = (Compared(None, one) for one in self._held)
+        beside = (Compared(None, one) for one in self.held)
         return (*match(self.old.rows, self.new.rows), *beside)
 
     @cached_property
-    def _held(self) -> list[Finding]:
+    def held(self) -> list[Finding]:
+        """How the points of the new one lie beside the old one, where that is approved."""
         return held_to_approved(self.old, self.new)
 
     @cached_property
@@ -166,7 +174,7 @@ class Comparison:
     def differences(self) -> tuple[Difference, ...]:
         """What was told and what is told, drawing by drawing, the worst first."""
         order = list(Change)
-        beside = (Difference(Change.NEW, None, one) for one in tasks_of(self.new, self._held))
+        beside = (Difference(Change.NEW, None, one) for one in tasks_of(self.new, self.held))
         found = [*_differences(self), *beside]
         found.sort(key=lambda one: (order.index(one.change), one.undecided))
         homes = list(dict.fromkeys(map(self.home, found)))
@@ -181,6 +189,29 @@ class Comparison:
         both = [view for view in difference.views if view in old and view in new]
         anew = [view for view in both if old[view].sha256 != new[view].sha256]
         return next(iter((*anew, *both)), "")
+
+
+def refuse_incomparable(old: Sheet, new: Sheet) -> None:
+    """Refuse a sheet that has no drawing of another's, or whose body has other points.
+
+    Raises
+    ------
+    TurncheckError
+        With the mend.
+    """
+    says = ""
+    marks, others = new.vocabulary.landmarks.keys(), old.vocabulary.landmarks.keys()
+    shared = len(marks & others)
+    if not new.views.keys() & old.views.keys():
+        says = f"has none of the drawings of {old.folder}; give them the same names"
+    elif shared < SHARED_LEAST * min(len(marks), len(others)):
+        says = (
+            f"vocabulary {quoted(new.vocabulary.name)} has only {shared} of the {len(others)} "
+            f"points of {old.folder}, {quoted(old.vocabulary.name)}; compare two sheets of one "
+            "character, or name the same vocabulary in both"
+        )
+    if says:
+        raise TurncheckError(Fault(says, str(new.path)))
 
 
 def match(old: Sequence[Finding], new: Sequence[Finding]) -> list[Compared]:

@@ -22,6 +22,7 @@ from turncheck.revisions.comparing import Change, Comparison, Difference
 from turncheck.revisions.words import (
     CHANGES,
     became,
+    by_itself,
     counts,
     tally,
     told,
@@ -29,7 +30,6 @@ from turncheck.revisions.words import (
     unsaid,
     where,
 )
-from turncheck.wording.findings import VERDICTS
 
 _ROOM = "turncheck.revisions"
 #: How tall the figure is in the pictures.
@@ -78,8 +78,7 @@ def render(comparison: Comparison) -> str:
             ],
             unsaid=unsaid(comparison),
             stamp="off_model" if comparison.is_worse else _stamp(comparison),
-            verdict=VERDICTS[comparison.new.verdict],
-            how_much=comparison.new.how_much,
+            by_itself=by_itself(comparison),
             warnings=comparison.new.warnings,
             remarks=told_beside(comparison),
             shown=shown,
@@ -95,7 +94,7 @@ def render(comparison: Comparison) -> str:
 
 def _stamp(comparison: Comparison) -> str:
     left = {one.change for one in comparison.differences} - {Change.FIXED}
-    return "undecided" if left else "on_model"
+    return "undecided" if left or comparison.carried.uncarried else "on_model"
 
 
 def _shown(number: int, one: Difference, comparison: Comparison) -> SimpleNamespace:

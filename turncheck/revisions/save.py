@@ -87,6 +87,7 @@ def as_json(comparison: Comparison) -> dict[str, Any]:
         ],
         "registered": sorted(carried.laid),
         "carried": _by_view(carried.placings, "x", "y", "sd"),
+        "complete": not carried.uncarried,
         "proposed": _by_view(carried.uncarried, "x", "y"),
         "written": comparison.written,
         "turncheck_version": VERSION,

@@ -5,7 +5,10 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping
 
-from turncheck.plain import counted
+from turncheck.checks.verdicts import waiver_remarks
+from turncheck.errors import quoted
+from turncheck.geometry.guard_bands import Verdict
+from turncheck.plain import counted, listed, spoken
 from turncheck.revisions.comparing import Change, Comparison, Difference
 from turncheck.wording.findings import VERDICTS
 from turncheck.wording.instructions import DECIDE_FIRST
@@ -46,6 +49,21 @@ def tally(comparison: Comparison) -> str:
     return "; ".join([", ".join(told), *unsaid(comparison)])
 
 
+def by_itself(comparison: Comparison) -> tuple[str, str]:
+    """Return the new revision's own verdict, and how much there is to place and to redraw.
+
+    What is on model while points are missing is so only as far as they go.
+    """
+    new, left = comparison.new, {(one.view, one.landmark) for one in comparison.carried.uncarried}
+    verdict, parts = VERDICTS[new.verdict], []
+    if left:
+        count = Counter(view for view, _ in sorted(left))
+        many = [f"{counted(n, 'point')} of the {spoken(view)}" for view, n in count.items()]
+        parts = [f"{listed(many)} {'is' if len(left) == 1 else 'are'} missing"]
+        verdict += " as far as placed" if new.verdict is Verdict.ON_MODEL else ""
+    return verdict, ", ".join([*parts, new.how_much])
+
+
 def told(difference: Difference) -> tuple[str, str]:
     """Return what was told of the old revision and what is told of the new one."""
     before, after = difference.before, difference.after
@@ -69,7 +87,7 @@ def where(views: tuple[str, ...]) -> str:
 def told_beside(comparison: Comparison) -> list[str]:
     """Return whose drawings they are where not of one name, and what was carried, a sentence each.
 
-    And what is left to place.
+    And what is left to place, and which waivers of what is held to the approved do nothing.
     """
     carried, left = comparison.carried.placings, comparison.carried.uncarried
     names = [of.sheet.character for of in (comparison.old, comparison.new)]
@@ -95,4 +113,8 @@ def told_beside(comparison: Comparison) -> list[str]:
             f"nothing was carried over: place {them} on the page that turncheck mark opens; its "
             f"--earlier shows where {they} lay."
         )
+    for waiver, says in waiver_remarks(comparison.held, comparison.new.sheet, beside_approved=True):
+        if says:
+            of = f"{waiver.check} on {waiver.view}, {quoted(waiver.subject)}"
+            found.append(f"The waiver of {of}, {says}.")
     return found

@@ -172,7 +172,10 @@ def find_sheet(path: Path) -> Path:
 
 
 def read_sheet(
-    path: Path, check_names: tuple[str, ...], further_tolerances: tuple[str, ...] = ()
+    path: Path,
+    check_names: tuple[str, ...],
+    further_tolerances: tuple[str, ...] = (),
+    further_waived: tuple[str, ...] = (),
 ) -> Sheet:
     """Read and check a sheet; the drawings' headers are read, not their pixels.
 
@@ -182,8 +185,8 @@ def read_sheet(
         A folder with a `sheet.toml`, or the file itself.
     check_names
         The checks that tolerances and waivers may name.
-    further_tolerances
-        Names of tolerances that are no check's.
+    further_tolerances, further_waived
+        Names of tolerances, and of rows that waivers may name, that are no check's.
 
     Raises
     ------
@@ -218,7 +221,7 @@ def read_sheet(
             yaw = wrapped(entry.yaw)
             views[name] = View(name, picture, yaw, entry.flip_of, mask, dots, artist)
     _refuse_unknown(parsed.tolerances, tolerance_names, "a check", "[tolerances]", faults)
-    _cross_check(parsed, check_names, faults)
+    _cross_check(parsed, (*check_names, *further_waived), faults)
     faults.raise_any()
     return Sheet(
         folder=file.parent,

@@ -1,7 +1,10 @@
-"""What is said of how surely the points are placed."""
+"""What is said of how surely the points are placed, and of the sizes that drawings are meant at."""
 
+from turncheck.checks.size import is_as_large, size_note
 from turncheck.geometry.heights import Heights
 from turncheck.geometry.placing_sd import HIDDEN_FACTOR
+from turncheck.plain import capital, spoken
+from turncheck.wording.findings import titles_of
 
 #: Placings that scatter by less than so many times what is stated are not worth a word.
 SCATTER_TOLD_FROM = 1.25
@@ -11,7 +14,7 @@ def placing_remarks(heights: Heights) -> list[str]:
     """Return what the placings say of themselves, a sentence each; nothing where all is as stated.
 
     Drawings that differ by a little everywhere scatter as placings do: only repeats tell them
-    apart.
+    apart. And of a sheet whose drawings differ in size on purpose, by how much.
     """
     scatter, stated = heights.scatter, heights.placing.pct
     found = []
@@ -32,4 +35,11 @@ def placing_remarks(heights: Heights) -> list[str]:
             "Single points of several drawings stand apart, as slips of the hand do: only what is "
             "far off is called off model. Look again at the points that are too close to call."
         )
+    if heights.sheet.placing == "fit":
+        titles = titles_of(heights.sheet)
+        found += [
+            f"{capital(spoken(view))} is {size_note(heights, v).spoken(titles)}."
+            for v, view in enumerate(heights.views)
+            if heights.fitted[v].trusted and not is_as_large(heights.size(v))
+        ]
     return found
