@@ -37,14 +37,18 @@ def test_a_survey_says_how_many_are_what_and_where_it_is_written(show: Path) -> 
     assert "4 unchanged" in run(show, "--out", out).stdout
     assert run(show / "ash", "--out", out).exit_code == 0
 
+    page = (out / "index.html").read_bytes()
+
     def picked(*more: object) -> list[str]:
-        assert run(show, "--out", out, "--sample", 2, "--quiet", *more).exit_code in (0, 1)
-        assert "sheets of 4, picked at random" in (out / "index.html").read_text("utf-8")
-        with (out / "sheets.csv").open(encoding="utf-8") as table:
+        ran = run(show, "--out", out, "--sample", 2, *more)
+        assert ran.exit_code in (0, 1) and ran.stdout.endswith(f"Wrote {out / 'sample.html'}\n")
+        assert "sheets of 4, picked at random" in (out / "sample.html").read_text("utf-8")
+        with (out / "sample_sheets.csv").open(encoding="utf-8") as table:
             return [row["path"] for row in csv.DictReader(table)]
 
     assert picked("--seed", 1) == picked("--seed", 1) != picked("--seed", 2)
     assert len([*out.glob("pictures/??/*_3.webp")]) >= 2
+    assert (out / "index.html").read_bytes() == page
 
 
 def test_an_empty_folder_is_one_sentence(tmp_path: Path) -> None:

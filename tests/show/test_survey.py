@@ -17,8 +17,7 @@ from tests.show.small_show import VERDICTS, make_show
 from turncheck import TurncheckError
 from turncheck.show import one_sheet
 from turncheck.show import survey as module
-from turncheck.show.job import Job
-from turncheck.show.one_sheet import survey_sheet
+from turncheck.show.one_sheet import Job, survey_sheet
 from turncheck.show.record import Record
 from turncheck.show.search import Found
 from turncheck.show.survey import Survey, survey
@@ -52,7 +51,7 @@ def written(out: Path) -> dict[str, bytes]:
 
 
 def test_every_sheet_has_a_row_and_those_of_no_use_say_why(serial: Survey) -> None:
-    table = rows(serial.folder / "sheets.csv")
+    table = rows(serial.page.parent / "sheets.csv")
     assert {row["path"]: row["verdict"] for row in table} == VERDICTS
     by_path = {row["path"]: row for row in table}
     assert [by_path[path]["character"] for path in ("pair", "pair/tub.toml", "torn")] == [
@@ -78,18 +77,20 @@ def test_a_record_tells_what_the_cast_needs(serial: Survey) -> None:
     assert low.worst_pct is not None and low.worst_pct == pytest.approx(-2.5, abs=0.4)
     assert tub.changed == ("approval.json can't be read",)
     for record in (tub, low):
-        assert (serial.folder / record.report).is_file()
-        assert record.figure is not None and (serial.folder / record.figure.picture).is_file()
+        assert (serial.page.parent / record.report).is_file()
+        assert record.figure is not None and (serial.page.parent / record.figure.picture).is_file()
 
 
 def test_one_table_has_the_findings_of_all_sheets(serial: Survey) -> None:
-    whole = rows(serial.folder / "findings.csv")
+    whole = rows(serial.page.parent / "findings.csv")
     for path, verdict in VERDICTS.items():
         of_sheet = [dict(list(row.items())[3:]) for row in whole if row["path"] == path]
-        own = serial.folder / "sheets" / path / "findings.csv"
+        own = serial.page.parent / "sheets" / path / "findings.csv"
         assert of_sheet == (rows(own) if verdict else [])
     assert serial.findings.columns.tolist() == list(whole[0])
-    as_text = pd.read_csv(serial.folder / "findings.csv", dtype=serial.findings.dtypes.to_dict())
+    as_text = pd.read_csv(
+        serial.page.parent / "findings.csv", dtype=serial.findings.dtypes.to_dict()
+    )
     for name, column in serial.findings.items():
         if column.dtype == "float64":
             assert column.equals(as_text[name])
@@ -100,7 +101,7 @@ def test_one_table_has_the_findings_of_all_sheets(serial: Survey) -> None:
 def test_two_processes_write_the_same_bytes_as_one(serial: Survey, show: Path) -> None:
     out = show.parent / "two"
     survey(show, out, workers=2)
-    assert written(out) == written(serial.folder)
+    assert written(out) == written(serial.page.parent)
 
 
 def test_a_dask_cluster_writes_the_same_bytes(
@@ -113,7 +114,7 @@ def test_a_dask_cluster_writes_the_same_bytes(
         n_workers=2, threads_per_worker=1, dashboard_address=None, silence_logs=50
     ) as cluster:
         survey(show, out, cluster=cluster.scheduler_address)
-    assert written(out) == written(serial.folder)
+    assert written(out) == written(serial.page.parent)
 
 
 def test_a_cluster_that_does_not_answer_is_said(
@@ -125,23 +126,26 @@ def test_a_cluster_that_does_not_answer_is_said(
 
 
 def test_what_has_not_changed_is_not_checked_again(serial: Survey, show: Path) -> None:
-    before = written(serial.folder)
-    again = survey(show, serial.folder, workers=1)
+    before = written(serial.page.parent)
+    again = survey(show, serial.page.parent, workers=1)
     assert again.checked == BROKEN and again.records == serial.records
-    assert written(serial.folder) == before
-    (serial.folder / "sheets/reel/low/report.html").unlink()
-    assert survey(show, serial.folder, workers=1).checked == BROKEN + 1
-    assert written(serial.folder) == before
+    assert written(serial.page.parent) == before
+    (serial.page.parent / "sheets/reel/low/report.html").unlink()
+    assert survey(show, serial.page.parent, workers=1).checked == BROKEN + 1
+    assert written(serial.page.parent) == before
 
 
 def test_a_stopped_survey_goes_on_where_it_was(show: Path, tmp_path: Path) -> None:
-    def stop(done: int, of: int) -> None:
-        assert of == len(VERDICTS)
-        if done == 3:
+    told = []
+
+    def stop(unchanged: int, checked: int, of: int) -> None:
+        told.append((unchanged, checked, of))
+        if checked == 3:
             raise KeyboardInterrupt
 
     with pytest.raises(KeyboardInterrupt):
         survey(show, tmp_path, workers=1, progress=stop)
+    assert told == [(0, checked, len(VERDICTS)) for checked in range(4)]
     assert not (tmp_path / "index.html").exists()
     kept = len([*(tmp_path / ".cache").glob("??/*")])
     assert kept >= 1
@@ -170,7 +174,7 @@ def test_a_worker_that_dies_costs_one_row(
 @pytest.fixture
 def job(show: Path, tmp_path: Path) -> Iterator[Job]:
     found = Found(show / "pair" / "sheet.toml", "pair")
-    yield Job.of(found, show, tmp_path, tmp_path / ".cache", magnified=False)
+    yield Job.of(found, 0, show, tmp_path, tmp_path / ".cache", magnified=False)
 
 
 def test_whatever_goes_wrong_with_a_sheet_is_its_row(
