@@ -65,6 +65,10 @@ def test_files_of_these_names_that_are_another_s_are_not_overwritten(
         save_model(tmp_path, *what)
     assert [file.name for file in tmp_path.iterdir()] == [ABOUT_FILE]
     assert (tmp_path / ABOUT_FILE).read_text("utf-8") == '{"mine": 1}'
+    read = []
+    with pytest.raises(TurncheckError, match="was not written by turncheck"):
+        learn(tmp_path, progress=lambda *told: read.append(told))
+    assert not read, "before anything is learned"
     (tmp_path / ABOUT_FILE).unlink()
     assert save_model(tmp_path, *what) == save_model(tmp_path, *what), "its own are"
 

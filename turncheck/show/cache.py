@@ -25,7 +25,9 @@ from turncheck.handover.guides_kept import Kept, remove_stale
 from turncheck.show.record import Record, from_json
 
 FOLDER, PICTURES = ".cache", "pictures"
-_ENTRY = re.compile("([0-9a-f]{64})")
+#: The page of a sample, whose pictures stay as long as it does.
+SAMPLE_PAGE = "sample.html"
+_KEY = re.compile("[0-9a-f]{64}")
 _PICTURE = re.compile(r"([0-9a-f]{64})(?:_\d)?\.webp")
 #: Counts up when an entry holds other things than before.
 _FORMAT = 2
@@ -163,7 +165,7 @@ def forget_others(out: Path, keys: Collection[str], sheets: Mapping[str, bool]) 
         Files of reports that stay, seen from the survey's folder, since somebody has changed them.
     """
     entries, keys = (out / FOLDER).glob("??/*"), {*keys}
-    old = [file for file in entries if _ENTRY.fullmatch(file.name) and file.name not in keys]
+    old = [file for file in entries if _KEY.fullmatch(file.name) and file.name not in keys]
     files: dict[str, str] = {}
     for file in sorted(old, key=lambda file: file.stat().st_mtime):
         path, own = _report_of(file)
@@ -172,6 +174,8 @@ def forget_others(out: Path, keys: Collection[str], sheets: Mapping[str, bool]) 
             file.unlink(missing_ok=True)
         else:
             keys.add(file.name)
+    with suppress(OSError):
+        keys |= {*_KEY.findall((out / SAMPLE_PAGE).read_text("utf-8"))}
     for file in (out / PICTURES).glob("??/*"):
         known = _PICTURE.fullmatch(file.name)
         if known and known[1] not in keys:

@@ -45,6 +45,9 @@ BLAME_CERTAIN_FROM = 1.0
 LIKELY = 2.5
 #: How many of those that are not told are shown; chosen by eye.
 _SHOWN = 4
+#: Values of characters that are looked at once, landmark by landmark where there are many; common
+#: practice, no source.
+_AT_ONCE = 20_000
 
 
 @dataclass(frozen=True)
@@ -183,10 +186,11 @@ def habits_in(show: Show) -> Habits:
     signs = signs_turned(characters)
     columns = _columns(show)
     places = show.places.copy()
-    spread = spread_of(_apart(places).reshape(characters, -1))
+    spread = spread_of(_apart(places))
     marks = range(len(show.landmarks))
-    scored = [_scored(places[:, :, at], columns, spread, signs) for at in marks]
-    sizes, turned = (np.array(each) for each in zip(*scored, strict=True))
+    few = max(_AT_ONCE // columns.own.size, 1)
+    scored = [_scored(places[:, :, at : at + few], columns, spread, signs) for at in marks[::few]]
+    sizes, turned = (np.concatenate(each) for each in zip(*scored, strict=True))
     told: list[Habit] = []
     while True:
         beyond = sizes > _largest_by_chance(turned.max(axis=0))
@@ -199,7 +203,7 @@ def habits_in(show: Show) -> Habits:
             show, places[:, :, at], columns, int(at), int(column), BLAME_CERTAIN_FROM
         )
         places[:, :, at] = np.where(out, np.nan, places[:, :, at])
-        sizes[at], turned[at] = _scored(places[:, :, at], columns, spread, signs)
+        sizes[[at]], turned[[at]] = _scored(places[:, :, [at]], columns, spread, signs)
         if abs(habit.drift_pct) >= HABIT_LEAST:
             told.append(habit)
     everyone = np.where(columns.of_artist, 0.0, sizes)
@@ -287,30 +291,31 @@ def _apart(places: Floats) -> Floats:
 def _scored(
     places: Floats, columns: _Columns, spread: float, signs: Signs
 ) -> tuple[Floats, Floats]:
-    """Return how far a landmark's means lie from nought, and the largest after each turn.
+    """Return how far landmarks' means lie from nought, and the largest of each after each turn.
 
     Parameters
     ----------
     places
-        (C, V) of the landmark.
+        (C, V, L) of the landmarks.
 
     Returns
     -------
     sizes, turned
-        (M,), nought where nothing may be told; (B,).
+        (L, M), nought where nothing may be told; (L, B).
     """
     values = _apart(places)[:, columns.views]
     there = np.isfinite(values)
-    own, rest = there & columns.own, there & columns.rest
+    own, rest = (there & of[:, :, None] for of in (columns.own, columns.rest))
+    of_all = ~columns.of_artist[:, None]
     enough = (own.sum(axis=0) >= CHARACTERS_LEAST) & (
-        (rest.sum(axis=0) >= CHARACTERS_LEAST) | ~columns.of_artist
+        (rest.sum(axis=0) >= CHARACTERS_LEAST) | of_all
     )
     parts = np.where(enough, scores_of(values, own, rest, spread), 0.0)
     mine, theirs = medians(values, own), medians(values, rest)
     of_own = np.abs(mine) > np.abs(theirs)
-    of_own &= (np.abs(mine - theirs) >= HABIT_LEAST) | ~columns.of_artist
+    of_own &= (np.abs(mine - theirs) >= HABIT_LEAST) | of_all
     sizes = np.where(of_own, np.abs(parts.sum(axis=0)), 0.0)
-    return sizes, largest_turned(parts, signs)
+    return sizes.T, largest_turned(parts, signs)
 
 
 def _largest_by_chance(turned: Floats) -> float:

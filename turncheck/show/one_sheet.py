@@ -8,7 +8,7 @@ from __future__ import annotations
 import gc
 import os
 import time
-from dataclasses import astuple, dataclass, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -61,7 +61,7 @@ class Job:
         found: Found, number: int, folder: Path, out: Path, cache: Path, *, magnified: bool
     ) -> Job:
         """Return the work on a sheet as it is now."""
-        return Job(*astuple(found), number, folder, out, cache, magnified).now()
+        return Job(found.file, found.path, found.fault, number, folder, out, cache, magnified).now()
 
     def now(self) -> Job:
         """Return it with the key of the sheet as it is now."""

@@ -54,16 +54,15 @@ def signs_turned(count: int, most: int = TURNS) -> Signs:
 
 
 def largest_turned(parts: Floats, signs: Signs) -> Floats:
-    """Return (B,) the largest of M sums either way after each turn.
+    """Return (..., B) the largest of M sums either way after each turn.
 
     Parameters
     ----------
     parts, signs
-        (C, M) what each character adds; (B, C).
+        (C, M, ...) what each character adds; (B, C).
     """
-    return np.concatenate(
-        [np.abs(block.astype(np.float64) @ parts).max(axis=1) for block in _blocks(signs)]
-    )
+    sums = (np.tensordot(parts, block.astype(np.float64), (0, 1)) for block in _blocks(signs))
+    return np.concatenate([np.abs(each, out=each).max(axis=0) for each in sums], axis=-1)
 
 
 def _blocks(signs: Signs) -> Iterator[Signs]:
@@ -73,16 +72,16 @@ def _blocks(signs: Signs) -> Iterator[Signs]:
 
 
 def scores_of(values: Floats, own: Bools, rest: Bools, spread: float) -> Floats:
-    """Return (C, M) what each character adds to M means, in units of about what chance makes them.
+    """Return (C, ...) what each character adds to means, in units of about what chance makes them.
 
     A mean is that of some characters against that of the rest; against nought where there is none.
 
     Parameters
     ----------
     values
-        (C, M) a value a character.
+        (C, ...) a value a character.
     own, rest
-        (C, M) whose values are used.
+        (C, ...) whose values are used.
     spread
         As of `spread_of` all points.
     """
@@ -99,14 +98,14 @@ def scores_of(values: Floats, own: Bools, rest: Bools, spread: float) -> Floats:
 
 
 def spread_of(values: Floats) -> float:
-    """Return the mean square of most of M points' values, (C, M), NaN where there is none."""
+    """Return the mean square of most points' values, (C, ...), NaN where there is none."""
     count = np.isfinite(values).sum(axis=0)
     squares = (clipped(values) ** 2).sum(axis=0)[count > 0] / count[count > 0]
     return float(np.median(squares)) if squares.size else 0.0
 
 
 def clipped(values: Floats) -> Floats:
-    """Return (C, M) values that count no more than `COUNTS_TO` times their median size.
+    """Return (C, ...) values that count no more than `COUNTS_TO` times their median size.
 
     Turning signs around changes no limit.
 
@@ -141,10 +140,12 @@ def mean_within(values: Floats) -> float:
 
 
 def medians(values: Floats, there: Bools) -> Floats:
-    """Return (M,) medians over characters of those that are there, 0 where none is."""
+    """Return medians over characters, the first axis, of those that are there; 0 where none is."""
     ordered = np.sort(np.where(there, values, np.inf), axis=0)
-    count = there.sum(axis=0)
-    columns = np.arange(values.shape[1])
-    low, high = (ordered[np.maximum(at, 0), columns] for at in ((count - 1) // 2, count // 2))
-    middles: Floats = np.where(count > 0, (low + high) / 2.0, 0.0)
+    count = there.sum(axis=0, keepdims=True)
+    low, high = (
+        np.take_along_axis(ordered, np.maximum(at, 0), axis=0)
+        for at in ((count - 1) // 2, count // 2)
+    )
+    middles: Floats = np.where(count > 0, (low + high) / 2.0, 0.0)[0]
     return middles

@@ -15,7 +15,7 @@ from turncheck.files.atomic import alone_in, not_written
 from turncheck.files.own import PAGE, refuse_foreign, save_own
 from turncheck.files.user_files import is_folder
 from turncheck.plain import counted
-from turncheck.show.cache import forget_others, kept_record, open_cache
+from turncheck.show.cache import SAMPLE_PAGE, forget_others, kept_record, open_cache
 from turncheck.show.gathering import Gathered, Progress
 from turncheck.show.one_sheet import Job, survey_sheet, unusable
 from turncheck.show.record import Record
@@ -113,7 +113,7 @@ def survey(
     if sample:
         chosen = random.Random(seed).sample(range(len(found)), min(sample, len(found)))
         picked = [found[n] for n in sorted(chosen)]
-    own = _own("sample" if sample else "")
+    own = _own("sample_" if sample else "")
     refuse_foreign(Path(out), own)
     try:
         cache = open_cache(place)
@@ -140,13 +140,12 @@ def survey(
     )
 
 
-def _own(name: str) -> dict[str, bytes]:
+def _own(before: str) -> dict[str, bytes]:
     """Return the files of a survey, and what each of them has held since the first version."""
     from turncheck.show.tables import COLUMNS_OF_FINDINGS, COLUMNS_OF_SHEETS, PARQUET_MARK
 
-    before = f"{name}_" if name else ""
     return {
-        f"{name or 'index'}.html": PAGE,
+        SAMPLE_PAGE if before else "index.html": PAGE,
         f"{before}sheets.csv": ",".join(COLUMNS_OF_SHEETS[:5]).encode(),
         f"{before}findings.csv": ",".join(COLUMNS_OF_FINDINGS[:5]).encode(),
         f"{before}findings.parquet": PARQUET_MARK,

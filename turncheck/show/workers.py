@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import time
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, CancelledError, Future, wait
@@ -17,9 +19,8 @@ _Result = TypeVar("_Result")
 _AHEAD = 3
 #: So long a cluster may take to answer, s; common practice, no source.
 _PATIENCE = 20
-#: A process that has had no work for so long ends, also where its parent was killed, s; common
-#: practice, no source.
-_IDLE = 20
+#: How often a process looks whether its parent is still there, s; common practice, no source.
+_LOOKS_EVERY = 1
 #: Each worker has one core, and small matrices gain nothing by more.
 _ONE_THREAD = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "MKL_NUM_THREADS": "1"}
 
@@ -49,8 +50,8 @@ class _Processes:
 
             self._started = ProcessPoolExecutor(
                 self.size,
-                timeout=_IDLE,
-                initializer=_leave_stopping_to_the_parent,
+                initializer=_end_with_the_parent,
+                initargs=(os.getpid(),),
                 env=_ONE_THREAD,
             )
         done: Future[Any] = self._started.submit(call, *given)
@@ -65,11 +66,18 @@ class _Processes:
             self._started = None
 
 
-def _leave_stopping_to_the_parent() -> None:
-    """Let Ctrl-C, which a terminal sends to every process, end the parent alone."""
+def _end_with_the_parent(parent: int) -> None:
+    """End a worker where its parent was killed; Ctrl-C, which all processes get, ends that alone."""
     import signal
+    import threading
+
+    def look() -> None:
+        while os.getppid() == parent:
+            time.sleep(_LOOKS_EVERY)
+        os._exit(1)
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=look, daemon=True).start()
 
 
 class _Cluster:
