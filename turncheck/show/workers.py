@@ -67,7 +67,7 @@ class _Processes:
 
 
 def _end_with_the_parent(parent: int) -> None:
-    """End a worker where its parent was killed; Ctrl-C, which all processes get, ends that alone."""
+    """End a worker whose parent was killed; Ctrl-C, which all processes get, ends that alone."""
     import signal
     import threading
 
