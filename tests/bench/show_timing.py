@@ -43,7 +43,11 @@ for number, folder in enumerate(sys.argv[2:]):
     check(folder).save(Path(sys.argv[1]) / str(number))
 print((time.process_time() - started) / number)
 """
-_ONE_THREAD = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
+#: As turncheck runs where it is installed: small matrices by one thread, modules compiled once.
+_ENVIRONMENT = {
+    **{name: text for name, text in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"},
+    **dict.fromkeys(("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"), "1"),
+}
 
 
 @dataclass(frozen=True)
@@ -95,8 +99,8 @@ def surveyed(show: Path, out: Path, workers: int) -> Run:
 
 def _printed(program: str, *given: object) -> str:
     line = [sys.executable, "-c", program, *map(str, given)]
-    env = os.environ | _ONE_THREAD
-    return subprocess.run(line, env=env, capture_output=True, text=True, check=True).stdout
+    ran = subprocess.run(line, env=_ENVIRONMENT, capture_output=True, text=True, check=True)
+    return ran.stdout
 
 
 def checked_alone(sheets: list[Path], out: Path) -> float:

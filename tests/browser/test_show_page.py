@@ -13,10 +13,9 @@ from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import Opened
 from tests.places import SAMPLES
-from tests.show.shows import show
+from tests.show.shows import page_of, show
 from turncheck.images.figure_mask import figure_mask
 from turncheck.images.thumbnail import webp
-from turncheck.show.index import render_index
 from turncheck.show.record import Figure
 
 pytestmark = pytest.mark.browser
@@ -50,7 +49,7 @@ def index(tmp_path_factory: pytest.TempPathFactory) -> Path:
     odo = sheets[0]
     sheets += [replace(odo, path=f"more/{i}", character=f"Fenn {i}") for i in range(24)]
     sheets += [replace(odo, path=name, character=name, revision=LONG) for name in (LONG, ARABIC)]
-    html = render_index(sheets, title="The Kettle Pass Post")
+    html = page_of(sheets, "The Kettle Pass Post")
     (folder / "index.html").write_text(html, "utf-8")
     return folder / "index.html"
 

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import csv
+import re
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
 
 from tests.sheets import make_sheet
-from tests.show.small_show import lowered
+from tests.show.small_show import lowered, surveyed_here
 from turncheck.cli import main
 
 
 def run(*arguments: object) -> Result:
-    return CliRunner().invoke(main, ["survey", *map(str, arguments), "--workers", "1"])
+    with surveyed_here():
+        return CliRunner().invoke(main, ["survey", *map(str, arguments)])
 
 
 @pytest.fixture(scope="module")
@@ -35,16 +37,27 @@ def test_a_survey_says_how_many_are_what_and_where_it_is_written(show: Path) -> 
     again = run(show, "--out", out, "--quiet")
     assert (again.exit_code, again.output) == (1, "")
     assert "4 unchanged" in run(show, "--out", out).stdout
-    assert run(show / "ash", "--out", out).exit_code == 0
+
+    page = (out / "index.html").read_bytes()
 
     def picked(*more: object) -> list[str]:
-        assert run(show, "--out", out, "--sample", 2, "--quiet", *more).exit_code in (0, 1)
-        assert "sheets of 4, picked at random" in (out / "index.html").read_text("utf-8")
-        with (out / "sheets.csv").open(encoding="utf-8") as table:
+        ran = run(show, "--out", out, "--sample", 2, *more)
+        assert ran.exit_code in (0, 1) and ran.stdout.endswith(f"Wrote {out / 'sample.html'}\n")
+        assert "sheets of 4, picked at random" in (out / "sample.html").read_text("utf-8")
+        with (out / "sample_sheets.csv").open(encoding="utf-8") as table:
             return [row["path"] for row in csv.DictReader(table)]
 
     assert picked("--seed", 1) == picked("--seed", 1) != picked("--seed", 2)
     assert len([*out.glob("pictures/??/*_3.webp")]) >= 2
+    assert (out / "index.html").read_bytes() == page
+    assert run(show, "--out", out, "--quiet").exit_code == 1
+    sources = re.findall(r'src="(pictures/[^"]*)"', (out / "sample.html").read_text("utf-8"))
+    assert sources and all((out / source).is_file() for source in sources)
+    (out / "sheets" / "bog" / "findings.csv").write_text("mine", "utf-8")
+    ran = run(show / "ash", "--out", out)
+    assert ran.exit_code == 0 and f"{out / 'sheets/bog/findings.csv'}: stays" in ran.stdout
+    left = {path.name for path in (out / "sheets").rglob("*") if path.parent.name != "sheets"}
+    assert left == {"findings.csv"} and (out / "sheets" / "report.html").exists()
 
 
 def test_an_empty_folder_is_one_sentence(tmp_path: Path) -> None:

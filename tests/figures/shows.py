@@ -38,26 +38,27 @@ ENDED = """
 import json, sys, time
 from dataclasses import replace
 from pathlib import Path
+from turncheck.files.own import save_own
 from turncheck.show import survey
 from turncheck.show.cache import kept_record, open_cache
-from turncheck.show.job import Job
+from turncheck.show.gathering import Gathered
+from turncheck.show.one_sheet import Job
 from turncheck.show.search import sheets_below
 root, out, times = Path(sys.argv[1]), Path(sys.argv[2]), int(sys.argv[3])
-cache = open_cache(out)
-jobs = [Job.of(one, root, out, cache, magnified=False) for one in sheets_below(root, out)]
-known = [(job.key, kept_record(cache, job.key)) for job in jobs]
-keys, records = {}, []
-for n in range(times):
-    for key, one in known:
-        one = replace(one, path=f"{n}/{one.path}", character=f"{one.character}, {n}")
-        records.append(one)
-        keys[one.path] = key
+cache, found = open_cache(out), sheets_below(root, out)
+jobs = [Job.of(one, 0, root, out, cache, magnified=False) for one in found]
 started = time.process_time()
-survey._save(root, out, cache, records, keys, "")
+with Gathered(cache, times * len(jobs), None) as gathered:
+    for n in range(times):
+        for at, job in enumerate(jobs, start=n * len(jobs)):
+            one = kept_record(cache, job.key)
+            one = replace(one, path=f"{n}/{one.path}", character=f"{one.character}, {n}")
+            gathered.add(at, job.key, one, checked=False)
+    save_own(out, survey._own(""), gathered.contents("show", ""))
 taken = time.process_time() - started
 status = dict(line.split(":", 1) for line in open("/proc/self/status"))
 sizes = {file.name: file.stat().st_size for file in out.iterdir() if file.is_file()}
-print(json.dumps({"sheets": len(records), "cpu": taken,
+print(json.dumps({"sheets": times * len(jobs), "cpu": taken,
                   "mib": int(status["VmHWM"].split()[0]) / 1024, "sizes": sizes}))
 """
 

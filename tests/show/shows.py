@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from turncheck.show.index import render_index
 from turncheck.show.record import Figure, Record, Spot
 
 FIGURE = Figure("pictures/a figure.webp", 80, 160, 10.0, 158.0, 40.0)
@@ -27,3 +30,8 @@ def show() -> list[Record]:
         Record("main/odo_a", "Odo", "A", "not_measured", height_cm=172.0, report="f.html"),
         Record("old/kettle", reason="old/kettle/landmarks.csv, row 12: x is not a number"),
     ]  # fmt: skip
+
+
+def page_of(records: Iterable[Record], title: str = "", **more: object) -> str:
+    """Return the page of some sheets."""
+    return "".join(render_index([*records], title=title, **more))  # type: ignore[arg-type]

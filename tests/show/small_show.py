@@ -3,7 +3,13 @@
 from __future__ import annotations
 
 import shutil
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future
+from contextlib import contextmanager
 from pathlib import Path
+
+import cv2
+import pytest
 
 from tests.sheets import Row, edit, make_sheet, placed
 from turncheck.sheet.model import LANDMARKS_FILE, SHEET_FILE
@@ -16,6 +22,8 @@ VERDICTS = {
     "torn": "",
     "unplaced": "",
 }
+#: What hands out the work of a survey on one machine.
+WORKERS = "turncheck.show.survey.on_this_machine"
 #: What is in the show's folders and no sheet.
 STRAY = ("notes.toml", ".old/sheet.toml", "pair/own.toml")
 
@@ -44,3 +52,33 @@ def lowered(landmark: str, view: str, px: float) -> list[Row]:
         if (row["view"], row["landmark"]) == (view, landmark):
             row["y"] = f"{float(row['y']) + px:.3f}"
     return rows
+
+
+class Here:
+    """A worker that is this process, which starts nothing."""
+
+    size = 1
+
+    def submit(self, call: Callable[..., object], /, *given: object) -> Future[object]:
+        done: Future[object] = Future()
+        done.set_result(call(*given))
+        return done
+
+    def renew(self) -> None:
+        raise AssertionError("this process has not died")
+
+
+@contextmanager
+def here(size: int) -> Iterator[Here]:
+    """Stand in for `on_this_machine`."""
+    threads = cv2.getNumThreads()
+    yield Here()
+    cv2.setNumThreads(threads)
+
+
+@contextmanager
+def surveyed_here() -> Iterator[None]:
+    """Survey without any process of its own."""
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(WORKERS, here)
+        yield

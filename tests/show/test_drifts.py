@@ -15,7 +15,7 @@ from tests.samples import checked
 from tests.sheets import csv_text
 from tests.simulations.figures import measured, placings, sheet
 from turncheck.mistakes.slip import Slip
-from turncheck.show.drifts import drifts_of
+from turncheck.show.recording import drifts_of
 
 #: % of the figure height by which the side drawing's eyes are lowered.
 LOWERED = 2.0

@@ -6,7 +6,6 @@ More shows of each kind stand in tests/figures/habits.md.
 from __future__ import annotations
 
 import numpy as np
-import pandas as pd
 import pytest
 
 from tests.simulations.shows import (
@@ -14,11 +13,12 @@ from tests.simulations.shows import (
     LOOSE,
     USUAL,
     Noise,
-    frame_of,
+    drifts_of,
     rates,
     show,
     told,
 )
+from turncheck.show.drifts import DriftRows, Drifts
 from turncheck.show.habits import Habits, habits_in, habits_of
 from turncheck.show.trend import TREND_LEAST
 
@@ -117,56 +117,67 @@ def test_what_is_said_to_show_does():
 
 
 def test_under_ten_characters_nothing_is_told():
-    frame = frame_of(show(np.random.default_rng(9), 9, planted={"": ("side", "chin", -3.0)}))
-    assert habits_of(frame) == Habits(9)
-    assert not habits_of(frame).enough
+    drifts = drifts_of(show(np.random.default_rng(9), 9, planted={"": ("side", "chin", -3.0)}))
+    assert habits_of(drifts) == Habits(9)
+    assert not habits_of(drifts).enough
 
 
 def test_a_show_of_no_sheets_has_no_characters():
-    empty = frame_of(show(np.random.default_rng(9), 10)).iloc[:0]
-    assert habits_of(empty) == Habits(0)
+    assert habits_of(DriftRows().all()) == Habits(0)
 
 
 def test_revisions_of_one_character_are_one_character():
     """Nine characters at five revisions are nine; of ten the newest one counts."""
     rng = np.random.default_rng(10)
-    many = pd.concat([frame_of(show(rng, 9), revision) for revision in "ABCDE"])
+    many = drifts_of(*(show(rng, 9) for _ in range(5)), revisions="A B C D E")
     assert habits_of(many).characters == 9
-    old = frame_of(show(rng, 12, planted={"": ("side", "chin", -0.6)}), "9")
-    new = frame_of(show(rng, 12), "10")
-    assert ("", "side", "chin") in told(habits_of(old))
-    assert told(habits_of(pd.concat([new, old]))) == []
+    old = show(rng, 12, planted={"": ("side", "chin", -0.6)})
+    new = show(rng, 12)
+    assert ("", "side", "chin") in told(habits_of(drifts_of(old, revisions="9")))
+    assert told(habits_of(drifts_of(new, old, revisions="10 9"))) == []
 
 
 def test_the_order_of_rows_and_views_that_some_lack_change_nothing():
-    frame = frame_of(show(np.random.default_rng(11), 20, planted={"": ("side", "chin", -0.8)}))
-    some = frame[(frame["view"] != "back") | (frame["character"] < "character 15")]
-    shuffled = some.sample(frac=1.0, random_state=1)
+    rng = np.random.default_rng(11)
+    some = drifts_of(show(rng, 20, planted={"": ("side", "chin", -0.8)}))
+    some.pct[15:, some.views.index("back")] = np.nan
+    s, v, m = (rng.permutation(size) for size in some.pct.shape)
+    shuffled = Drifts(
+        tuple(some.sheets[n] for n in s),
+        tuple(some.views[n] for n in v),
+        tuple(some.landmarks[n] for n in m),
+        some.pct[np.ix_(s, v, m)],
+    )
     assert told(habits_of(some)) == told(habits_of(shuffled)) == [("", "side", "chin")]
-    assert habits_of(some) == habits_of(some.copy())
+    rows = DriftRows()
+    for record, pct in zip(some.sheets, some.pct, strict=True):
+        named = (dict(zip(some.landmarks, row, strict=True)) for row in pct)
+        of_view = dict(zip(some.views, named, strict=True))
+        rows.add(record, {v: row for v, row in of_view.items() if np.isfinite(row["chin"])})
+    assert habits_of(rows.all()) == habits_of(some)
 
 
 def test_drifts_that_shrink_with_each_revision_are_a_hint():
     rng = np.random.default_rng(12)
     shows = [show(rng, 14, noise=Noise(point=size)) for size in (0.6, 0.4, 0.2)]
-    frames = [frame_of(one, name) for one, name in zip(shows, "ABC", strict=True)]
-    trend = habits_of(pd.concat(frames)).trend
+    trend = habits_of(drifts_of(*shows, revisions="A B C")).trend
     assert trend is not None
     assert trend.shows
     assert -0.25 < trend.change_pct < -0.05
     assert trend.characters == 14
-    again = frames[0].assign(revision="B", path=frames[0]["path"] + "again")
-    steady = habits_of(pd.concat([frames[0], again])).trend
+    steady = habits_of(drifts_of(shows[0], shows[0], revisions="A B")).trend
     assert steady is not None
     assert (steady.change_pct, steady.shows) == (0.0, False)
 
 
 def test_few_characters_with_revisions_give_no_hint():
     rng = np.random.default_rng(13)
-    first, second = frame_of(show(rng, 12), "A"), frame_of(show(rng, TREND_LEAST - 1), "B")
-    assert habits_of(pd.concat([first, second])).trend is None
+    few = drifts_of(show(rng, 12), show(rng, TREND_LEAST - 1), revisions="A B")
+    assert habits_of(few).trend is None
 
 
 def test_the_same_show_gives_the_same_habits():
-    frame = frame_of(show(np.random.default_rng(14), 25, noise=USUAL, planted=LOW_EYES))
-    assert habits_of(frame) == habits_of(frame)
+    drifts = drifts_of(show(np.random.default_rng(14), 25, noise=USUAL, planted=LOW_EYES))
+    before = drifts.pct.copy()
+    assert habits_of(drifts) == habits_of(drifts)
+    assert np.array_equal(drifts.pct, before)

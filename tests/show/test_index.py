@@ -10,8 +10,8 @@ from types import SimpleNamespace
 import pytest
 from markupsafe import Markup
 
+from tests.show.shows import page_of as text_of
 from tests.show.shows import show
-from turncheck.show.index import render_index
 from turncheck.show.record import Record
 
 HOSTILE = "</script><script>alert(1)</script>\"><img src=x onerror=alert(2)>'{{ 7*7 }}"
@@ -82,7 +82,7 @@ class Page(HTMLParser):
 
 
 def page_of(records: list[Record], **more: object) -> Page:
-    return Page(render_index(records, title="The Kettle Pass Post", **more))  # type: ignore[arg-type]
+    return Page(text_of(records, "The Kettle Pass Post", **more))
 
 
 @pytest.fixture(scope="module")
@@ -183,9 +183,9 @@ def test_a_height_that_is_not_told_is_drawn_and_said_as_such(page: Page) -> None
 
 
 def test_lines_of_height_stand_only_where_a_height_is_told() -> None:
-    told = render_index(show(), title="")
+    told = text_of(show())
     assert '<ol class="cast ruled">' in told and "50 cm" in told
-    untold = render_index([replace(one, height_cm=0.0) for one in show()], title="")
+    untold = text_of([replace(one, height_cm=0.0) for one in show()])
     assert '<ol class="cast">' in untold and "50 cm" not in untold
     assert "No sheet.toml has a height_cm, so all are drawn paler, 2 by" in untold
     few = [Record("odo", heads=6.0), Record("pim"), Record("bo", height_cm=90.0)]
@@ -243,7 +243,7 @@ def test_what_users_wrote_is_text_wherever_it_stands() -> None:
         )
         for record in show()
     ]
-    html = render_index(hostile, title=HOSTILE, sampled=HOSTILE)
+    html = text_of(hostile, title=HOSTILE, sampled=HOSTILE)
     page = Page(html)
     assert len(page.all("script")) == 1
     assert not [one for one in page.elements if "onerror" in one.attributes]
@@ -270,11 +270,11 @@ def test_ids_are_unique_and_links_within_lead_somewhere(page: Page) -> None:
 
 
 def test_the_order_of_the_records_changes_nothing() -> None:
-    assert render_index(show(), title="") == render_index(show()[::-1], title="")
+    assert text_of(show()) == text_of(show()[::-1])
 
 
 def test_nothing_but_what_is_in_it_runs_and_pictures_lie_beside_it() -> None:
-    html = render_index(show(), title="")
+    html = text_of(show())
     policy = re.search(r'Content-Security-Policy" content="([^"]*)"', html)
     assert policy is not None
     assert "default-src &#39;none&#39;; img-src &#39;self&#39; file:; " in policy[1]
@@ -290,7 +290,7 @@ def test_a_thousand_sheets_stay_a_light_page() -> None:
         replace(base[i % 7], path=f"main/part/sheet_{i}", character=f"Character {i}", spots=())
         for i in range(1000)
     ]
-    assert len(render_index(many, title="").encode("utf-8")) < 1_500_000
+    assert len(text_of(many).encode("utf-8")) < 1_500_000
 
 
 def test_names_stand_in_the_order_in_which_people_count() -> None:

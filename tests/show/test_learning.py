@@ -11,6 +11,7 @@ import cv2
 import numpy as np
 import pytest
 from click.testing import CliRunner
+from sklearn.linear_model import Ridge
 
 from tests.places import loaded_by
 from tests.show.drawn_show import TALL, write_character
@@ -24,6 +25,7 @@ from turncheck.placing.learned.model_file import (
     save_model,
 )
 from turncheck.placing.session import Change, Session, Step
+from turncheck.show.fitting import STRENGTHS, ridges
 from turncheck.show.learning import learn
 
 
@@ -65,6 +67,10 @@ def test_files_of_these_names_that_are_another_s_are_not_overwritten(
         save_model(tmp_path, *what)
     assert [file.name for file in tmp_path.iterdir()] == [ABOUT_FILE]
     assert (tmp_path / ABOUT_FILE).read_text("utf-8") == '{"mine": 1}'
+    read = []
+    with pytest.raises(TurncheckError, match="was not written by turncheck"):
+        learn(tmp_path, progress=lambda *told: read.append(told))
+    assert not read, "before anything is learned"
     (tmp_path / ABOUT_FILE).unlink()
     assert save_model(tmp_path, *what) == save_model(tmp_path, *what), "its own are"
 
@@ -207,3 +213,14 @@ def test_only_learning_needs_the_library_that_fits() -> None:
     """Neither the page nor the command line imports scikit-learn, pandas nor scipy for it."""
     loaded = loaded_by("turncheck.cli, turncheck.placing.learned.model_file")
     assert "numpy" in loaded and not loaded & {"sklearn", "scipy", "pandas"}
+
+
+def test_the_ridges_of_all_strengths_are_scikit_learns() -> None:
+    """sklearn.linear_model.Ridge, one fit a strength."""
+    rng = np.random.default_rng(3)
+    known = rng.normal(size=(30, 4)) @ np.diag([40.0, 5.0, 1.0, 0.1]) + 7.0
+    sought = known @ rng.normal(size=(4, 3)) + rng.normal(size=(30, 3))
+    for strength, slopes, start in zip(STRENGTHS, *ridges(known, sought), strict=True):
+        theirs = Ridge(strength).fit(known, sought)
+        assert slopes == pytest.approx(theirs.coef_.T, abs=1e-9)
+        assert start == pytest.approx(theirs.intercept_, abs=1e-8)

@@ -16,13 +16,14 @@ from tests.places import loaded_by
 from tests.sheets import AXIS, FIGURE, GROUND, HEIGHT, edit, make_sheet
 from tests.show.small_show import STRAY, VERDICTS, lowered, make_show
 from turncheck import checking
+from turncheck.files.user_files import fingerprint
 from turncheck.mistakes.slip import Slip
-from turncheck.show.cache import forget_others, keep, kept_findings, kept_record, key_of
+from turncheck.show.cache import forget_others, keep, kept_record, kept_rest, key_of
+from turncheck.show.drifts import DriftRows
 from turncheck.show.pictures import cut_out, magnified
 from turncheck.show.record import Figure, Record, Spot
-from turncheck.show.recording import drift_columns, record_of
+from turncheck.show.recording import drifts_by_view, record_of
 from turncheck.show.search import sheets_below
-from turncheck.show.tables import COLUMNS_OF_DRIFTS, drifts_table
 
 
 def test_every_sheet_is_found_once_and_nothing_else(tmp_path: Path) -> None:
@@ -95,11 +96,29 @@ def test_an_entry_comes_back_as_it_was_and_goes_with_its_sheet(tmp_path: Path) -
     record = Record("odo", "Odo ✎", changed=("the side drawing",), figure=figure, spots=(spot,))
     cache, keys = tmp_path / ".cache", ["a" * 64, "b" * 64]
     for key in keys:
-        keep(cache, key, record, {"view": []}, "path,note\nodo,one\n")
-    forget_others(tmp_path, keys[:1])
+        keep(cache, key, record, {"side": {"chin": 0.5}}, {}, "path,note\nodo,one\n")
+    assert forget_others(tmp_path, keys[:1], {"odo": True}) == []
     assert kept_record(cache, keys[0]) == record
-    assert kept_findings(cache, keys[0]) == b"path,note\nodo,one\n"
+    assert kept_rest(cache, keys[0]) == ({"side": {"chin": 0.5}}, b"path,note\nodo,one\n")
     assert kept_record(cache, keys[1]) is None
+
+
+def test_the_report_of_a_sheet_that_is_gone_goes_unless_somebody_changed_it(tmp_path: Path) -> None:
+    names = [f"sheets/{path}" for path in ("reel/odo/report.html", "reel/odo/a.csv", "torn/a.csv")]
+    for name in [*names, "sheets/reel/notes.txt"]:
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_text(name, "utf-8")
+    files = {name: fingerprint(name.encode()) for name in names}
+    for key, path in (("a" * 64, "reel/odo"), ("b" * 64, "torn")):
+        own = {name: one for name, one in files.items() if path in name}
+        keep(tmp_path / ".cache", key, Record(path), {}, own, "")
+    (tmp_path / names[1]).write_text("mine", "utf-8")
+    assert forget_others(tmp_path, [], {"torn": False}) == [names[1]]
+    assert not (tmp_path / names[0]).exists(), "it is as it was written"
+    assert (tmp_path / names[2]).exists(), "its sheet is there and can't be read at the moment"
+    assert forget_others(tmp_path, [], {}) == []
+    assert not (tmp_path / "sheets" / "torn").exists()
+    assert (tmp_path / "sheets" / "reel" / "notes.txt").exists()
 
 
 def opened(picture: bytes) -> np.ndarray[tuple[int, ...], np.dtype[np.uint8]]:
@@ -127,7 +146,10 @@ def test_pictures_and_drifts_of_a_sheet(tmp_path: Path) -> None:
     assert record.worst.startswith("Side: Chin") and (record.to_redraw, record.to_decide) == (1, 0)
     warned = replace(checked, instructions=(), warnings=(Slip("flip", "Flip it", ()),))
     assert record_of("tib", warned).worst == "First: Flip it"
-    table = drifts_table([(record, drift_columns(checked))] * 2)
-    assert tuple(table.columns) == COLUMNS_OF_DRIFTS and len(table) % 2 == 0
-    chin = table[(table["landmark"] == "chin") & (table["view"] == "side")]
-    assert len(chin) == 2 and chin["drift_pct"].between(-3.0, -2.0).all()
+    rows = DriftRows()
+    for revision in "AB":
+        rows.add(replace(record, revision=revision), drifts_by_view(checked))
+    table = rows.all()
+    chin = table.pct[:, table.views.index("side"), table.landmarks.index("chin")]
+    assert ((chin >= -3.0) & (chin <= -2.0)).all() and len(chin) == 2
+    assert [one.revision for one in table.sheets] == ["A", "B"]

@@ -6,12 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import pandas as pd
 from scipy import stats
 
 from tests.simulations.figures import HEIGHTS
 from turncheck.numerics.robust import MAD_SD, TUKEY_C, biweights
+from turncheck.show.drifts import Drifts
 from turncheck.show.habits import Habits, Show, habits_in
+from turncheck.show.record import Record
 
 VIEWS = ("front", "side", "back", "three_quarter", "back_tq")
 #: By landmark: its height, % of the figure height.
@@ -109,22 +110,21 @@ def _noise(rng: np.random.Generator, shape: tuple[int, int, int], noise: Noise) 
     return off
 
 
-def frame_of(shown: Show, revision: str = "A") -> pd.DataFrame:
-    """The same as a survey hands it over."""
-    views = len(shown.views)
-    c, v, m = np.nonzero(np.isfinite(shown.places))
-    return pd.DataFrame(
-        {
-            "path": [f"show/{n:03}/{revision}" for n in c],
-            "character": [f"character {n}" for n in c],
-            "revision": revision,
-            "view": np.array(shown.views)[v],
-            "landmark": np.array(shown.landmarks)[m],
-            "drift_pct": shown.places[c, v, m] * views / (views - 1),
-            "sd_pct": 0.17,
-            "drawn_by": shown.drawn_by[c, v],
-        }
+def drifts_of(*shown: Show, revisions: str = "A") -> Drifts:
+    """The same as a survey gathers it; several shows of the same characters are their revisions."""
+    (first, *_), views = shown, len(shown[0].views)
+    sheets = tuple(
+        Record(
+            f"show/{c:03}/{revision}",
+            f"character {c}",
+            revision,
+            drawn_by=dict(zip(one.views, one.drawn_by[c].tolist(), strict=True)),
+        )
+        for one, revision in zip(shown, revisions.split(), strict=True)
+        for c in range(len(one.places))
     )
+    places = np.concatenate([one.places for one in shown])
+    return Drifts(sheets, first.views, first.landmarks, places * views / (views - 1))
 
 
 @dataclass(frozen=True)

@@ -56,22 +56,21 @@ def survey(
     from turncheck.show.survey import survey as survey_sheets
 
     with ExitStack() as shown:
-        at_start = bar = None
+        bar = None
 
-        def progress(done: int, of: int) -> None:
-            nonlocal at_start, bar
-            if bar is None or at_start is None:  # of what has changed alone, to tell the time left
-                at_start = done
-                hidden = quiet or done == of or not sys.stderr.isatty()
+        def progress(unchanged: int, checked: int, of: int) -> None:
+            nonlocal bar
+            if bar is None:
                 steps = click.progressbar(
-                    length=of - done,
+                    length=of,
                     label="Checking",
                     show_pos=True,
                     file=sys.stderr,
-                    hidden=hidden,
+                    hidden=quiet or not sys.stderr.isatty(),
                 )
                 bar = shown.enter_context(steps)
-            bar.update(done - at_start - bar.pos)
+            bar.length = of - unchanged  # of what has changed alone, to tell the time left
+            bar.update(checked - bar.pos)
 
         surveyed = survey_sheets(
             folder,
@@ -108,4 +107,6 @@ def _say(surveyed: Survey) -> None:
     more = len(broken) + len(off) - _MOST
     if more > 0:
         click.echo(f"  and {more} more on the page")
-    click.echo(f"Wrote {shown(str(surveyed.folder / 'index.html'))}")
+    for file in surveyed.left:
+        click.echo(f"  {shown(str(file))}: stays, changed since; its sheet is gone")
+    click.echo(f"Wrote {shown(str(surveyed.page))}")

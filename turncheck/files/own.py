@@ -16,6 +16,8 @@ from turncheck.files.user_files import is_file
 PAGE = b'<meta name="generator" content="turncheck '
 #: What every summary in JSON has held, and a table in Parquet.
 SUMMARY = b'"turncheck_version": '
+#: Of a file that is looked into, bytes that are held at once; common practice, no source.
+_AT_ONCE = 1_000_000
 #: What to do about another's file where the folder can be chosen.
 ELSEWHERE = "move it, or name another folder with --out"
 
@@ -70,10 +72,17 @@ def refuse_foreign(folder: Path, marks: Mapping[str, bytes], mend: str = ELSEWHE
 
 
 def _holds(path: Path, mark: bytes) -> bool:
+    """Return whether a file, which may be of any length, holds a mark."""
+    before = b""
     try:
-        return mark in path.read_bytes()
+        with path.open("rb") as file:
+            while piece := file.read(_AT_ONCE):
+                if mark in before + piece:
+                    return True
+                before = piece[-len(mark) :]
     except OSError:  # what can't be read can't be known as turncheck's own
-        return False
+        pass
+    return False
 
 
 def json_text(told: Any) -> str:

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from threading import Lock
 from typing import Protocol
 
+import cv2
+
 from turncheck.images.features import ImageFeatures, Samples, features_of, sample_pixels
 from turncheck.images.figure_mask import mask_from
 from turncheck.images.picture_file import (
@@ -64,7 +66,7 @@ def describe_drawings(
         If a drawing or its mask is broken.
     """
     decoded = Lock()
-    workers = ThreadPoolExecutor(2)
+    workers = ThreadPoolExecutor(min(cv2.getNumThreads(), 2))  # one where OpenCV is to have one
     try:
         started = {name: workers.submit(_described, view, decoded) for name, view in views.items()}
         described: dict[str, tuple[ImageFeatures, Thumbnail]] = {}

@@ -1,6 +1,7 @@
 """Keeps what was found of a sheet for as long as nothing that it rests on changes.
 
-An entry has a line of JSON for the sheet's record, one for its drifts, and its findings as CSV.
+An entry has a line of JSON for the sheet's record, one for its drifts and for the files of its
+report, and its findings as CSV.
 It is known by a hash of all that goes into it, so that one that is there is right; it is written
 whole or not at all, as each sheet ends, and may be deleted at any time.
 """
@@ -12,20 +13,24 @@ import json
 import os
 import re
 import tomllib
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping
 from contextlib import suppress
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 from turncheck.files.atomic import put_in_place
 from turncheck.files.version import VERSION
-from turncheck.show.record import Record, as_json, from_json
+from turncheck.handover.guides_kept import Kept, remove_stale
+from turncheck.show.record import Record, from_json
 
 FOLDER, PICTURES = ".cache", "pictures"
-_ENTRY = re.compile("([0-9a-f]{64})")
+#: The page of a sample, whose pictures stay as long as it does.
+SAMPLE_PAGE = "sample.html"
+_KEY = re.compile("[0-9a-f]{64}")
 _PICTURE = re.compile(r"([0-9a-f]{64})(?:_\d)?\.webp")
 #: Counts up when an entry holds other things than before.
-_FORMAT = 1
+_FORMAT = 2
 #: What tells programs that make backups that a folder can be left out (Cache Directory Tagging
 #: Specification, B. Ford; its signature from memory).
 _TAG = {"CACHEDIR.TAG": "Signature: 8a477f597d28d172789f06886806bc55\n"}
@@ -98,21 +103,28 @@ def named(settings: bytes) -> dict[str, Any]:
 
 
 def keep(
-    folder: Path, key: str, record: Record, drifts: Mapping[str, Sequence[object]], findings: str
+    folder: Path,
+    key: str,
+    record: Record,
+    drifts: Mapping[str, Mapping[str, float]],
+    files: Mapping[str, str],
+    findings: str,
 ) -> None:
     """Write what was found of a sheet.
 
     Parameters
     ----------
-    drifts, findings
-        Its drifts by column, and its rows of the table of all findings with their heading.
+    drifts, files, findings
+        Its drifts, % by view and landmark; SHA-256 of its report's files, by their paths seen from
+        the survey's folder; and its rows of the table of all findings with their heading.
 
     Raises
     ------
     OSError
         If it can't be written.
     """
-    lines = (json.dumps(part, ensure_ascii=False) for part in (as_json(record), drifts))
+    parts = asdict(record), {"drifts": drifts, "files": files}
+    lines = (json.dumps(part, ensure_ascii=False) for part in parts)
     put_in_place({_place(folder, key): "\n".join([*lines, findings])})
 
 
@@ -121,21 +133,14 @@ def kept_record(folder: Path, key: str) -> Record | None:
     try:
         with _place(folder, key).open("rb") as file:
             return from_json(json.loads(file.readline()))
-    except (OSError, ValueError, TypeError, KeyError):
+    except (OSError, ValueError, TypeError, KeyError, AttributeError):
         return None
 
 
-def kept_drifts(folder: Path, key: str) -> dict[str, list[Any]]:
-    """Return the drifts of an entry that there is, by column."""
-    with _place(folder, key).open("rb") as file:
-        file.readline()
-        drifts: dict[str, list[Any]] = json.loads(file.readline())
-        return drifts
-
-
-def kept_findings(folder: Path, key: str) -> bytes:
-    """Return the rows of an entry that there is, with their heading."""
-    return _place(folder, key).read_bytes().split(b"\n", 2)[2]
+def kept_rest(folder: Path, key: str) -> tuple[dict[str, dict[str, float]], bytes]:
+    """Return the drifts and the findings of an entry that there is."""
+    _, more, findings = _place(folder, key).read_bytes().split(b"\n", 2)
+    return json.loads(more)["drifts"], findings
 
 
 def picture_of(key: str, name: str = "") -> str:
@@ -143,14 +148,53 @@ def picture_of(key: str, name: str = "") -> str:
     return f"{PICTURES}/{key[:2]}/{key}{name}.webp"
 
 
-def forget_others(out: Path, keys: Collection[str]) -> None:
-    """Delete the entries and the pictures of sheets that are gone or have changed."""
-    for folder, named in ((FOLDER, _ENTRY), (PICTURES, _PICTURE)):
-        for file in (out / folder).glob("??/*"):
-            known = named.fullmatch(file.name)
-            if known and known[1] not in keys:
-                with suppress(OSError):
-                    file.unlink()
+def forget_others(out: Path, keys: Collection[str], sheets: Mapping[str, bool]) -> list[str]:
+    """Delete what is known of sheets that are gone or have changed; also the reports of those gone.
+
+    Parameters
+    ----------
+    keys
+        Of the entries that stay.
+    sheets
+        By path of those that there are, whether they can be used: what is known of one that can't
+        stays.
+
+    Returns
+    -------
+    list of str
+        Files of reports that stay, seen from the survey's folder, since somebody has changed them.
+    """
+    entries, keys = (out / FOLDER).glob("??/*"), {*keys}
+    old = [file for file in entries if _KEY.fullmatch(file.name) and file.name not in keys]
+    files: dict[str, str] = {}
+    for file in sorted(old, key=lambda file: file.stat().st_mtime):
+        path, own = _report_of(file)
+        if sheets.get(path, True):
+            files |= {} if path in sheets else own
+            file.unlink(missing_ok=True)
+        else:
+            keys.add(file.name)
+    with suppress(OSError):
+        keys |= {*_KEY.findall((out / SAMPLE_PAGE).read_text("utf-8"))}
+    for file in (out / PICTURES).glob("??/*"):
+        known = _PICTURE.fullmatch(file.name)
+        if known and known[1] not in keys:
+            file.unlink(missing_ok=True)
+    gone, stay = remove_stale(out, Kept(files=files), {})
+    for name in gone:
+        with suppress(OSError):  # a folder that something else lies in
+            for folder in (out / name).relative_to(out).parents[:-1]:
+                (out / folder).rmdir()
+    return stay
+
+
+def _report_of(entry: Path) -> tuple[str, dict[str, str]]:
+    """Return the path of an entry's sheet and the SHA-256 of the files of its report, by name."""
+    try:
+        with entry.open("rb") as file:
+            return json.loads(file.readline())["path"], dict(json.loads(file.readline())["files"])
+    except (OSError, ValueError, TypeError, KeyError):
+        return "", {}
 
 
 def _place(folder: Path, key: str) -> Path:

@@ -31,7 +31,7 @@ _RULES_MOST, _RULES_APART = 6, 26.0
 _EMPTY_WIDE = 0.34
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Stand:
     """How one figure stands in the line-up.
 

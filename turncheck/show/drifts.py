@@ -1,77 +1,63 @@
-"""What a sheet gives to the show's statistics: how far each point lies from the other drawings."""
+"""How far the points of all drawings of a show lie from the other drawings of their sheets."""
 
 from __future__ import annotations
 
-import math
+from array import array
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
-from turncheck.checks.eye_line import LINE
-from turncheck.geometry.measurement import Measurement
-from turncheck.instructions.result import Result
+from turncheck.numerics.arrays import Floats
+from turncheck.show.record import Record
 
 
 @dataclass(frozen=True)
-class Drift:
-    """How far a point of one drawing lies above the same one in the sheet's other drawings.
+class Drifts:
+    """Arrays over sheets (S), views (V) and landmarks (L).
 
     Attributes
     ----------
-    landmark
-        `eye_line` for the line through the eyes that are placed.
-    drift_pct, sd_pct
-        % of the figure height, upwards, with the drawing's own size and position taken out; and
-        the standard uncertainty of that, as the placings have it.
+    sheets
+        (S,) their records.
+    views, landmarks
+        (V,) and (L,) names.
+    pct
+        (S, V, L) as `drift_pct` of `turncheck.show.recording.Drift`; NaN where it is not known.
     """
 
-    view: str
-    landmark: str
-    drift_pct: float
-    sd_pct: float
+    sheets: tuple[Record, ...]
+    views: tuple[str, ...]
+    landmarks: tuple[str, ...]
+    pct: Floats
 
 
-def drifts_of(checked: Result) -> list[Drift]:
-    """Return every height of every drawing against the mean of all others of the sheet.
+class DriftRows:
+    """The drifts of a show as they come in, a few bytes each."""
 
-    All others, also where a majority of them would outvote one: so what one drawing has too low
-    shows as all others a little too high, in a known proportion, and nothing jumps with a vote.
-    A drawing has no part in it where a warning is about it, or where its size and position can't
-    be told.
+    def __init__(self) -> None:
+        self._sheets: list[Record] = []
+        self._views: dict[str, int] = {}
+        self._landmarks: dict[str, int] = {}
+        self._at = array("I"), array("H"), array("H")
+        self._pct = array("d")
 
-    Examples
-    --------
-    >>> import turncheck
-    >>> drifts = drifts_of(turncheck.check("sample_views/odo"))
-    >>> max(abs(one.drift_pct) for one in drifts) < 1.0
-    True
-    """
-    measured = checked.measured
-    used = np.array(
-        [
-            fit.trusted and not checked.is_warned_of(view)
-            for view, fit in zip(measured.views, measured.fitted, strict=True)
-        ]
-    )
-    found = []
-    for v in np.flatnonzero(used):
-        alone = np.arange(len(used)) == v
-        for landmark, columns in _heights(measured):
-            apart, sd = measured.table.apart(alone, used & ~alone, columns)
-            if not math.isnan(apart):
-                drift, within = measured.percent(apart), measured.percent(sd)
-                found.append(Drift(measured.views[v], landmark, drift, within))
-    return found
+    def add(self, record: Record, drifts: Mapping[str, Mapping[str, float]]) -> None:
+        """Take in the drifts of a sheet, by view and landmark."""
+        if not drifts:
+            return
+        sheets, views, landmarks = self._at
+        for view, of_view in drifts.items():
+            v = self._views.setdefault(view, len(self._views))
+            for landmark, pct in of_view.items():
+                sheets.append(len(self._sheets))
+                views.append(v)
+                landmarks.append(self._landmarks.setdefault(landmark, len(self._landmarks)))
+                self._pct.append(pct)
+        self._sheets.append(record)
 
-
-def _heights(measured: Measurement) -> list[tuple[str, list[int]]]:
-    """Return the heights that are compared: the eye line, and each point but the ground."""
-    eyes = measured.columns(*measured.sheet.vocabulary.eyes)
-    lines = [(LINE.name, eyes)] if eyes else []
-    names = zip(measured.landmarks, measured.tall, strict=True)
-    points = [
-        (name, [column])
-        for column, (name, tall) in enumerate(names)
-        if tall and column not in eyes and name != "ground"
-    ]
-    return lines + points
+    def all(self) -> Drifts:
+        """Return what was taken in."""
+        pct = np.full((len(self._sheets), len(self._views), len(self._landmarks)), np.nan)
+        pct[tuple(np.array(at, dtype=np.intp) for at in self._at)] = self._pct
+        return Drifts(tuple(self._sheets), tuple(self._views), tuple(self._landmarks), pct)

@@ -13,12 +13,20 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-import pandas as pd
 
 from turncheck.numerics.arrays import Bools, Floats, Ints
 from turncheck.numerics.robust import median_sd, robust_centre
+from turncheck.show.drifts import Drifts
 from turncheck.show.record import natural
-from turncheck.show.sign_flips import mean_within, medians, scores_of, signs_turned, spread_of
+from turncheck.show.sign_flips import (
+    Signs,
+    largest_turned,
+    mean_within,
+    medians,
+    scores_of,
+    signs_turned,
+    spread_of,
+)
 from turncheck.show.trend import Trend, trend_of
 
 #: Fewer characters tell no habit, of a show or of an artist; common practice, no source.
@@ -37,6 +45,9 @@ BLAME_CERTAIN_FROM = 1.0
 LIKELY = 2.5
 #: How many of those that are not told are shown; chosen by eye.
 _SHOWN = 4
+#: Values of characters that are looked at once, landmark by landmark where there are many; common
+#: practice, no source.
+_AT_ONCE = 20_000
 
 
 @dataclass(frozen=True)
@@ -127,55 +138,39 @@ class Show:
     drawn_by: np.ndarray[tuple[int, ...], np.dtype[np.str_]]
 
 
-def habits_of(frame: pd.DataFrame) -> Habits:
+def habits_of(drifts: Drifts) -> Habits:
     """Return what a show draws low or high by habit, and each of its artists against the rest.
 
     Of a character's revisions the newest counts, by its text: 'B' is newer than 'A', '10' than
     '9'; so that what was put right meanwhile is no habit any more.
 
-    Parameters
-    ----------
-    frame
-        `path`, `character`, `revision`, `view`, `landmark`, `drift_pct`, `sd_pct`, `drawn_by`: the
-        rows of `turncheck.show.drifts.drifts_of` of all sheets.
-
     Examples
     --------
-    >>> rows = [
-    ...     (str(n), str(n), "A", view, "chin", (apart + n % 3) / 10, 0.1, "")
-    ...     for n in range(12)
-    ...     for view, apart in [("front", 1), ("side", -7), ("back", 1), ("three_quarter", 1)]
-    ... ]
-    >>> columns = "path character revision view landmark drift_pct sd_pct drawn_by".split()
-    >>> (habit,) = habits_of(pd.DataFrame(rows, columns=columns)).told
+    >>> from turncheck.show.record import Record
+    >>> sheets = tuple(Record(str(n), character=str(n)) for n in range(12))
+    >>> apart = np.array([0.1, -0.7, 0.1, 0.1]) + np.arange(12)[:, None] % 3 / 10
+    >>> views = "front", "side", "back", "three_quarter"
+    >>> (habit,) = habits_of(Drifts(sheets, views, ("chin",), apart[:, :, None])).told
     >>> habit.view, round(habit.drift_pct, 1), habit.alike
     ('side', -0.6, 12)
     """
-    characters = frame["character"].nunique()
+    sheets = drifts.sheets
+    characters = len({one.character for one in sheets})
     if characters < CHARACTERS_LEAST:
         return Habits(characters)
-    frame = frame.drop_duplicates(["path", "view", "landmark"])
-    sheets = frame[["path", "character", "revision"]].drop_duplicates()
-    rows = zip(sheets["revision"], sheets["path"], sheets["character"], strict=True)
-    order = sorted(rows, key=lambda one: (natural(one[0]), one[1]))
-    newest = {character: path for _, path, character in order}
-    found = habits_in(show_of(frame[frame["path"].isin(newest.values())]))
-    return replace(found, characters=characters, trend=trend_of(frame, order))
+    order = sorted(range(len(sheets)), key=lambda s: (natural(sheets[s].revision), sheets[s].path))
+    newest = {sheets[s].character: s for s in order}
+    found = habits_in(show_of(drifts, sorted(newest.values())))
+    return replace(found, characters=characters, trend=trend_of(drifts, order))
 
 
-def show_of(frame: pd.DataFrame) -> Show:
-    """Return one sheet a character as arrays; views and landmarks in the order of their rows."""
-    codes, names = {}, {}
-    for column in ("character", "view", "landmark"):
-        codes[column], names[column] = pd.factorize(frame[column])
-    places = np.full([len(names[column]) for column in codes], np.nan)
-    places[tuple(codes.values())] = frame["drift_pct"]
+def show_of(drifts: Drifts, sheets: list[int]) -> Show:
+    """Return some sheets, one a character, as a show."""
+    places = drifts.pct[sheets]
     count = np.isfinite(places).sum(axis=1, keepdims=True)
     places *= (count - 1) / np.maximum(count, 1)  # a mean of the others is one of all, itself in it
-    artists = frame["drawn_by"].fillna("").to_numpy(dtype=str)
-    drawn_by = np.zeros(places.shape[:2], dtype=artists.dtype)
-    drawn_by[codes["character"], codes["view"]] = artists
-    return Show(tuple(names["view"]), tuple(names["landmark"]), places, drawn_by)
+    by = [[drifts.sheets[s].drawn_by.get(view, "") for view in drifts.views] for s in sheets]
+    return Show(drifts.views, drifts.landmarks, places, np.array(by, dtype=object))
 
 
 def habits_in(show: Show) -> Habits:
@@ -191,10 +186,11 @@ def habits_in(show: Show) -> Habits:
     signs = signs_turned(characters)
     columns = _columns(show)
     places = show.places.copy()
-    spread = spread_of(_apart(places).reshape(characters, -1))
+    spread = spread_of(_apart(places))
     marks = range(len(show.landmarks))
-    scored = [_scored(places[:, :, at], columns, spread, signs) for at in marks]
-    sizes, turned = (np.array(each) for each in zip(*scored, strict=True))
+    few = max(_AT_ONCE // columns.own.size, 1)
+    scored = [_scored(places[:, :, at : at + few], columns, spread, signs) for at in marks[::few]]
+    sizes, turned = (np.concatenate(each) for each in zip(*scored, strict=True))
     told: list[Habit] = []
     while True:
         beyond = sizes > _largest_by_chance(turned.max(axis=0))
@@ -207,7 +203,7 @@ def habits_in(show: Show) -> Habits:
             show, places[:, :, at], columns, int(at), int(column), BLAME_CERTAIN_FROM
         )
         places[:, :, at] = np.where(out, np.nan, places[:, :, at])
-        sizes[at], turned[at] = _scored(places[:, :, at], columns, spread, signs)
+        sizes[[at]], turned[[at]] = _scored(places[:, :, [at]], columns, spread, signs)
         if abs(habit.drift_pct) >= HABIT_LEAST:
             told.append(habit)
     everyone = np.where(columns.of_artist, 0.0, sizes)
@@ -293,32 +289,33 @@ def _apart(places: Floats) -> Floats:
 
 
 def _scored(
-    places: Floats, columns: _Columns, spread: float, signs: Floats
+    places: Floats, columns: _Columns, spread: float, signs: Signs
 ) -> tuple[Floats, Floats]:
-    """Return how far a landmark's means lie from nought, and the largest after each turn.
+    """Return how far landmarks' means lie from nought, and the largest of each after each turn.
 
     Parameters
     ----------
     places
-        (C, V) of the landmark.
+        (C, V, L) of the landmarks.
 
     Returns
     -------
     sizes, turned
-        (M,), nought where nothing may be told; (B,).
+        (L, M), nought where nothing may be told; (L, B).
     """
     values = _apart(places)[:, columns.views]
     there = np.isfinite(values)
-    own, rest = there & columns.own, there & columns.rest
+    own, rest = (there & of[:, :, None] for of in (columns.own, columns.rest))
+    of_all = ~columns.of_artist[:, None]
     enough = (own.sum(axis=0) >= CHARACTERS_LEAST) & (
-        (rest.sum(axis=0) >= CHARACTERS_LEAST) | ~columns.of_artist
+        (rest.sum(axis=0) >= CHARACTERS_LEAST) | of_all
     )
     parts = np.where(enough, scores_of(values, own, rest, spread), 0.0)
     mine, theirs = medians(values, own), medians(values, rest)
     of_own = np.abs(mine) > np.abs(theirs)
-    of_own &= (np.abs(mine - theirs) >= HABIT_LEAST) | ~columns.of_artist
-    turned = np.abs(parts.T @ signs.T).max(axis=0)
-    return np.where(of_own, np.abs(parts.sum(axis=0)), 0.0), turned
+    of_own &= (np.abs(mine - theirs) >= HABIT_LEAST) | of_all
+    sizes = np.where(of_own, np.abs(parts.sum(axis=0)), 0.0)
+    return sizes.T, largest_turned(parts, signs)
 
 
 def _largest_by_chance(turned: Floats) -> float:

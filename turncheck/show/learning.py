@@ -10,10 +10,13 @@ from pathlib import Path
 import numpy as np
 
 from turncheck.errors import Fault, TurncheckError
+from turncheck.files.own import refuse_foreign
 from turncheck.files.user_files import is_folder
 from turncheck.placing.learned.model import Point, ShowModel
 from turncheck.placing.learned.model_file import (
     FORMAT_VERSION,
+    MARKS,
+    MEND,
     About,
     PointShare,
     Share,
@@ -65,11 +68,13 @@ def learn(folder: str | Path, *, progress: Progress | None = None) -> Learned:
     Raises
     ------
     TurncheckError
-        If there are too few marked characters, or the files can't be written.
+        If there are too few marked characters, the files can't be written, or files of their names
+        are not turncheck's; that is looked at first.
     """
     folder = Path(folder)
     if not is_folder(folder):
         raise TurncheckError(Fault("there is no such folder; check the name", str(folder)))
+    refuse_foreign(folder, MARKS, MEND)
     examples, left_out = _read_all(folder, progress)
     kept, others = of_one_kind(examples)
     left_out += others

@@ -1,4 +1,4 @@
-"""What a worker does with one sheet of a survey.
+"""One sheet of a survey: what is handed to a worker, and what that does with it.
 
 All that it needs is imported when it is at work, so that who only hands it out need not.
 """
@@ -6,22 +6,85 @@ All that it needs is imported when it is at work, so that who only hands it out 
 from __future__ import annotations
 
 import gc
+import os
 import time
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from turncheck.errors import TurncheckError
+from turncheck.errors import TurncheckError, shown
 from turncheck.files.atomic import put_in_place
-from turncheck.show.cache import keep, picture_of
-from turncheck.show.job import Job, unusable
+from turncheck.files.user_files import fingerprint
+from turncheck.show.cache import keep, key_of, named, picture_of
 from turncheck.show.record import Record
+from turncheck.show.search import Found
 
 if TYPE_CHECKING:
     from turncheck.checking import Checked
 
 #: How often a sheet is checked that is changed meanwhile; common practice, no source.
 _TRIES = 3
+#: The files of a report.
+_REPORT = ("report.html", "findings.csv", "summary.json")
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A sheet to check.
+
+    Attributes
+    ----------
+    file, path, fault
+        As `Found` has them.
+    folder, out, cache
+        The folder below which it lies, the survey's, and its cache's; none of them relative.
+    number
+        Its place among the sheets of the survey.
+    magnified
+        Whether its worst points are to be magnified.
+    key
+        What its entry in the cache is known by.
+    """
+
+    file: Path
+    path: str
+    fault: str
+    number: int
+    folder: Path
+    out: Path
+    cache: Path
+    magnified: bool
+    key: str = ""
+
+    @staticmethod
+    def of(
+        found: Found, number: int, folder: Path, out: Path, cache: Path, *, magnified: bool
+    ) -> Job:
+        """Return the work on a sheet as it is now."""
+        return Job(found.file, found.path, found.fault, number, folder, out, cache, magnified).now()
+
+    def now(self) -> Job:
+        """Return it with the key of the sheet as it is now."""
+        if self.fault:
+            return self
+        return replace(self, key=key_of(self.file, self.path, self.out, magnified=self.magnified))
+
+    @property
+    def report(self) -> str:
+        """The folder of its report, seen from the survey's."""
+        return "/".join(("sheets", *(part for part in self.path.split("/") if part != ".")))
+
+
+def unusable(job: Job, reason: str) -> Record:
+    """Return the record of a sheet that can't be used, with as much as its file tells."""
+    try:
+        held = named(job.file.read_bytes()) if job.file.is_file() else {}
+    except OSError:
+        held = {}
+    told = (held.get(key) for key in ("character", "revision"))
+    character, revision = (shown(text) if isinstance(text, str) else "" for text in told)
+    line = " ".join(shown(reason.replace(f"{job.folder}{os.sep}", "")).split())
+    return Record(job.path, character, revision, reason=line)
 
 
 def survey_sheet(job: Job) -> tuple[str, Record]:
@@ -56,7 +119,7 @@ def _surveyed(job: Job) -> Record:
     import cv2
 
     from turncheck.checking import check
-    from turncheck.show.recording import drift_columns
+    from turncheck.show.recording import drifts_by_view
     from turncheck.show.tables import findings_csv
 
     cv2.setNumThreads(1)  # the other cores have sheets of their own
@@ -66,11 +129,13 @@ def _surveyed(job: Job) -> Record:
         checked = check(job.file)
         checked.save(job.out / job.report)
         record = _recorded(job, checked)
-        drifts, findings = drift_columns(checked), findings_csv(record, checked)
+        drifts, findings = drifts_by_view(checked), findings_csv(record, checked)
     finally:
         gc.enable()
     record = replace(record, seconds=round(time.process_time() - started, 3))
-    keep(job.cache, job.key, record, drifts, findings)
+    names = [f"{job.report}/{name}" for name in _REPORT]
+    files = {name: fingerprint((job.out / name).read_bytes()) for name in names}
+    keep(job.cache, job.key, record, drifts, files, findings)
     return record
 
 

@@ -1,14 +1,15 @@
-"""What a survey keeps of one sheet, and how it is kept in a file."""
+"""What a survey keeps of one sheet."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
+from sys import intern
 from typing import Any
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Spot:
     """One of a sheet's worst points, magnified.
 
@@ -25,7 +26,7 @@ class Spot:
     picture: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Figure:
     """The reference drawing's figure cut out, as a thumbnail.
 
@@ -48,7 +49,7 @@ class Figure:
     axis: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Record:
     """What a survey keeps of one sheet.
 
@@ -101,17 +102,12 @@ class Record:
     to_decide: int = 0
 
 
-def as_json(record: Record) -> dict[str, Any]:
-    """Return a record as JSON can hold it."""
-    return asdict(record)
-
-
 def from_json(held: Mapping[str, Any]) -> Record:
-    """Return the record that `as_json` gave.
+    """Return the record whose `asdict` JSON has held.
 
     Raises
     ------
-    TypeError, KeyError
+    TypeError, KeyError, AttributeError
         If it is none.
     """
     figure = held["figure"]
@@ -119,6 +115,7 @@ def from_json(held: Mapping[str, Any]) -> Record:
         **{
             **held,
             "changed": tuple(held["changed"]),
+            "drawn_by": {intern(view): intern(by) for view, by in held["drawn_by"].items()},
             "figure": Figure(**figure) if figure else None,
             "spots": tuple(Spot(**spot) for spot in held["spots"]),
         }

@@ -11,21 +11,27 @@ differences of two groups (from memory).
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from turncheck.geometry.guard_bands import width
 from turncheck.numerics.arrays import Bools, Floats
 
+Signs = np.ndarray[tuple[int, ...], np.dtype[np.int8]]
+
 #: How many turns are tried: all there are for 12 characters; a share of 1 % is known to 0.2 %.
 TURNS = 2048
 _SEED = 1935
+#: Signs that are reckoned with at once; common practice, no source.
+_AT_ONCE = 50_000
 #: How many medians of its size a value counts for at most, so that one fault is no habit; and how
 #: many characters what the spread of all points says is worth beside a point's own. Chosen by the
 #: measurement in tests/figures/habits.md.
 COUNTS_TO, SPREAD_BELIEF = 4.0, 10.0
 
 
-def signs_turned(count: int, most: int = TURNS) -> Floats:
+def signs_turned(count: int, most: int = TURNS) -> Signs:
     """Return (B, count) signs of that many characters; the first row turns none.
 
     All there are if they are not more than `most`, less those that turn all of another's; else so
@@ -34,27 +40,48 @@ def signs_turned(count: int, most: int = TURNS) -> Floats:
     Examples
     --------
     >>> signs_turned(3).tolist()
-    [[1.0, 1.0, 1.0], [1.0, 1.0, -1.0], [1.0, -1.0, 1.0], [1.0, -1.0, -1.0]]
+    [[1, 1, 1], [1, 1, -1], [1, -1, 1], [1, -1, -1]]
     """
+    signs = np.ones((min(2 ** (count - 1), most), count), dtype=np.int8)
     if 2 ** (count - 1) <= most:
-        bits = np.arange(2 ** (count - 1))[:, None] >> np.arange(count)[::-1] & 1
-    else:
-        bits = np.random.default_rng(_SEED).integers(0, 2, (most, count))
-        bits[0] = 0
-    return np.where(bits == 1, -1.0, 1.0)
+        bits = np.arange(len(signs))[:, None] >> np.arange(count)[::-1] & 1
+        return signs - 2 * bits.astype(np.int8)
+    rng = np.random.default_rng(_SEED)
+    for block in _blocks(signs):
+        block -= 2 * rng.integers(0, 2, block.shape).astype(np.int8)
+    signs[0] = 1
+    return signs
+
+
+def largest_turned(parts: Floats, signs: Signs) -> Floats:
+    """Return (..., B) the largest of M sums either way after each turn.
+
+    Parameters
+    ----------
+    parts, signs
+        (C, M, ...) what each character adds; (B, C).
+    """
+    sums = (np.tensordot(parts, block.astype(np.float64), (0, 1)) for block in _blocks(signs))
+    return np.concatenate([np.abs(each, out=each).max(axis=0) for each in sums], axis=-1)
+
+
+def _blocks(signs: Signs) -> Iterator[Signs]:
+    """Yield turns a few at a time: as numbers that can be reckoned with all would be large."""
+    count = max(_AT_ONCE // signs.shape[1], 1)
+    return (signs[at : at + count] for at in range(0, len(signs), count))
 
 
 def scores_of(values: Floats, own: Bools, rest: Bools, spread: float) -> Floats:
-    """Return (C, M) what each character adds to M means, in units of about what chance makes them.
+    """Return (C, ...) what each character adds to means, in units of about what chance makes them.
 
     A mean is that of some characters against that of the rest; against nought where there is none.
 
     Parameters
     ----------
     values
-        (C, M) a value a character.
+        (C, ...) a value a character.
     own, rest
-        (C, M) whose values are used.
+        (C, ...) whose values are used.
     spread
         As of `spread_of` all points.
     """
@@ -71,14 +98,14 @@ def scores_of(values: Floats, own: Bools, rest: Bools, spread: float) -> Floats:
 
 
 def spread_of(values: Floats) -> float:
-    """Return the mean square of most of M points' values, (C, M), NaN where there is none."""
+    """Return the mean square of most points' values, (C, ...), NaN where there is none."""
     count = np.isfinite(values).sum(axis=0)
     squares = (clipped(values) ** 2).sum(axis=0)[count > 0] / count[count > 0]
     return float(np.median(squares)) if squares.size else 0.0
 
 
 def clipped(values: Floats) -> Floats:
-    """Return (C, M) values that count no more than `COUNTS_TO` times their median size.
+    """Return (C, ...) values that count no more than `COUNTS_TO` times their median size.
 
     Turning signs around changes no limit.
 
@@ -113,10 +140,12 @@ def mean_within(values: Floats) -> float:
 
 
 def medians(values: Floats, there: Bools) -> Floats:
-    """Return (M,) medians over characters of those that are there, 0 where none is."""
+    """Return medians over characters, the first axis, of those that are there; 0 where none is."""
     ordered = np.sort(np.where(there, values, np.inf), axis=0)
-    count = there.sum(axis=0)
-    columns = np.arange(values.shape[1])
-    low, high = (ordered[np.maximum(at, 0), columns] for at in ((count - 1) // 2, count // 2))
-    middles: Floats = np.where(count > 0, (low + high) / 2.0, 0.0)
+    count = there.sum(axis=0, keepdims=True)
+    low, high = (
+        np.take_along_axis(ordered, np.maximum(at, 0), axis=0)
+        for at in ((count - 1) // 2, count // 2)
+    )
+    middles: Floats = np.where(count > 0, (low + high) / 2.0, 0.0)[0]
     return middles

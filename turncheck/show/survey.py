@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import random
-import tempfile
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,15 +15,9 @@ from turncheck.files.atomic import alone_in, not_written
 from turncheck.files.own import PAGE, refuse_foreign, save_own
 from turncheck.files.user_files import is_folder
 from turncheck.plain import counted
-from turncheck.show.cache import (
-    forget_others,
-    kept_drifts,
-    kept_findings,
-    kept_record,
-    open_cache,
-)
-from turncheck.show.job import Job, unusable
-from turncheck.show.one_sheet import survey_sheet
+from turncheck.show.cache import SAMPLE_PAGE, forget_others, kept_record, open_cache
+from turncheck.show.gathering import Gathered, Progress
+from turncheck.show.one_sheet import Job, survey_sheet, unusable
 from turncheck.show.record import Record
 from turncheck.show.search import sheets_below
 from turncheck.show.workers import each, on_cluster, on_this_machine
@@ -31,8 +25,6 @@ from turncheck.show.workers import each, on_cluster, on_this_machine
 if TYPE_CHECKING:
     import pandas as pd
 
-#: Called with how many sheets are done and how many there are.
-Progress = Callable[[int, int], None]
 #: Where a survey is written if nothing else is said.
 OUT = Path("reports") / "survey"
 
@@ -47,13 +39,17 @@ class Survey:
         Of the sheets, by path.
     checked
         How many of them were checked now; the others are as they were.
-    folder
-        Where it is written.
+    page, table
+        The page over all of them, and their findings in Parquet.
+    left
+        Files of reports that stay though their sheets are gone, since somebody has changed them.
     """
 
     records: tuple[Record, ...]
     checked: int
-    folder: Path
+    page: Path
+    table: Path
+    left: tuple[Path, ...] = ()
 
     @property
     def exit_code(self) -> int:
@@ -66,7 +62,7 @@ class Survey:
         """The findings of all sheets, with the columns of `findings.csv`."""
         import pandas as pd
 
-        return pd.read_parquet(self.folder / "findings.parquet")
+        return pd.read_parquet(self.table)
 
 
 def survey(
@@ -82,7 +78,7 @@ def survey(
     """Check every sheet below a folder, and write one page and one table over all.
 
     Only sheets that have changed since the last survey are checked again. A sheet that can't be
-    used has a record that says why.
+    used has a record that says why. Reports of sheets that are gone go too.
 
     Parameters
     ----------
@@ -95,9 +91,10 @@ def survey(
         both folders at the same places; '' for this machine.
     sample, seed
         How many sheets to pick at random and look at closely, the same ones for the same seed;
-        0 for all of them.
+        0 for all of them. What is written over them is called `sample.html` and so on, and stands
+        beside what is over all.
     progress
-        Called at the start and as sheets end.
+        As of `Gathered`.
 
     Raises
     ------
@@ -116,28 +113,53 @@ def survey(
     if sample:
         chosen = random.Random(seed).sample(range(len(found)), min(sample, len(found)))
         picked = [found[n] for n in sorted(chosen)]
-    refuse_foreign(Path(out), _own())
+    own = _own("sample_" if sample else "")
+    refuse_foreign(Path(out), own)
     try:
         cache = open_cache(place)
     except OSError as error:
         raise not_written(error) from error
-    with alone_in(cache):
-        jobs = [Job.of(one, root, place, cache, magnified=bool(sample)) for one in picked]
-        records = {job.path: record for job in jobs if (record := _as_it_was(job)) is not None}
-        changed = [job for job in jobs if job.path not in records]
-        if progress is not None:
-            progress(len(records), len(jobs))
-        keys = {job.path: job.key for job in jobs}
-        for key, record in _checked(changed, workers, cluster):
-            records[record.path], keys[record.path] = record, key
-            if progress is not None:
-                progress(len(records), len(jobs))
-        if not sample:
-            forget_others(place, {*keys.values()})
-        whole = [records[job.path] for job in jobs]
-        what = f"{counted(len(picked), 'sheet')} of {len(found)}, picked at random by seed {seed}."
-        _save(root, Path(out), cache, whole, keys, what if sample else "")
-    return Survey(tuple(whole), len(changed), Path(out))
+    with alone_in(cache), Gathered(cache, len(picked), progress) as gathered:
+        jobs = (
+            Job.of(one, number, root, place, cache, magnified=bool(sample))
+            for number, one in enumerate(picked)
+        )
+        for number, key, record in _checked(_changed(jobs, gathered), workers, cluster):
+            gathered.add(number, key, record, checked=True)
+        whole, left, says = gathered.records, [], ""
+        if sample:
+            says = (
+                f"{counted(len(whole), 'sheet')} of {len(found)}, picked at random by seed {seed}."
+            )
+        else:
+            usable = {record.path: not record.reason for record in whole}
+            left = forget_others(place, gathered.keys, usable)
+        files = save_own(Path(out), own, gathered.contents(root.resolve().name, says))
+    return Survey(
+        tuple(whole), gathered.checked, files[0], files[-1], tuple(Path(out) / one for one in left)
+    )
+
+
+def _own(before: str) -> dict[str, bytes]:
+    """Return the files of a survey, and what each of them has held since the first version."""
+    from turncheck.show.tables import COLUMNS_OF_FINDINGS, COLUMNS_OF_SHEETS, PARQUET_MARK
+
+    return {
+        SAMPLE_PAGE if before else "index.html": PAGE,
+        f"{before}sheets.csv": ",".join(COLUMNS_OF_SHEETS[:5]).encode(),
+        f"{before}findings.csv": ",".join(COLUMNS_OF_FINDINGS[:5]).encode(),
+        f"{before}findings.parquet": PARQUET_MARK,
+    }
+
+
+def _changed(jobs: Iterable[Job], gathered: Gathered) -> Iterator[Job]:
+    """Yield the sheets that have changed; what is known of the others is gathered."""
+    for job in jobs:
+        record = _as_it_was(job)
+        if record is None:
+            yield job
+        else:
+            gathered.add(job.number, job.key, record, checked=False)
 
 
 def _as_it_was(job: Job) -> Record | None:
@@ -152,63 +174,20 @@ def _as_it_was(job: Job) -> Record | None:
     return record if all((job.out / name).is_file() for name in beside) else None
 
 
-def _checked(jobs: Sequence[Job], workers: int, cluster: str) -> Iterable[tuple[str, Record]]:
-    """Yield the key and the record of each sheet, as they end."""
-    if not jobs:
+def _checked(jobs: Iterator[Job], workers: int, cluster: str) -> Iterator[tuple[int, str, Record]]:
+    """Yield the number, the key and the record of each sheet, as they end."""
+    first = next(jobs, None)
+    if first is None:  # no worker is needed
         return
     with on_cluster(cluster) if cluster else on_this_machine(workers) as pool:
-        for job, result in each(survey_sheet, jobs, pool):
+        for job, result in each(survey_sheet, chain([first], jobs), pool):
             if isinstance(result, BaseException):
-                yield job.key, unusable(job, _ended(result))
+                says = "the process that checked it was ended, or ran out of memory "
+                says += f"({type(result).__name__}); run the survey again"
+                yield job.number, job.key, unusable(job, says)
                 continue
             key, record = result
-            if not record.reason and kept_record(job.cache, key) is None:
+            if not record.reason:
                 says = "its result did not arrive; workers need both folders at the same places"
-                record = unusable(job, says)
-            yield key, record
-
-
-def _ended(error: BaseException) -> str:
-    """Return what is said of a sheet whose worker is gone."""
-    return (
-        "the process that checked it was ended, or ran out of memory "
-        f"({type(error).__name__}); run the survey again"
-    )
-
-
-def _own() -> dict[str, bytes]:
-    """Return the files of a survey, and what each of them has held since the first version."""
-    from turncheck.show.tables import COLUMNS_OF_FINDINGS, COLUMNS_OF_SHEETS, PARQUET_MARK
-
-    return {
-        "index.html": PAGE,
-        "sheets.csv": ",".join(COLUMNS_OF_SHEETS[:5]).encode(),
-        "findings.csv": ",".join(COLUMNS_OF_FINDINGS[:5]).encode(),
-        "findings.parquet": PARQUET_MARK,
-    }
-
-
-def _save(
-    root: Path,
-    out: Path,
-    cache: Path,
-    records: Sequence[Record],
-    keys: Mapping[str, str],
-    sampled: str,
-) -> None:
-    from turncheck.show.habits import habits_of
-    from turncheck.show.habits_page import habits_section
-    from turncheck.show.index import render_index
-    from turncheck.show.tables import drifts_table, join_findings, make_parquet, sheets_csv
-
-    usable = [keys[record.path] for record in records if not record.reason]
-    with tempfile.TemporaryDirectory(dir=cache) as at:
-        table, parquet = Path(at) / "findings.csv", Path(at) / "findings.parquet"
-        join_findings((kept_findings(cache, key) for key in usable), table)
-        make_parquet(table, parquet)
-        habits = None
-        if not sampled:
-            kept = [(one, kept_drifts(cache, keys[one.path])) for one in records if not one.reason]
-            habits = habits_section(habits_of(drifts_table(kept)))
-        page = render_index(records, title=root.resolve().name, habits=habits, sampled=sampled)
-        save_own(out, _own(), (page, sheets_csv(records), table, parquet))
+                record = kept_record(job.cache, key) or unusable(job, says)
+            yield job.number, key, record

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from pathlib import Path
-from sys import intern
 from typing import TYPE_CHECKING, Any
 
 from turncheck.checks.table import COLUMNS, TEXT, cells_of, csv_text, plain_cell
@@ -12,8 +11,6 @@ from turncheck.files.version import VERSION
 from turncheck.show.record import Record
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from turncheck.instructions.result import Result
 
 #: What says of each finding which sheet it is of, before the columns that a sheet's table has.
@@ -30,12 +27,10 @@ COLUMNS_OF_SHEETS = (
     "to_decide",
 )
 COLUMNS_OF_FINDINGS = (*SHEET_COLUMNS, *COLUMNS)
-COLUMNS_OF_DRIFTS = (*SHEET_COLUMNS, "view", "landmark", "drift_pct", "sd_pct", "drawn_by")
-_NAMES_OF_DRIFTS = ("view", "landmark")
 #: What every table in Parquet has held since the first version.
 PARQUET_MARK = b"turncheck_version"
 #: Of a table that is made to Parquet, bytes that are held at once; common practice, no source.
-_AT_ONCE = 2_000_000
+_AT_ONCE = 500_000
 
 
 def sheets_csv(records: Iterable[Record]) -> str:
@@ -54,54 +49,57 @@ def findings_csv(record: Record, checked: Result) -> str:
     return csv_text(COLUMNS_OF_FINDINGS, ([*sheet, *row] for row in rows))
 
 
-def join_findings(tables: Iterable[bytes], file: Path) -> None:
-    """Write the findings of all sheets one after the other, each given with its heading."""
-    with file.open("wb") as joined:
-        joined.write(csv_text(COLUMNS_OF_FINDINGS, ()).encode("utf-8"))
-        for table in tables:
-            joined.write(table.partition(b"\n")[2])
+class FindingsTable:
+    """The findings of all sheets as they come in, written as CSV and in Parquet.
 
-
-def make_parquet(table: Path, file: Path) -> None:
-    """Write the table of all findings in Parquet as well: text as it is, numbers as doubles.
-
-    It is read piece by piece, so that it may be of any length.
+    In Parquet text is as it is, and numbers are doubles.
     """
-    import pyarrow as pa
-    from pyarrow import csv, parquet
 
-    kinds = {
-        name: pa.string() if name in {*SHEET_COLUMNS, *TEXT} else pa.float64()
-        for name in COLUMNS_OF_FINDINGS
-    }
-    schema = pa.schema(kinds.items(), {PARQUET_MARK: VERSION})
-    pieces = csv.open_csv(
-        table,
-        csv.ReadOptions(use_threads=False, block_size=_AT_ONCE),
-        csv.ParseOptions(newlines_in_values=True),
-        csv.ConvertOptions(column_types=kinds, null_values=[""], strings_can_be_null=False),
-    )
-    with parquet.ParquetWriter(file, schema, compression="zstd") as writer:
-        for piece in pieces:
-            writer.write_batch(piece.cast(schema))
+    def __init__(self, folder: Path) -> None:
+        import pyarrow as pa
+        from pyarrow import parquet
 
+        pa.set_memory_pool(pa.system_memory_pool())
+        self.csv, self.parquet = folder / "findings.csv", folder / "findings.parquet"
+        self._heading = csv_text(COLUMNS_OF_FINDINGS, ()).encode("utf-8")
+        self._joined = self.csv.open("wb")
+        self._joined.write(self._heading)
+        self._kinds: dict[str, Any] = {
+            name: pa.string() if name in {*SHEET_COLUMNS, *TEXT} else pa.float64()
+            for name in COLUMNS_OF_FINDINGS
+        }
+        self._schema = pa.schema(self._kinds.items(), {PARQUET_MARK: VERSION})
+        self._writer = parquet.ParquetWriter(self.parquet, self._schema, compression="zstd")
+        self._rows = bytearray(self._heading)
 
-def drifts_table(sheets: Iterable[tuple[Record, Mapping[str, list[Any]]]]) -> pd.DataFrame:
-    """Return the drifts of all sheets: of which sheet, by whom, and as `drift_columns` has them.
+    def add(self, findings: bytes) -> None:
+        """Write the rows of a sheet, which are given with their heading."""
+        rows = findings.partition(b"\n")[2]
+        self._joined.write(rows)
+        self._rows += rows
+        if len(self._rows) > _AT_ONCE:
+            self._to_parquet()
 
-    Parameters
-    ----------
-    sheets
-        The record and the drifts of each.
-    """
-    import pandas as pd
+    def close(self) -> None:
+        """Write what is left; nothing can be added then."""
+        if not self._joined.closed:
+            self._joined.close()
+            self._to_parquet()
+            self._writer.close()
 
-    columns: dict[str, list[Any]] = {name: [] for name in COLUMNS_OF_DRIFTS}
-    for record, drifts in sheets:
-        count = len(drifts["view"])
-        for name in SHEET_COLUMNS:
-            columns[name] += [getattr(record, name)] * count
-        for name, cells in drifts.items():  # the same few names again and again are kept once
-            columns[name] += map(intern, cells) if name in _NAMES_OF_DRIFTS else cells
-        columns["drawn_by"] += [record.drawn_by[view] for view in drifts["view"]]
-    return pd.DataFrame(columns)
+    def _to_parquet(self) -> None:
+        import pyarrow as pa
+        from pyarrow import csv
+
+        table = csv.read_csv(
+            pa.py_buffer(self._rows),
+            csv.ReadOptions(use_threads=False),
+            csv.ParseOptions(newlines_in_values=True),
+            csv.ConvertOptions(
+                column_types=self._kinds, null_values=[""], strings_can_be_null=False
+            ),
+        )
+        self._writer.write_table(table.cast(self._schema))
+        self._rows = bytearray(self._heading)
+        del table
+        pa.default_memory_pool().release_unused()  # else each piece leaves some more behind

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-import pandas as pd
 
+from turncheck.show.drifts import Drifts
 from turncheck.show.sign_flips import mean_within
 
 #: Fewer characters with more than one revision give no hint; common practice, no source.
@@ -38,7 +38,7 @@ class Trend:
         return abs(self.change_pct) > self.within_pct
 
 
-def trend_of(frame: pd.DataFrame, sheets: Sequence[tuple[str, str, str]]) -> Trend | None:
+def trend_of(drifts: Drifts, order: Iterable[int]) -> Trend | None:
     """Return how drifts change from revision to revision; None for too few characters.
 
     One value a character: by how much the usual size of a drift, over all points that both
@@ -46,29 +46,24 @@ def trend_of(frame: pd.DataFrame, sheets: Sequence[tuple[str, str, str]]) -> Tre
 
     Parameters
     ----------
-    frame
-        As of `turncheck.show.habits.habits_of`, no row twice.
-    sheets
-        Revision, path and character, the oldest revision first.
+    order
+        The sheets, the oldest revision first.
     """
-    revisions: dict[str, dict[str, str]] = {}
-    for revision, path, character in sheets:
-        revisions.setdefault(character, {})[revision] = path
-    steps = [
-        (character, old, new)
-        for character, paths in revisions.items()
-        for old, new in pairwise(paths.values())
-    ]
-    point = ["view", "landmark"]
-    sizes = frame[["path", *point]].assign(size=frame["drift_pct"].abs()).dropna()
-    both = (
-        pd.DataFrame(steps, columns=["character", "old", "new"], dtype=object)
-        .merge(sizes, left_on="old", right_on="path")
-        .merge(sizes, left_on=["new", *point], right_on=["path", *point], suffixes=("_old", "_new"))
-    )
-    usual = both.groupby(["character", "old"])[["size_old", "size_new"]].median()
-    changes = (usual["size_new"] - usual["size_old"]).groupby("character").mean()
+    revisions: dict[str, dict[str, int]] = {}
+    for s in order:
+        record = drifts.sheets[s]
+        revisions.setdefault(record.character, {})[record.revision] = s
+    changes = []
+    for sheets in revisions.values():
+        steps = []
+        for step in pairwise(sheets.values()):
+            old, new = np.abs(drifts.pct[list(step)])
+            both = np.isfinite(old) & np.isfinite(new)
+            if both.any():
+                steps.append(np.median(new[both]) - np.median(old[both]))
+        if steps:
+            changes.append(np.mean(steps))
     if len(changes) < TREND_LEAST:
         return None
-    values = changes.to_numpy()
+    values = np.array(changes)
     return Trend(float(np.median(values)), mean_within(values), len(values))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import time
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, CancelledError, Future, wait
@@ -13,13 +15,12 @@ from turncheck.errors import Fault, TurncheckError
 _Job = TypeVar("_Job")
 _Result = TypeVar("_Result")
 
-#: Jobs given out for each worker, so that none waits for the next; common practice, no source.
-_AHEAD = 2
+#: Jobs given out for each worker, one at work and what it goes on with; common practice, no source.
+_AHEAD = 3
 #: So long a cluster may take to answer, s; common practice, no source.
 _PATIENCE = 20
-#: A process that has had no work for so long ends, also where its parent was killed, s; common
-#: practice, no source.
-_IDLE = 20
+#: How often a process looks whether its parent is still there, s; common practice, no source.
+_LOOKS_EVERY = 1
 #: Each worker has one core, and small matrices gain nothing by more.
 _ONE_THREAD = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "MKL_NUM_THREADS": "1"}
 
@@ -49,8 +50,8 @@ class _Processes:
 
             self._started = ProcessPoolExecutor(
                 self.size,
-                timeout=_IDLE,
-                initializer=_leave_stopping_to_the_parent,
+                initializer=_end_with_the_parent,
+                initargs=(os.getpid(),),
                 env=_ONE_THREAD,
             )
         done: Future[Any] = self._started.submit(call, *given)
@@ -65,11 +66,18 @@ class _Processes:
             self._started = None
 
 
-def _leave_stopping_to_the_parent() -> None:
-    """Let Ctrl-C, which a terminal sends to every process, end the parent alone."""
+def _end_with_the_parent(parent: int) -> None:
+    """End a worker whose parent was killed; Ctrl-C, which all processes get, ends that alone."""
     import signal
+    import threading
+
+    def look() -> None:
+        while os.getppid() == parent:
+            time.sleep(_LOOKS_EVERY)
+        os._exit(1)
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=look, daemon=True).start()
 
 
 class _Cluster:
@@ -131,12 +139,18 @@ def each(
 ) -> Iterator[tuple[_Job, _Result | BaseException]]:
     """Yield each job with what a call gave for it, in the order in which they end.
 
-    Or with the error that ended it. Where a worker dies that takes all others with it, those that
-    were at work are given out again one by one, until the one that killed it is known.
+    Or with the error that ended it. Jobs are asked for one by one while workers are at work, since
+    that may take time. Where a worker dies that takes all others with it, those that were at work
+    are given out again one by one, until the one that killed it is known.
     """
-    waiting, alone = deque(jobs), deque[_Job]()
+    coming, waiting, alone = iter(jobs), deque[_Job](), deque[_Job]()
     at_work: dict[Future[_Result], _Job] = {}
-    while waiting or alone or at_work:
+    more = True
+    while more or waiting or alone or at_work:
+        if more and not alone:
+            job = next(coming, None)
+            more = job is not None
+            waiting += [] if job is None else [job]
         queue, most = (alone, 1) if alone else (waiting, _AHEAD * pool.size)
         broken = False
         while queue and len(at_work) < most and not broken:
@@ -146,7 +160,8 @@ def each(
             except BrokenExecutor:
                 queue.appendleft(job)
                 broken = True
-        ended, _ = wait(at_work, return_when=FIRST_COMPLETED)
+        at_once = more and not alone
+        ended, _ = wait(at_work, 0 if at_once else None, return_when=FIRST_COMPLETED)
         died = []
         for future in ended:
             job = at_work.pop(future)

@@ -27,7 +27,9 @@ from turncheck.plain import counted
 NUMBERS_FILE = "proposals.npz"
 ABOUT_FILE = "proposals.json"
 #: What each of them has held since the first version.
-_MARKS = {NUMBERS_FILE: b"outlines_mean.npy", ABOUT_FILE: SUMMARY}
+MARKS = {NUMBERS_FILE: b"outlines_mean.npy", ABOUT_FILE: SUMMARY}
+#: What to do about another's file of these names.
+MEND = "move it"
 #: Raised with every change of what the numbers mean; another one is not used.
 FORMAT_VERSION = 1
 #: The largest file of numbers that is read, bytes: some twenty times what a large vocabulary on
@@ -123,7 +125,7 @@ def save_model(folder: Path, model: ShowModel, about: About) -> list[Path]:
     np.savez(held, allow_pickle=False, **_arrays(model))
     told = about.model_copy(update={"numbers_sha256": fingerprint(held.getvalue())})
     text = json.dumps(told.model_dump(), indent=1, ensure_ascii=False) + "\n"
-    return save_own(folder, _MARKS, (held.getvalue(), text), "move it")
+    return save_own(folder, MARKS, (held.getvalue(), text), MEND)
 
 
 def find_model(sheet_folder: Path, vocabulary: str) -> FoundModel | None:
