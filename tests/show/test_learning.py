@@ -11,7 +11,6 @@ import cv2
 import numpy as np
 import pytest
 from click.testing import CliRunner
-from sklearn.linear_model import Ridge
 
 from tests.places import loaded_by
 from tests.show.drawn_show import TALL, write_character
@@ -25,7 +24,6 @@ from turncheck.placing.learned.model_file import (
     save_model,
 )
 from turncheck.placing.session import Change, Session, Step
-from turncheck.show.fitting import STRENGTHS, ridges
 from turncheck.show.learning import learn
 
 
@@ -213,14 +211,3 @@ def test_only_learning_needs_the_library_that_fits() -> None:
     """Neither the page nor the command line imports scikit-learn, pandas nor scipy for it."""
     loaded = loaded_by("turncheck.cli, turncheck.placing.learned.model_file")
     assert "numpy" in loaded and not loaded & {"sklearn", "scipy", "pandas"}
-
-
-def test_the_ridges_of_all_strengths_are_scikit_learns() -> None:
-    """sklearn.linear_model.Ridge, one fit a strength."""
-    rng = np.random.default_rng(3)
-    known = rng.normal(size=(30, 4)) @ np.diag([40.0, 5.0, 1.0, 0.1]) + 7.0
-    sought = known @ rng.normal(size=(4, 3)) + rng.normal(size=(30, 3))
-    for strength, slopes, start in zip(STRENGTHS, *ridges(known, sought), strict=True):
-        theirs = Ridge(strength).fit(known, sought)
-        assert slopes == pytest.approx(theirs.coef_.T, abs=1e-9)
-        assert start == pytest.approx(theirs.intercept_, abs=1e-8)

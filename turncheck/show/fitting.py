@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from sklearn.covariance import LedoitWolf
 from sklearn.decomposition import PCA
-from sklearn.model_selection import GroupKFold
+from sklearn.linear_model import Ridge, RidgeCV
+from sklearn.model_selection import GroupKFold, cross_val_predict
 
 from turncheck.numerics.arrays import Floats
 from turncheck.placing.learned.shapes import Scores, ShapeSpace
@@ -44,32 +45,14 @@ def fit(show: Shapes) -> Fit:
     """Fit the two spaces, and the ridge from the outlines' scores to the shapes'."""
     outlines, seen = _space(show.outlines, share=OUTLINE_SHARE)
     shapes, scores = _space(show.shapes, rest=float(np.nanmean(show.variance)))
-    missed, errors = np.empty((len(STRENGTHS), *scores.shape)), []
-    for rest, out in GroupKFold(min(PARTS, show.count)).split(seen, groups=show.characters):
-        slopes, start = ridges(seen[rest], scores[rest])
-        missed[:, out] = scores[out] - seen[out] @ slopes - start[:, None]
-        errors.append((missed[:, out] ** 2).mean(axis=(1, 2)))
-    best = int(np.mean(errors, axis=0).argmin())
-    left = LedoitWolf(assume_centered=True).fit(missed[best]).covariance_
-    slopes, start = ridges(seen, scores)
-    return Fit(outlines, shapes, slopes[best], start[best], left)
-
-
-def ridges(known: Floats, sought: Floats) -> tuple[Floats, Floats]:
-    """Return the ridge regressions of all `STRENGTHS` (A): slopes, (A, K, L), and starts, (A, L).
-
-    Hoerl and Kennard 1970, Technometrics 12:55, by one singular value decomposition for all.
-
-    Parameters
-    ----------
-    known, sought
-        (S, K) and (S, L).
-    """
-    middle, level = known.mean(axis=0), sought.mean(axis=0)
-    u, sizes, axes = np.linalg.svd(known - middle, full_matrices=False)
-    shrunk = sizes / (sizes**2 + np.array(STRENGTHS)[:, None])
-    slopes = axes.T @ (shrunk[:, :, None] * (u.T @ (sought - level)))
-    return slopes, level - middle @ slopes
+    parts = GroupKFold(min(PARTS, show.count))
+    groups = show.characters
+    splits = list(parts.split(seen, groups=groups))
+    chosen = RidgeCV(STRENGTHS, cv=splits, scoring="neg_mean_squared_error").fit(seen, scores)
+    missed = scores - cross_val_predict(Ridge(chosen.alpha_), seen, scores, cv=splits)
+    left = LedoitWolf(assume_centered=True).fit(missed).covariance_
+    slopes = chosen.coef_.reshape(scores.shape[1], -1).T
+    return Fit(outlines, shapes, slopes, np.ravel(chosen.intercept_), left)
 
 
 def _space(
