@@ -7,8 +7,8 @@ unexplained (chi-square) plus a price per dropped observation.
 
 import numpy as np
 
-from turncheck.geometry.turn.adjustment import GroupEquations
-from turncheck.numerics.arrays import Bools, Floats, Ints
+from turncheck.geometry.turn.adjustment import Equations
+from turncheck.numerics.arrays import Bools, Floats
 
 #: Chi-square a dropped placing must save: 3.5 standard uncertainties, one clean placing in 2000.
 #: Other values: tests/figures/turn.md.
@@ -27,7 +27,7 @@ DROPPED_MOST = 5
 
 
 def solve_local(
-    equations: GroupEquations, others: tuple[Floats, Floats], weight: Floats
+    equations: Equations, others: Floats, weight: Floats
 ) -> tuple[Floats, Floats, Floats]:
     """Solve groups with (..., R) weights of their own, what the others say being unchanged.
 
@@ -45,27 +45,15 @@ def solve_local(
     return cost, residual, ((design @ covariance) * design).sum(axis=-1)
 
 
-def _solved(
-    equations: GroupEquations, others: tuple[Floats, Floats], weight: Floats
-) -> tuple[Floats, Floats, Floats]:
+def _solved(equations: Equations, others: Floats, weight: Floats) -> tuple[Floats, Floats, Floats]:
     """As `solve_local`, but with the (..., P, P) covariance of what is solved for the leverage."""
-    info, rhs = equations.weighed(weight)
-    info[..., :-4, :-4] += others[0]
-    rhs[..., :-4] += others[1]
-    covariance: Floats = np.asarray(np.linalg.inv(info), dtype=np.float64)
+    info = equations.weighed(weight)
+    info[..., 4:, 4:] += others
+    covariance: Floats = np.asarray(np.linalg.inv(info[..., :-1, :-1]), dtype=np.float64)
+    rhs = info[..., :-1, -1]
     move = (covariance @ rhs[..., None])[..., 0]
     residual = equations.residual - (equations.design @ move[..., None])[..., 0]
-    cost = (weight * equations.residual**2).sum(axis=-1) - (rhs * move).sum(axis=-1)
-    return cost, residual, covariance
-
-
-def pick(
-    equations: GroupEquations, others: tuple[Floats, Floats], groups: Ints
-) -> tuple[GroupEquations, tuple[Floats, Floats]]:
-    """Take the equations of some groups, with what the others say to each."""
-    info, rhs = others
-    own = GroupEquations(equations.residual[groups], equations.design[groups])
-    return own, (info[groups], rhs[groups])
+    return info[..., -1, -1] - (rhs * move).sum(axis=-1), residual, covariance
 
 
 def _explain(
@@ -146,9 +134,7 @@ def _price(dropped: Bools) -> Floats:
     return np.asarray(CHI_SQUARE_PLACING * placings + CHI_SQUARE_ASYMMETRY * symmetry)
 
 
-def explain_all(
-    equations: GroupEquations, others: tuple[Floats, Floats], trust: Floats
-) -> tuple[Bools, Bools, Bools]:
+def explain_all(equations: Equations, others: Floats, trust: Floats) -> tuple[Bools, Bools, Bools]:
     """Explain every group that does not fit as it stands.
 
     Parameters
