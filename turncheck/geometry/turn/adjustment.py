@@ -168,7 +168,7 @@ class Frame:
     @cached_property
     def columns(self) -> Ints:
         """(4 + n + 1,) the columns of all equations that are solved."""
-        return np.r_[0:4, 4 + self.free, 3 * len(self.scale_info) + 4]
+        return np.array([*range(4), *(4 + self.free), 3 * len(self.scale_info) + 4])
 
     def pull(self, state: State) -> Floats:
         """Return (..., n) the right-hand side of what is believed beforehand."""
@@ -273,7 +273,7 @@ def normal_equations(
 ) -> NormalEquations:
     """Form the normal equations at a state under (..., G, R) weights."""
     info = equations.weighed(weight)
-    lean = np.linalg.solve(info[..., :4, :4], info[..., :4, 4:])
+    lean = np.asarray(np.linalg.solve(info[..., :4, :4], info[..., :4, 4:]), dtype=float)
     shares = info[..., 4:, 4:] - info[..., 4:, :4] @ lean
     whole = shares.sum(axis=-3)
     numbers = range(len(frame.free))
