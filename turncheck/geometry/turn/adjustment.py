@@ -22,6 +22,7 @@ POSITION_INFO = 1.0
 
 #: The same for a yaw of which nothing is known: 1 / rad², a standard deviation of half a turn.
 YAW_INFO = 0.1
+_POSITION = POSITION_INFO * np.eye(4)
 
 
 @dataclass(frozen=True)
@@ -157,8 +158,9 @@ class Frame:
 
     @cached_property
     def info(self) -> Floats:
-        """(n,) information of what is believed beforehand."""
-        return self._of_each(self.prior_info + YAW_INFO, POSITION_INFO, self.scale_info)
+        """(n, n) information of what is believed beforehand."""
+        each = self._of_each(self.prior_info + YAW_INFO, POSITION_INFO, self.scale_info)
+        return np.diag(each)
 
     @cached_property
     def longest(self) -> Floats:
@@ -204,7 +206,7 @@ class Equations:
     def weighed(self, weight: Floats) -> Floats:
         """Return each group's information (..., G, 4 + n + 1, 4 + n + 1), right-hand side last."""
         info: Floats = np.swapaxes(self.whole * weight[..., None], -1, -2) @ self.whole
-        info[..., range(4), range(4)] += POSITION_INFO
+        info[..., :4, :4] += _POSITION
         return info
 
 
@@ -217,21 +219,18 @@ def _by_view(whole: Floats, views: int) -> Floats:
 
 def observation_equations(observed: Observations, state: State, frame: Frame) -> Equations:
     """Differentiate x = c + k (X cos θ + Z sin θ), k the stretch, and the symmetries at a state."""
-    views, certain = observed.x.shape[2], observed.certain
-    sight = np.exp(state.stretch - 1j * state.yaw)[..., None, None, :]
-    # X + iZ, turned: how far aside and how near
-    turned = state.points.view(complex)[..., None] * sight * certain
+    # a point's X - iZ times this is how far aside it falls, and how near, i times, less
+    sight = np.exp(state.stretch + 1j * state.yaw)[..., None, None, :] * observed.certain
+    turned = state.points.view(complex).conj()[..., None] * sight
     whole = np.empty((*state.points.shape[:-1], *observed.constant.shape[1:]))
     whole[...] = observed.constant
     placings = whole[..., :-2, :].reshape(*turned.shape, -1)
-    for member in (0, 1):
-        along = sight[..., 0, :] * certain[:, member]
-        placings[..., member, :, 2 * member] = along.real
-        placings[..., member, :, 2 * member + 1] = -along.imag
-    by_view = _by_view(whole, views)
-    by_view[..., 0], by_view[..., 2] = turned.imag, turned.real
-    axis = state.axis[..., None, None, :]
-    placings[..., -1] = (observed.x - axis) * certain - turned.real
+    by_points = placings[..., :4].reshape(*turned.shape, 2, 2)
+    np.einsum("...mvmk->...mvk", by_points)[...] = sight.view(float).reshape(*sight.shape, 2)
+    by_view = _by_view(whole, turned.shape[-1])
+    by_view[..., 0], by_view[..., 2] = -turned.imag, turned.real
+    apart = observed.x - state.axis[..., None, None, :]
+    placings[..., -1] = apart * observed.certain - turned.real
     whole[..., -2:, -1] = -(observed.symmetry @ state.points[..., None])[..., 0]
     return Equations(whole.take(frame.columns, axis=-1))
 
@@ -276,8 +275,7 @@ def normal_equations(
     lean = np.asarray(np.linalg.solve(info[..., :4, :4], info[..., :4, 4:]), dtype=float)
     shares = info[..., 4:, 4:] - info[..., 4:, :4] @ lean
     whole = shares.sum(axis=-3)
-    numbers = range(len(frame.free))
-    whole[..., numbers, numbers] += frame.info
+    whole[..., :-1, :-1] += frame.info
     whole[..., :-1, -1] += frame.pull(state)
     return NormalEquations(whole, shares, lean)
 

@@ -28,27 +28,23 @@ CHI_SQUARE_ALIKE = 5.0
 DROPPED_MOST = 5
 
 
-def solve_local(
-    equations: Equations, others: Floats, weight: Floats
-) -> tuple[Floats, Floats, Floats]:
+def solve_local(equations: Equations, others: Floats, weight: Floats) -> tuple[Floats, Floats]:
     """Solve groups with (..., R) weights of their own, what the others say being unchanged.
 
     Returns
     -------
-    cost
-        (...,) chi-square left over.
     residual
         (..., R) whitened residual of every observation, dropped ones included.
     leverage
         (..., R) variance of the modelled value in units of the observation's own.
     """
-    cost, residual, covariance = _solved(equations, others, weight)
+    _, residual, covariance = _solved(equations, others, weight)
     design = equations.design
-    return cost, residual, ((design @ covariance) * design).sum(axis=-1)
+    return residual, ((design @ covariance) * design).sum(axis=-1)
 
 
 def _solved(equations: Equations, others: Floats, weight: Floats) -> tuple[Floats, Floats, Floats]:
-    """As `solve_local`, but with the (..., P, P) covariance of what is solved for the leverage."""
+    """Return (...,) the chi-square left over, (..., R) residuals, and the solution's covariance."""
     info = equations.weighed(weight)
     info[..., 4:, 4:] += others
     covariance: Floats = np.asarray(np.linalg.inv(info[..., :-1, :-1]), dtype=np.float64)

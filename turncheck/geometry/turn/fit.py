@@ -103,7 +103,7 @@ def _looseness(
     One step of expectation and maximisation: the square of each kept residual plus its
     variance, averaged with Tukey's weights and the stated value.
     """
-    _, _, leverage = solve_local(equations, others, weight)
+    _, leverage = solve_local(equations, others, weight)
     square = equations.residual[:, -2:] ** 2 / SYMMETRY_TUKEY_SHRINK + leverage[:, -2:]
     share = kept[:, -2:] * _grip(equations.residual, loose)[:, None]
     mean = (SYMMETRY_BELIEF + (share * square).sum()) / (SYMMETRY_BELIEF + share.sum())

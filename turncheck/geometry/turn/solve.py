@@ -357,13 +357,13 @@ def _against_the_others(observed: Observations, fit: Fit) -> tuple[Floats, Float
     each is held against all the others.
     """
     others = fit.normal.others
-    _, residual, leverage = solve_local(fit.equations, others, fit.weight)
+    residual, leverage = solve_local(fit.equations, others, fit.weight)
     weight = fit.weight.copy()
     unsure = np.flatnonzero(fit.suspects.sum(axis=1) > 1)
     if len(unsure):
         again = np.where(fit.suspects, observed.live, fit.weight)[unsure]
         own = Equations(fit.equations.whole[unsure])
-        _, joint_residual, joint_leverage = solve_local(own, others[unsure], again)
+        joint_residual, joint_leverage = solve_local(own, others[unsure], again)
         which = fit.suspects[unsure]
         residual[unsure] = np.where(which, joint_residual, residual[unsure])
         leverage[unsure] = np.where(which, joint_leverage, leverage[unsure])
