@@ -11,7 +11,7 @@ from tests.simulations.test_verdict_rates import outcomes
 
 def rates() -> Iterator[Row]:
     for drift in (0.0, 0.5, 1.0, 1.5, 2.0):
-        shares, inside = outcomes(drift, 10_000)
+        shares, inside = outcomes(drift, 10_000, every=1)
         yield {
             "true drift, % H": drift,
             **{

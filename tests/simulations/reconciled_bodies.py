@@ -51,6 +51,7 @@ def joints(name: str) -> dict[str, np.ndarray]:
     return found | {"ground": np.zeros(3)}
 
 
+@cache
 def place(case: Sheets, seed: int) -> tuple[dict[str, np.ndarray], Measurement, set[str]]:
     """Return a body's true landmarks, what is measured of its placings, and the drifted pivots."""
     rng = np.random.default_rng((7919, seed))
@@ -75,6 +76,7 @@ def place(case: Sheets, seed: int) -> tuple[dict[str, np.ndarray], Measurement, 
     return truth, measure(sheet(Case(views=case.views)), placings, {}), {*drifted}
 
 
+@cache
 def errors(case: Sheets, sheets: int) -> pd.DataFrame:
     """Return each known coordinate's error, % of the figure height, its sd and what it is of."""
     rows = []

@@ -6,8 +6,11 @@ heights and angles in radians throughout this module; pixels and degrees belong 
 Body frame: X to the picture's right in the front view, Z toward the viewer.
 """
 
+from __future__ import annotations
+
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -19,6 +22,7 @@ POSITION_INFO = 1.0
 
 #: The same for a yaw of which nothing is known: 1 / rad², a standard deviation of half a turn.
 YAW_INFO = 0.1
+_POSITION = POSITION_INFO * np.eye(4)
 
 
 @dataclass(frozen=True)
@@ -54,7 +58,7 @@ class Observations:
     ahead: Sequence[tuple[int, int]]
     far: Floats
 
-    @property
+    @cached_property
     def busy(self) -> Bools:
         """Views with any placing, (V,)."""
         return np.asarray(self.seen.any(axis=(0, 1)), dtype=bool)
@@ -64,58 +68,58 @@ class Observations:
         """How many landmarks there are, N."""
         return int(self.members.max()) + 1
 
-    @property
+    @cached_property
     def live(self) -> Floats:
         """1 where there is an observation, 0 elsewhere; (G, R) with R = 2V + 2."""
         flat = self.seen.reshape(len(self.seen), -1)
         return np.concatenate([flat, np.any(self.symmetry, axis=2)], axis=1).astype(float)
 
+    @cached_property
+    def certain(self) -> Floats:
+        """(G, 2, V) 1 / sd, 0 where not placed."""
+        return self.seen / self.sd
+
+    @cached_property
+    def constant(self) -> Floats:
+        """(G, R, 4 + 3V + 1) of all equations what is the same at every state, 0 elsewhere."""
+        groups, _, views = self.x.shape
+        whole = np.zeros((groups, 2 * views + 2, 3 * views + 5))
+        whole[:, -2:, :4] = self.symmetry
+        _by_view(whole, views)[..., 1] = self.certain
+        return whole
+
 
 @dataclass(frozen=True)
 class State:
-    """Yaws (V,) in radians; axes (V,) and the groups' unknowns (G, 4) in figure heights.
-
-    `stretch` (V,) is by how much a drawing is larger than its stated scale, as a natural logarithm.
-    """
-
-    yaw: Floats
-    axis: Floats
-    stretch: Floats
-    points: Floats
-
-    @property
-    def numbers(self) -> Floats:
-        """The views' 3V numbers: yaws, axes, stretches."""
-        return np.concatenate([self.yaw, self.axis, self.stretch])
-
-
-@dataclass(frozen=True)
-class Frame:
-    """Which of the views' numbers are free, and what is believed of the yaws beforehand.
+    """What the drawings are explained by; of several states at once, with axes ahead of these.
 
     Attributes
     ----------
-    free
-        Positions, in the 3V numbers (yaws, axes, stretches), of the n that are solved for.
-    centre, prior_info
-        (V,) yaws expected beforehand, radians, and that expectation's information, 1 / rad².
-    scale_info
-        (V,) information on the logarithm of each stated scale; of those that are free.
+    numbers
+        (..., 3V) yaws, radians; axes, figure heights; and stretches: by how much each drawing is
+        larger than its stated scale, as a natural logarithm.
+    points
+        (..., G, 4) the groups' unknowns, figure heights.
     """
 
-    free: Ints
-    centre: Floats
-    prior_info: float
-    scale_info: Floats
+    numbers: Floats
+    points: Floats
 
-    def prior(self, state: State) -> tuple[Floats, Floats]:
-        """Information (n,) and right-hand side (n,) of the expectation."""
-        views = len(self.centre)
-        known = np.full(views, self.prior_info + YAW_INFO)
-        info = np.r_[known, np.full(views, POSITION_INFO), self.scale_info]
-        turn = self.prior_info * (self.centre - state.yaw)
-        pull = np.r_[turn, np.zeros(views), -self.scale_info * state.stretch]
-        return info[self.free], pull[self.free]
+    @property
+    def yaw(self) -> Floats:
+        """(..., V) radians."""
+        return self.numbers[..., : self.numbers.shape[-1] // 3]
+
+    @property
+    def axis(self) -> Floats:
+        """(..., V) figure heights."""
+        views = self.numbers.shape[-1] // 3
+        return self.numbers[..., views : 2 * views]
+
+    @property
+    def stretch(self) -> Floats:
+        """(..., V) as of `numbers`."""
+        return self.numbers[..., 2 * (self.numbers.shape[-1] // 3) :]
 
 
 #: Longest step of a yaw, degrees, so that a bad start jumps over no turn. Chosen by the measurement
@@ -127,85 +131,108 @@ STRETCH_STEP_LARGEST = float(np.log(2.0))
 
 
 @dataclass(frozen=True)
-class GroupEquations:
-    """The equations of some groups, linearised and divided by their standard uncertainties.
+class Frame:
+    """Which of the views' numbers are free, and what is believed of the yaws beforehand.
 
     Attributes
     ----------
-    residual
-        (..., R) (measured - modelled) / sd: first the 2V placings, then the two symmetries.
-    design
-        (..., R, n + 4) derivative of the modelled value by the free view numbers, then by the
-        group's unknowns, / sd.
+    free
+        Positions, in the 3V numbers (yaws, axes, stretches), of the n that are solved for.
+    centre, prior_info
+        (..., V) yaws expected beforehand, radians, and that expectation's information, 1 / rad².
+    scale_info
+        (V,) information on the logarithm of each stated scale; of those that are free.
     """
 
-    residual: Floats
-    design: Floats
+    free: Ints
+    centre: Floats
+    prior_info: float
+    scale_info: Floats
 
-    def weighed(self, weight: Floats) -> tuple[Floats, Floats]:
-        """Return information (..., n + 4, n + 4) and right-hand side (..., n + 4) of each group."""
-        heavy = np.swapaxes(self.design * weight[..., None], -1, -2)
-        info = heavy @ self.design
-        info[..., -4:, -4:] += POSITION_INFO * np.eye(4)
-        return info, (heavy @ self.residual[..., None])[..., 0]
+    def _of_each(self, yaw: float, axis: float, stretch: Floats | float) -> Floats:
+        """Return (n,) one value for each free number, by what it is."""
+        views = len(self.scale_info)
+        each = np.empty((3, views))
+        each[0], each[1], each[2] = yaw, axis, stretch
+        return each.ravel()[self.free]
+
+    @cached_property
+    def info(self) -> Floats:
+        """(n, n) information of what is believed beforehand."""
+        each = self._of_each(self.prior_info + YAW_INFO, POSITION_INFO, self.scale_info)
+        return np.diag(each)
+
+    @cached_property
+    def longest(self) -> Floats:
+        """(n,) the longest step of each number."""
+        return self._of_each(np.radians(YAW_STEP_LARGEST), np.inf, STRETCH_STEP_LARGEST)
+
+    @cached_property
+    def columns(self) -> Ints:
+        """(4 + n + 1,) the columns of all equations that are solved."""
+        return np.array([*range(4), *(4 + self.free), 3 * len(self.scale_info) + 4])
+
+    def pull(self, state: State) -> Floats:
+        """Return (..., n) the right-hand side of what is believed beforehand."""
+        views = len(self.scale_info)
+        pull = np.zeros(state.numbers.shape)
+        pull[..., :views] = self.prior_info * (self.centre - state.yaw)
+        pull[..., 2 * views :] = -self.scale_info * state.stretch
+        return pull.take(self.free, axis=-1)
 
 
 @dataclass(frozen=True)
-class ObservationEquations:
-    """All groups' equations; a placing has to do with the three numbers of its own view alone.
+class Equations:
+    """The equations of groups, linearised and divided by their standard uncertainties.
 
     Attributes
     ----------
-    residual
-        (G, R) as of `GroupEquations`.
-    by_view
-        (G, 2, V, 3) derivative of each placing by its view's yaw, axis and stretch, / sd.
-    by_points
-        (G, R, 4) derivative by the group's unknowns, / sd.
-    free
-        (n,) as of `Frame`.
+    whole
+        (..., G, R, 4 + n + 1): `design` and `residual`, side by side.
     """
 
-    residual: Floats
-    by_view: Floats
-    by_points: Floats
-    free: Ints
+    whole: Floats
 
     @property
-    def groups(self) -> GroupEquations:
-        """The same with the view numbers that have nothing to do with a placing, too."""
-        count, rows = self.residual.shape
-        views = self.by_view.shape[2]
-        full = np.zeros((count, 2, views, 3, views))
-        np.einsum("gmvkv->gmvk", full)[...] = self.by_view
-        design = np.zeros((count, rows, len(self.free) + 4))
-        design[:, :-2, :-4] = full.reshape(count, rows - 2, -1)[:, :, self.free]
-        design[:, :, -4:] = self.by_points
-        return GroupEquations(self.residual, design)
+    def design(self) -> Floats:
+        """(..., G, R, 4 + n) derivative by the group's unknowns, then by the free numbers, / sd."""
+        return self.whole[..., :-1]
+
+    @property
+    def residual(self) -> Floats:
+        """(..., G, R) (measured - modelled) / sd: first the 2V placings, then two symmetries."""
+        return self.whole[..., -1]
+
+    def weighed(self, weight: Floats) -> Floats:
+        """Return each group's information (..., G, 4 + n + 1, 4 + n + 1), right-hand side last."""
+        info: Floats = np.swapaxes(self.whole * weight[..., None], -1, -2) @ self.whole
+        info[..., :4, :4] += _POSITION
+        return info
 
 
-def observation_equations(
-    observed: Observations, state: State, frame: Frame
-) -> ObservationEquations:
+def _by_view(whole: Floats, views: int) -> Floats:
+    """Return the (..., G, 2, V, 3) entries by each placing's own view's numbers, to be set."""
+    numbers = whole[..., :-2, 4:-1].reshape(*whole.shape[:-2], 2, views, 3, views)
+    entries: Floats = np.einsum("...vkv->...vk", numbers)
+    return entries
+
+
+def observation_equations(observed: Observations, state: State, frame: Frame) -> Equations:
     """Differentiate x = c + k (X cos θ + Z sin θ), k the stretch, and the symmetries at a state."""
-    groups, _, views = observed.x.shape
-    scale = np.exp(state.stretch)
-    cos, sin = np.cos(state.yaw) * scale, np.sin(state.yaw) * scale
-    points = state.points.reshape(groups, 2, 2)
-    along, deep = points[:, :, :1], points[:, :, 1:]
-    weight = observed.seen / observed.sd
-    aside = along * cos + deep * sin
-    residual = (observed.x - state.axis - aside) * weight
-    by_view = np.stack([(deep * cos - along * sin) * weight, weight, aside * weight], axis=-1)
-    by_points = np.zeros((groups, 2 * views + 2, 4))
-    for member in (0, 1):
-        block, column = slice(member * views, (member + 1) * views), 2 * member
-        by_points[:, block, column] = weight[:, member] * cos
-        by_points[:, block, column + 1] = weight[:, member] * sin
-    by_points[:, 2 * views :] = observed.symmetry
-    broken = -(observed.symmetry @ state.points[:, :, None])[:, :, 0]
-    residual = np.concatenate([residual.reshape(groups, -1), broken], axis=1)
-    return ObservationEquations(residual, by_view, by_points, frame.free)
+    # a point's X - iZ times this is how far aside it falls, and how near, i times, less
+    sight = np.exp(state.stretch + 1j * state.yaw)[..., None, None, :] * observed.certain
+    turned = state.points.view(complex).conj()[..., None] * sight
+    whole = np.empty((*state.points.shape[:-1], *observed.constant.shape[1:]))
+    whole[...] = observed.constant
+    placings = whole[..., :-2, :].reshape(*turned.shape, -1)
+    by_points = placings[..., :4].reshape(*turned.shape, 2, 2)
+    np.einsum("...mvmk->...mvk", by_points)[...] = sight.view(float).reshape(*sight.shape, 2)
+    by_view = _by_view(whole, turned.shape[-1])
+    by_view[..., 0], by_view[..., 2] = -turned.imag, turned.real
+    apart = observed.x - state.axis[..., None, None, :]
+    placings[..., -1] = apart * observed.certain - turned.real
+    whole[..., -2:, -1] = -(observed.symmetry @ state.points[..., None])[..., 0]
+    return Equations(whole.take(frame.columns, axis=-1))
 
 
 @dataclass(frozen=True)
@@ -214,106 +241,65 @@ class NormalEquations:
 
     Attributes
     ----------
-    info, rhs
-        (n, n) and (n,) information and right-hand side of the free view numbers, prior included.
-    view_info
-        (G, V, 3, 3) each group's share of the information on each view's own numbers before its
-        unknowns are eliminated.
-    group_rhs
-        (G, n) each group's share of the right-hand side.
-    point_cov, point_rhs, coupling
-        (G, 4, 4), (G, 4), (G, n, 4) what is needed to get the group's unknowns back.
-    free
-        (n,) as of `Frame`.
+    whole
+        (..., n + 1, n + 1) information of the free numbers, prior included, right-hand side last.
+    shares
+        (..., G, n + 1, n + 1) each group's share of it.
+    lean
+        (..., G, 4, n + 1) how a group's unknowns lean against the numbers, and where they are
+        drawn to.
     """
 
-    info: Floats
-    rhs: Floats
-    view_info: Floats
-    group_rhs: Floats
-    point_cov: Floats
-    point_rhs: Floats
-    coupling: Floats
-    free: Ints
+    whole: Floats
+    shares: Floats
+    lean: Floats
 
     @property
-    def others(self) -> tuple[Floats, Floats]:
-        """What all other groups say of the view numbers: (G, n, n) and (G, n)."""
-        eliminated = self.coupling @ self.point_cov @ self.coupling.transpose(0, 2, 1)
-        own = _of_all_numbers(self.view_info, self.free) - eliminated
-        return self.info - own, self.rhs - self.group_rhs
+    def info(self) -> Floats:
+        """(..., n, n) information of the free numbers."""
+        return self.whole[..., :-1, :-1]
+
+    @property
+    def others(self) -> Floats:
+        """(..., G, n + 1, n + 1) what all other groups say of the numbers, right-hand side last."""
+        others = self.whole[..., None, :, :] - self.shares
+        others[..., -1, :] = 0.0
+        return others
 
 
 def normal_equations(
-    equations: ObservationEquations, weight: Floats, prior: tuple[Floats, Floats]
+    equations: Equations, weight: Floats, state: State, frame: Frame
 ) -> NormalEquations:
-    """Form the normal equations of the observations under (G, R) weights and a prior."""
-    by_view, by_points, free = equations.by_view, equations.by_points, equations.free
-    groups, _, views, _ = by_view.shape
-    heavy = by_view * weight[:, :-2].reshape(groups, 2, views, 1)
-    view_info = (heavy[..., :, None] * by_view[..., None, :]).sum(axis=1)
-    view_rhs = (heavy * equations.residual[:, :-2].reshape(groups, 2, views, 1)).sum(axis=1)
-    placings = by_points[:, :-2].reshape(groups, 2, views, 4)
-    coupling = np.einsum("gmvk,gmvp->gkvp", heavy, placings).reshape(groups, 3 * views, 4)[:, free]
-    heavy_points = np.swapaxes(by_points * weight[:, :, None], 1, 2)
-    point_rhs = (heavy_points @ equations.residual[:, :, None])[:, :, 0]
-    point_info = heavy_points @ by_points + POSITION_INFO * np.eye(4)
-    point_cov = np.asarray(np.linalg.inv(point_info), dtype=float)
-    back = coupling @ point_cov
-    numbers = view_rhs.transpose(0, 2, 1).reshape(groups, 3 * views)[:, free]
-    group_rhs = numbers - (back @ point_rhs[:, :, None])[:, :, 0]
-    eliminated = np.tensordot(back, coupling, axes=((0, 2), (0, 2)))
-    return NormalEquations(
-        _of_all_numbers(view_info.sum(axis=0), free) - eliminated + np.diag(prior[0]),
-        group_rhs.sum(axis=0) + prior[1],
-        view_info,
-        group_rhs,
-        point_cov,
-        point_rhs,
-        coupling,
-        free,
-    )
-
-
-def _of_all_numbers(view_info: Floats, free: Ints) -> Floats:
-    """Put (..., V, 3, 3) information on each view's numbers in its place among the free ones."""
-    views = view_info.shape[-3]
-    full = np.zeros((*view_info.shape[:-3], 3, views, 3, views))
-    np.einsum("...ivjv->...vij", full)[...] = view_info
-    return full.reshape(*view_info.shape[:-3], 3 * views, 3 * views)[..., free[:, None], free]
+    """Form the normal equations at a state under (..., G, R) weights."""
+    info = equations.weighed(weight)
+    lean = np.asarray(np.linalg.solve(info[..., :4, :4], info[..., :4, 4:]), dtype=float)
+    shares = info[..., 4:, 4:] - info[..., 4:, :4] @ lean
+    whole = shares.sum(axis=-3)
+    whole[..., :-1, :-1] += frame.info
+    whole[..., :-1, -1] += frame.pull(state)
+    return NormalEquations(whole, shares, lean)
 
 
 def gauss_newton_step(
-    observed: Observations, state: State, frame: Frame, weight: Floats
-) -> tuple[State, float]:
-    """Take one Gauss-Newton step under (G, R) weights; also return the largest change."""
-    equations = observation_equations(observed, state, frame)
-    normal = normal_equations(equations, weight, frame.prior(state))
-    move = np.linalg.solve(normal.info, normal.rhs)
-    views = len(state.yaw)
-    turning = np.abs(move[frame.free < views]) / np.radians(YAW_STEP_LARGEST)
-    growing = np.abs(move[frame.free >= 2 * views]) / STRETCH_STEP_LARGEST
-    move /= max(1.0, float(turning.max(initial=0.0)), float(growing.max(initial=0.0)))
-    back = normal.point_rhs - (move @ normal.coupling)
-    points = state.points + (normal.point_cov @ back[:, :, None])[:, :, 0]
-    numbers = state.numbers
-    numbers[frame.free] += move
-    size = max(float(np.abs(move).max(initial=0.0)), float(np.abs(points - state.points).max()))
-    yaw, axis, stretch = numbers.reshape(3, views)
-    return replace(state, yaw=yaw, axis=axis, stretch=stretch, points=points), size
-
-
-def gauss_newton(
-    observed: Observations,
+    equations: Equations,
+    weight: Floats,
     state: State,
     frame: Frame,
-    weight: Floats,
-    most: int,
-    enough: float = 1e-10,
-) -> State:
-    """Take up to `most` Gauss-Newton steps, until nothing moves by more than `enough`."""
-    for _ in range(most):
-        state, size = gauss_newton_step(observed, state, frame, weight)
-        if size < enough:
-            break
-    return state
+    moving: Bools | bool = True,
+) -> tuple[State, Floats]:
+    """Take one Gauss-Newton step from a state; also return the largest change, (...,).
+
+    Of several states those that are not `moving` stay where they are.
+    """
+    normal = normal_equations(equations, weight, state, frame)
+    move = np.linalg.solve(normal.info, normal.whole[..., :-1, -1:])[..., 0]
+    beyond = (np.abs(move) / frame.longest).max(axis=-1, initial=1.0)
+    move *= (moving / beyond)[..., None]
+    shift = normal.lean[..., -1] - (normal.lean[..., :-1] @ move[..., None, :, None])[..., 0]
+    shift *= np.asarray(moving)[..., None, None]
+    numbers = state.numbers.copy()
+    numbers[..., frame.free] += move
+    size = np.maximum(
+        np.abs(move).max(axis=-1, initial=0.0), np.abs(shift).max(axis=(-2, -1), initial=0.0)
+    )
+    return State(numbers, state.points + shift), size

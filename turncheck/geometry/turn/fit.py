@@ -5,8 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from turncheck.geometry.turn.adjustment import (
+    Equations,
     Frame,
-    GroupEquations,
+    NormalEquations,
     Observations,
     State,
     gauss_newton_step,
@@ -47,6 +48,8 @@ class Fit:
         With the yaws expected of the views as they are read.
     elsewhere
         As of `read_views`.
+    equations, normal
+        At `state`, and under `weight`.
     weight
         (G, R) what each observation counts, nearly 0 for placings left out.
     loose
@@ -58,11 +61,19 @@ class Fit:
     state: State
     frame: Frame
     elsewhere: Elsewhere
+    equations: Equations
+    normal: NormalEquations
     weight: Floats
     loose: float
     dropped: Bools
     suspects: Bools
     certain: Bools
+
+    @property
+    def point_cov(self) -> Floats:
+        """(G, 4, 4) how each group's unknowns vary on their own."""
+        info = self.equations.weighed(self.weight)[:, :4, :4]
+        return np.asarray(np.linalg.inv(info), dtype=float)
 
 
 def held_axes(yaw: Floats, usable: Bools, symmetric: bool) -> list[int]:
@@ -85,18 +96,14 @@ def _grip(residual: Floats, loose: float) -> Floats:
 
 
 def _looseness(
-    equations: GroupEquations,
-    others: tuple[Floats, Floats],
-    weight: Floats,
-    kept: Floats,
-    loose: float,
+    equations: Equations, others: Floats, weight: Floats, kept: Floats, loose: float
 ) -> float:
     """Estimate the drawings' own symmetry, as a factor on the stated standard deviation.
 
     One step of expectation and maximisation: the square of each kept residual plus its
     variance, averaged with Tukey's weights and the stated value.
     """
-    _, _, leverage = solve_local(equations, others, weight)
+    _, leverage = solve_local(equations, others, weight)
     square = equations.residual[:, -2:] ** 2 / SYMMETRY_TUKEY_SHRINK + leverage[:, -2:]
     share = kept[:, -2:] * _grip(equations.residual, loose)[:, None]
     mean = (SYMMETRY_BELIEF + (share * square).sum()) / (SYMMETRY_BELIEF + share.sum())
@@ -111,23 +118,25 @@ def fit_turn(observed: Observations, frame: Frame) -> Fit:
     sd = observed.sd.reshape(len(live), -1)
     coarse[:, :-2] = live[:, :-2] * (sd / PLACING_COARSE_SD) ** 2
     loose, kept = SYMMETRY_LOOSENESS[1], np.where(weight > WEIGHT_LEAST, live, coarse)
+    equations = observation_equations(observed, state, frame)
+    normal = normal_equations(equations, weight, state, frame)
     for _ in range(8):
-        equations = observation_equations(observed, state, frame)
-        others = normal_equations(equations, weight, frame.prior(state)).others
-        groups = equations.groups
-        known, loose = loose, _looseness(groups, others, weight, kept, loose)
+        known, loose = loose, _looseness(equations, normal.others, weight, kept, loose)
         before = kept
         trust = live.copy()
         trust[:, -2:] /= loose**2
-        dropped, suspects, certain = explain_all(groups, others, trust)
+        dropped, suspects, certain = explain_all(equations, normal.others, trust)
         kept = np.where(dropped | suspects, coarse, live)
         for _ in range(8):
             weight = kept.copy()
             weight[:, -2:] *= _grip(equations.residual, loose)[:, None] / loose**2
-            state, size = gauss_newton_step(observed, state, frame, weight)
+            state, size = gauss_newton_step(equations, weight, state, frame)
             equations = observation_equations(observed, state, frame)
             if size < 1e-7:
                 break
+        normal = normal_equations(equations, weight, state, frame)
         if np.array_equal(kept, before) and abs(loose / known - 1.0) < 0.05:
             break
-    return Fit(state, frame, elsewhere, weight, loose, dropped, suspects, certain)
+    return Fit(
+        state, frame, elsewhere, equations, normal, weight, loose, dropped, suspects, certain
+    )

@@ -116,16 +116,21 @@ def read_views(observed: Observations, frame: Frame) -> tuple[RobustStart, Frame
     best = best_start(observed, frame)
     elsewhere: dict[int, tuple[tuple[int, float], ...]] = {}
     while _odd(observed, best, frame) and len(elsewhere) < len(nominal):
-        trials: list[tuple[float, int, Frame, RobustStart]] = []
-        for v in np.flatnonzero(observed.busy):
-            if v not in elsewhere:
-                for yaw in _misread_yaws(float(nominal[v])):
-                    centre = frame.centre.copy()
-                    centre[v] = yaw
-                    other = replace(frame, centre=centre)
-                    start = robust_start(observed, centre, other)
-                    trials.append((abs(yaw - float(nominal[v])), int(v), other, start))
-        least = min((trial[-1].cost for trial in trials), default=np.inf)
+        ways = [
+            (int(v), yaw)
+            for v in np.flatnonzero(observed.busy)
+            if v not in elsewhere
+            for yaw in _misread_yaws(float(nominal[v]))
+        ]
+        centres = np.repeat(frame.centre[None], len(ways), axis=0)
+        for n, (v, yaw) in enumerate(ways):
+            centres[n, v] = yaw
+        starts = robust_start(observed, centres, replace(frame, centre=centres))
+        trials = [
+            (abs(yaw - float(nominal[v])), v, centres[n], starts.one(n))
+            for n, (v, yaw) in enumerate(ways)
+        ]
+        least = starts.cost.min(initial=np.inf)
         most = min(least, best.cost) + CHI_SQUARE_MISREADING
         good = [trial for trial in trials if trial[-1].cost < most]
         forward = [trial for trial in good if facing(observed, trial[-1]) > 0.0]
@@ -135,7 +140,8 @@ def read_views(observed: Observations, frame: Frame) -> tuple[RobustStart, Frame
         against = [_contradictions(observed, one[-1], nominal) for one in forward or good]
         pairs = zip(forward or good, against, strict=True)
         good = sorted((one for one, n in pairs if n == min(against)), key=lambda one: one[:2])
-        _, view, frame, _ = good[0]
+        _, view, centre, _ = good[0]
+        frame = replace(frame, centre=centre)
         best = best_start(observed, frame)
         elsewhere[view] = tuple(
             (v, float(start.state.yaw[v])) for _, v, _, start in good[1:] if v != view

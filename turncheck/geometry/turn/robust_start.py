@@ -1,5 +1,7 @@
 """A robust start: Tukey's weights, narrowed from everything to the stated uncertainties."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -8,7 +10,6 @@ from turncheck.geometry.turn.adjustment import (
     Frame,
     Observations,
     State,
-    gauss_newton,
     gauss_newton_step,
     observation_equations,
 )
@@ -37,25 +38,30 @@ WEIGHT_LEAST = 0.25
 
 @dataclass(frozen=True)
 class RobustStart:
-    """A robust solution, not yet diagnosed.
+    """A robust solution, not yet diagnosed; of several at once, with an axis ahead of these.
 
     Attributes
     ----------
     weight
-        (G, R) Tukey's weights of the observations.
+        (..., G, R) Tukey's weights of the observations.
     cost
-        Tukey's loss in units of chi-square, and the yaws' distance from the expected ones.
+        (...,) Tukey's loss in units of chi-square, and the yaws' distance from the expected ones.
     """
 
     state: State
     weight: Floats
-    cost: float
+    cost: Floats
+
+    def one(self, at: int) -> RobustStart:
+        """Return one of several."""
+        state = State(self.state.numbers[at], self.state.points[at])
+        return RobustStart(state, self.weight[at], self.cost[at])
 
 
 def robust_start(observed: Observations, yaw: Floats, frame: Frame) -> RobustStart:
-    """Start from the least-squares solution of everything, begun at the given yaws."""
-    state = gauss_newton(observed, _empty(observed, yaw), _held(frame), observed.live, most=1)
-    state = gauss_newton(observed, state, frame, observed.live, most=3, enough=1e-3)
+    """Start from the least-squares solution of everything, begun at the given (..., V) yaws."""
+    state = _least_squares(observed, _empty(observed, yaw), _held(frame), most=1)
+    state = _least_squares(observed, state, frame, most=3, enough=1e-3)
     width = _width(observed, state, frame)
     return _finished(observed, _narrowed(observed, state, frame, width), frame)
 
@@ -63,9 +69,10 @@ def robust_start(observed: Observations, yaw: Floats, frame: Frame) -> RobustSta
 def robust_start_held(observed: Observations, yaw: Floats, frame: Frame) -> RobustStart:
     """Start from body and axes alone with the yaws held as given, then let the yaws go."""
     held = _held(frame)
-    state = gauss_newton(observed, _empty(observed, yaw), held, observed.live, most=2)
+    state = _least_squares(observed, _empty(observed, yaw), held, most=2)
     state = _narrowed(observed, state, held, _width(observed, state, held))
-    return _finished(observed, _narrowed(observed, state, frame, START_RELEASE_WIDTH), frame)
+    release = np.full(yaw.shape[:-1], START_RELEASE_WIDTH)
+    return _finished(observed, _narrowed(observed, state, frame, release), frame)
 
 
 def best_start(observed: Observations, frame: Frame) -> RobustStart:
@@ -77,65 +84,77 @@ def best_start(observed: Observations, frame: Frame) -> RobustStart:
     first = robust_start(observed, frame.centre, frame)
     if disagreeing(observed, first).sum() <= START_DISAGREEING_SHARE * observed.seen.sum():
         return first
-    starts = [frame.centre, first.state.yaw]
-    for v in frame.free[frame.free < len(frame.centre)]:
-        for turn in (-START_YAW_OFFSET, START_YAW_OFFSET):
-            near = frame.centre.copy()
-            near[v] += np.radians(turn)
-            starts.append(near)
-    found = [first, *(robust_start_held(observed, yaw, frame) for yaw in starts)]
-    return min(found, key=lambda one: one.cost)
+    turned = frame.free[frame.free < len(frame.centre)]
+    near = np.repeat(frame.centre[None], 2 * len(turned), axis=0)
+    offset = np.radians(START_YAW_OFFSET)
+    near[range(len(near)), np.repeat(turned, 2)] += np.tile([-offset, offset], len(turned))
+    others = robust_start_held(observed, np.vstack([frame.centre, first.state.yaw, near]), frame)
+    best = int(others.cost.argmin())
+    return others.one(best) if others.cost[best] < first.cost else first
 
 
 def disagreeing(observed: Observations, found: RobustStart) -> Floats:
     """Count the placings that do not fit in each view, (V,)."""
-    groups, _, views = observed.x.shape
-    weight = found.weight[:, : 2 * views].reshape(groups, 2, views)
+    weight = found.weight[:, :-2].reshape(observed.seen.shape)
     return np.asarray((observed.seen & (weight < WEIGHT_LEAST)).sum(axis=(0, 1)), dtype=float)
 
 
 def _empty(observed: Observations, yaw: Floats) -> State:
     """Put each view's axis in the middle of its placings, with no body yet."""
     middle = [
-        float(np.median(observed.x[:, :, v][observed.seen[:, :, v]])) if observed.busy[v] else 0.0
-        for v in range(len(yaw))
+        float(np.median(observed.x[:, :, v][observed.seen[:, :, v]])) if busy else 0.0
+        for v, busy in enumerate(observed.busy)
     ]
-    points = np.zeros((len(observed.x), 4))
-    return State(yaw.copy(), np.array(middle), np.zeros(len(yaw)), points)
+    numbers = np.concatenate([yaw, np.broadcast_to(middle, yaw.shape), np.zeros(yaw.shape)], -1)
+    return State(numbers, np.zeros((*yaw.shape[:-1], len(observed.x), 4)))
 
 
 def _held(frame: Frame) -> Frame:
-    return replace(frame, free=frame.free[frame.free >= len(frame.centre)])
+    return replace(frame, free=frame.free[frame.free >= len(frame.scale_info)])
 
 
-def _width(observed: Observations, state: State, frame: Frame) -> float:
-    """Return a width of the weights at which nearly everything counts."""
+def _least_squares(
+    observed: Observations, state: State, frame: Frame, most: int, enough: float = 1e-10
+) -> State:
+    """Take up to `most` steps with all observations, until nothing moves by more than `enough`."""
+    moving = np.ones(state.numbers.shape[:-1], bool)
+    for _ in range(most):
+        equations = observation_equations(observed, state, frame)
+        state, size = gauss_newton_step(equations, observed.live, state, frame, moving)
+        moving &= size >= enough
+        if not moving.any():
+            break
+    return state
+
+
+def _width(observed: Observations, state: State, frame: Frame) -> Floats:
+    """Return a width of the weights at which nearly everything counts; (...,)."""
     residual = np.abs(observation_equations(observed, state, frame).residual)
-    return float(np.quantile(residual[observed.live > 0], 0.9)) / 2.0
+    return np.asarray(np.quantile(residual[..., observed.live > 0], 0.9, axis=-1)) / 2.0
 
 
-def _narrowed(observed: Observations, state: State, frame: Frame, width: float) -> State:
-    """Take a step at each width of the weights, from this one down to 1."""
-    while width > 1.0:
-        weight = _weight(observed, state, frame, width)
-        state, _ = gauss_newton_step(observed, state, frame, weight)
-        width *= START_NARROWING
+def _narrowed(observed: Observations, state: State, frame: Frame, width: Floats) -> State:
+    """Take a step at each width of the weights, from this one, (...,), down to 1."""
+    while (width > 1.0).any():
+        equations = observation_equations(observed, state, frame)
+        residual = equations.residual / width[..., None, None]
+        weight = observed.live * biweights(residual, TUKEY_C)
+        state, _ = gauss_newton_step(equations, weight, state, frame, width > 1.0)
+        width = width * START_NARROWING
     return state
 
 
 def _finished(observed: Observations, state: State, frame: Frame) -> RobustStart:
+    moving = np.ones(state.numbers.shape[:-1], bool)
+    equations = observation_equations(observed, state, frame)
     for _ in range(6):
-        weight = _weight(observed, state, frame, 1.0)
-        state, size = gauss_newton_step(observed, state, frame, weight)
-        if size < 1e-5:
+        weight = observed.live * biweights(equations.residual, TUKEY_C)
+        state, size = gauss_newton_step(equations, weight, state, frame, moving)
+        equations = observation_equations(observed, state, frame)
+        moving &= size >= 1e-5
+        if not moving.any():
             break
-    residual = observation_equations(observed, state, frame).residual
-    loss = float((observed.live * biweight_losses(residual, TUKEY_C)).sum())
-    prior = frame.prior_info * ((state.yaw - frame.centre) ** 2).sum()
-    return RobustStart(state, observed.live * biweights(residual, TUKEY_C), loss + float(prior))
-
-
-def _weight(observed: Observations, state: State, frame: Frame, width: float) -> Floats:
-    """Return (G, R) Tukey's weights of the observations at a state."""
-    residual = observation_equations(observed, state, frame).residual
-    return observed.live * biweights(residual, TUKEY_C * width)
+    residual = equations.residual
+    loss = (observed.live * biweight_losses(residual, TUKEY_C)).sum(axis=(-2, -1))
+    prior = frame.prior_info * ((state.yaw - frame.centre) ** 2).sum(axis=-1)
+    return RobustStart(state, observed.live * biweights(residual, TUKEY_C), loss + prior)

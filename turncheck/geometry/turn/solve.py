@@ -7,15 +7,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from turncheck.geometry.turn.adjustment import (
+    Equations,
     Frame,
-    GroupEquations,
-    NormalEquations,
     Observations,
-    State,
-    normal_equations,
     observation_equations,
 )
-from turncheck.geometry.turn.diagnosis import pick, solve_local
+from turncheck.geometry.turn.diagnosis import solve_local
 from turncheck.geometry.turn.fit import Fit, fit_turn, held_axes
 from turncheck.geometry.turn.misreading import name_readings
 from turncheck.geometry.turn.observability import YAW_SAME_LINE, depth_outlook, line_gap
@@ -27,7 +24,7 @@ from turncheck.geometry.turn.turn import (
     Turn,
     refused_turn,
 )
-from turncheck.numerics.arrays import Bools, Floats, Ints
+from turncheck.numerics.arrays import Bools, Floats
 
 #: Degrees of uncertainty above which no yaw counts as solved. 1.645 times it is just within the 5
 #: degrees that a turn may be off: with more no drawing could be called on model.
@@ -187,10 +184,8 @@ def _unset_frame(observed: Observations, reference: int, fit: Fit | None = None)
     if fit is None:
         return ""
     hold = meant & (fit.weight[:, -2:].max(axis=1) > WEIGHT_LEAST / fit.loose**2)
-    equations = observation_equations(observed, fit.state, fit.frame)
-    info = normal_equations(equations, fit.weight, fit.frame.prior(fit.state)).info
     at = int(np.flatnonzero(fit.frame.free == reference)[0])
-    sd = float(_sd_of(np.linalg.inv(info)[at, at]))
+    sd = float(_sd_of(np.linalg.inv(fit.normal.info)[at, at]))
     if hold.sum() < FRAME_GROUPS_LEAST or np.degrees(sd) > FRAME_SD_LARGEST:
         return "too few of its pairs mirror each other to tell; the others are turned against it"
     doubtful = fit.loose > FRAME_LOOSENESS_MOST or fit.dropped[meant, -2:].any()
@@ -268,13 +263,9 @@ def _describe(
 ) -> Turn:
     """Turn a fit into px, degrees and words; `unit` (V,) is the figure's height in each view."""
     views = observed.x.shape[2]
-    landmarks, state, frame = observed.landmarks, fit.state, fit.frame
-    equations = observation_equations(observed, state, frame)
-    normal = normal_equations(equations, fit.weight, frame.prior(state))
-    view_cov = np.asarray(np.linalg.inv(normal.info), dtype=float)
-
+    landmarks, state, free = observed.landmarks, fit.state, fit.frame.free
     numbers_cov = np.zeros((3 * views, 3 * views))
-    numbers_cov[np.ix_(frame.free, frame.free)] = view_cov
+    numbers_cov[np.ix_(free, free)] = np.linalg.inv(fit.normal.info)
     numbers_sd = _sd_of(numbers_cov.diagonal())
     yaw_cov = numbers_cov[:views, :views]
     gap_variance = yaw_cov.diagonal() + yaw_cov[reference, reference] - 2.0 * yaw_cov[reference]
@@ -288,7 +279,7 @@ def _describe(
         out[observed.members.ravel()] = values.reshape(-1, views)
         return out[:landmarks].T
 
-    e, leverage = _against_the_others(observed, fit, equations.groups, normal.others)
+    e, leverage = _against_the_others(observed, fit)
     placings = slice(0, 2 * views)
     seen = by_landmark(observed.seen) > 0
     px_sd = by_landmark(observed.sd) * unit[:, None]
@@ -305,9 +296,9 @@ def _describe(
     told = (count == 1) & certain.any(axis=0)
     named = np.where(told, suspects.argmax(axis=0), np.where(count, ONE_AMONG, NOBODY))
 
-    falls, falls_sd = map(by_landmark, _expected(observed, state, frame.free, normal, numbers_cov))
+    falls, falls_sd = map(by_landmark, _expected(observed, fit, numbers_cov))
     known = by_landmark(np.broadcast_to(busy, observed.seen.shape)) > 0
-    x, z, covariance, axis = _body(observed, fit.state, normal, view_cov)
+    x, z, covariance, axis = _body(observed, fit, numbers_cov[np.ix_(free, free)])
     unseen = _sd_of(covariance.diagonal()) > POSITION_SD_UNKNOWN
     covariance = np.where(unseen[:, None] | unseen, np.nan, covariance) * height**2
     axis_sd = numbers_sd[views : 2 * views]
@@ -358,24 +349,21 @@ def _unsolved_because(
     return tuple(reasons)
 
 
-def _against_the_others(
-    observed: Observations,
-    fit: Fit,
-    equations: GroupEquations,
-    others: tuple[Floats, Floats],
-) -> tuple[Floats, Floats]:
+def _against_the_others(observed: Observations, fit: Fit) -> tuple[Floats, Floats]:
     """Return (G, R) residuals and leverages of the observations, each left out of the solution.
 
     Leaving out one observation with weight w and leverage a divides its residual by 1 - w a and
     makes its leverage a / (1 - w a) (Cook and Weisberg 1982, from memory). Of several suspects
     each is held against all the others.
     """
-    _, residual, leverage = solve_local(equations, others, fit.weight)
+    others = fit.normal.others
+    residual, leverage = solve_local(fit.equations, others, fit.weight)
     weight = fit.weight.copy()
     unsure = np.flatnonzero(fit.suspects.sum(axis=1) > 1)
     if len(unsure):
         again = np.where(fit.suspects, observed.live, fit.weight)[unsure]
-        _, joint_residual, joint_leverage = solve_local(*pick(equations, others, unsure), again)
+        own = Equations(fit.equations.whole[unsure])
+        joint_residual, joint_leverage = solve_local(own, others[unsure], again)
         which = fit.suspects[unsure]
         residual[unsure] = np.where(which, joint_residual, residual[unsure])
         leverage[unsure] = np.where(which, joint_leverage, leverage[unsure])
@@ -384,45 +372,40 @@ def _against_the_others(
     return residual / kept, leverage / kept
 
 
-def _expected(
-    observed: Observations, state: State, free: Ints, normal: NormalEquations, numbers_cov: Floats
-) -> tuple[Floats, Floats]:
+def _expected(observed: Observations, fit: Fit, numbers_cov: Floats) -> tuple[Floats, Floats]:
     """Return (G, 2, V) where points fall in each view and their standard uncertainties.
 
     A group's unknowns vary on their own and with the views' numbers, against which they lean.
     """
-    views = len(state.yaw)
     everywhere = replace(observed, seen=np.ones_like(observed.seen), sd=np.ones_like(observed.sd))
-    all_numbers = Frame(np.arange(3 * views), state.yaw, 0.0, np.ones(views))
-    equations = observation_equations(everywhere, state, all_numbers).groups
-    placings = slice(0, 2 * views)
-    by_number = equations.design[:, placings, : 3 * views]
-    by_point = equations.design[:, placings, 3 * views :]
-    lean = np.zeros((len(observed.seen), 3 * views, 4))
-    lean[:, free] = normal.coupling @ normal.point_cov
-    by_number = by_number - by_point @ lean.transpose(0, 2, 1)
-    variance = np.einsum("gri,ij,grj->gr", by_number, numbers_cov, by_number)
-    variance += np.einsum("gri,gij,grj->gr", by_point, normal.point_cov, by_point)
-    falls = observed.x.reshape(len(lean), -1) - equations.residual[:, placings]
+    all_numbers = replace(fit.frame, free=np.arange(len(numbers_cov)))
+    equations = observation_equations(everywhere, fit.state, all_numbers)
+    by_point, by_number = np.split(equations.design[:, :-2], [4], axis=2)
+    lean = np.zeros((len(by_point), 4, len(numbers_cov)))
+    lean[:, :, fit.frame.free] = fit.normal.lean[:, :, :-1]
+    by_number = by_number - by_point @ lean
+    variance = ((by_number @ numbers_cov) * by_number).sum(axis=2)
+    variance += ((by_point @ fit.point_cov) * by_point).sum(axis=2)
+    falls = observed.x.reshape(len(lean), -1) - equations.residual[:, :-2]
     return falls, _sd_of(variance)
 
 
 def _body(
-    observed: Observations, state: State, normal: NormalEquations, view_cov: Floats
+    observed: Observations, fit: Fit, free_cov: Floats
 ) -> tuple[Floats, Floats, Floats, Floats]:
     """X, Z (N,), their covariance (2N, 2N) and the axes (V,), the axis in the middle of depth."""
-    landmarks, point_cov = observed.landmarks, normal.point_cov
+    landmarks, state = observed.landmarks, fit.state
     # unknown k of a group is coordinate k % 2 of member k // 2
     member = np.repeat(observed.members, 2, axis=1)
     at = np.where(member >= 0, member + landmarks * np.array([0, 1, 0, 1]), 2 * landmarks)
     size = 2 * landmarks + 1
     flat = np.zeros(size)
     flat[at] = state.points
-    slope = np.zeros((size, len(view_cov)))
-    slope[at] = (normal.coupling @ point_cov).transpose(0, 2, 1)
+    slope = np.zeros((size, len(free_cov)))
+    slope[at] = fit.normal.lean[:, :, :-1]
     own = np.zeros((size, size))
-    own[at[:, :, None], at[:, None, :]] = point_cov
-    covariance = (own + slope @ view_cov @ slope.T)[:-1, :-1]
+    own[at[:, :, None], at[:, None, :]] = fit.point_cov
+    covariance = (own + slope @ free_cov @ slope.T)[:-1, :-1]
 
     known = covariance.diagonal() < POSITION_SD_UNKNOWN**2
     x, z = flat[:landmarks], flat[landmarks:-1]
