@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from functools import cache
 from importlib import resources
@@ -49,7 +49,32 @@ def environment(room: str) -> Environment:
     made.filters |= {"short": short, "number": number, "spoken": spoken}
     made.filters |= {"heading": heading, "together": together}
     made.filters |= {"counted": counted, "degrees": degrees, "capital": capital}
+    made.filters |= {"numbers": numbers}
+    made.globals |= {"shape": shape, "verdict_words": verdict_words}
     return made
+
+
+@cache
+def shape(verdict: str, colour: str = "") -> Markup:
+    """Return the mark of a verdict, in its own colour or another's.
+
+    >>> 'is-waived"' in shape("off_model", "waived"), "#shape-off_model" in shape("off_model")
+    (True, True)
+    """
+    return Markup(
+        '<svg class="shape is-{}" aria-hidden="true" focusable="false">'
+        '<use href="#shape-{}"/></svg>'
+    ).format(colour or verdict, verdict)
+
+
+def verdict_words(verdict: str, words: Mapping[str, str]) -> Markup:
+    """Return a verdict as its mark and in words."""
+    return _worded(verdict, words[verdict])
+
+
+@cache
+def _worded(verdict: str, words: str) -> Markup:
+    return Markup('<span class="verdict is-{}">{} {}</span>').format(verdict, shape(verdict), words)
 
 
 def heading(view: str) -> str:
@@ -117,3 +142,12 @@ def short(value: float, decimals: int = 1) -> str:
     """
     text = f"{value:.{decimals}f}".rstrip("0").rstrip(".") if decimals else f"{value:.0f}"
     return "0" if text in ("-0", "") else text
+
+
+def numbers(values: Iterable[float], decimals: int = 1) -> str:
+    """Return coordinates as a viewBox or a matrix has them.
+
+    >>> numbers((0.0, -3.14, 12.0))
+    '0 -3.1 12'
+    """
+    return " ".join(short(value, decimals) for value in values)
