@@ -10,6 +10,7 @@ from click.testing import CliRunner
 
 import turncheck
 from tests.places import SAMPLES
+from tests.samples import checked
 from tests.sheets import edit, make_sheet
 from turncheck.cli import main
 from turncheck.geometry.body import reconcile
