@@ -10,6 +10,7 @@ from click.testing import CliRunner
 
 import turncheck
 from tests.places import SAMPLES
+from tests.samples import checked
 from tests.sheets import edit, make_sheet
 from turncheck.cli import main
 from turncheck.geometry.body import reconcile
@@ -84,6 +85,13 @@ def test_the_far_side_and_what_hides_it_are_told(odo):
     assert of(odo, "knee_r", "side").side == "near"
     assert of(odo, "knee_l", "side").hidden_behind == "leg_r"
     assert of(odo, "neck", "side").side == "middle"
+
+
+def test_an_arm_hides_a_hip_only_where_it_hangs_before_it(odo):
+    assert of(odo, "hip_r", "side").hidden_behind == "arm_r"
+    for view in ("front", "three_quarter", "back_three_quarter"):  # the coat hides them
+        for name in ("hip_l", "hip_r"):
+            assert not of(odo, name, view).hidden_behind.startswith("arm"), (view, name)
 
 
 def test_a_limb_beside_its_fellow_is_not_behind_it(odo):
@@ -187,7 +195,7 @@ def test_a_drawing_that_is_too_large_has_its_pivots_in_its_own_px(tmp_path):
 
 
 def test_the_body_in_front_falls_on_its_own_points():
-    body = reconcile(turncheck.check(SAMPLES / "odo").measured)
+    body = reconcile(checked("odo").measured)
     known = np.isfinite(body.x)
     axis = body.falls_x[0][known] - body.x[known]
     assert np.ptp(axis) < 0.02 * np.ptp(body.x[known])

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import shutil
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import cv2
 import numpy as np
 
 from tests.places import SAMPLES
+from turncheck.checking import Checked, check
 
 #: Fills of Pim and what they are painted over with, red green blue: the coat in the back drawing
 #: a shade off, the scarf's red in the three-quarter another colour.
@@ -46,3 +49,10 @@ def faulty_pim(folder: Path) -> Path:
             row[2] = str(float(row[2]) - LEG)
     table.write_text("\n".join(",".join(row) for row in rows) + "\n", "utf-8")
     return folder
+
+
+@cache
+def checked_faulty_pim() -> Checked:
+    """The sheet checked, once for all the tests that only read the result."""
+    with TemporaryDirectory() as folder:
+        return check(faulty_pim(Path(folder) / "pim"))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+import shutil
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -20,10 +21,11 @@ from tests.report.faulty import (
     OTHER_SCARF,
     SAMPLES,
     SCARF,
-    faulty_pim,
+    checked_faulty_pim,
 )
 from tests.report.test_lineup import mark
 from tests.report.test_report import Page, report_of
+from tests.samples import checked
 from turncheck.checking import Checked, check
 from turncheck.checks.finding import Kind
 from turncheck.checks.register import run_checks
@@ -46,8 +48,8 @@ def facts_of(checked: Checked) -> Facts:
 
 
 @pytest.fixture(scope="module")
-def pim(tmp_path_factory: pytest.TempPathFactory) -> Checked:
-    return check(faulty_pim(tmp_path_factory.mktemp("faulty") / "pim"))
+def pim() -> Checked:
+    return checked_faulty_pim()
 
 
 @pytest.fixture(scope="module")
@@ -57,7 +59,7 @@ def facts(pim: Checked) -> Facts:
 
 @pytest.fixture(scope="module")
 def odo() -> Facts:
-    return facts_of(check(SAMPLES / "odo"))
+    return facts_of(checked("odo"))
 
 
 def with_reading(facts: Facts, **changes: object) -> Facts:
@@ -324,7 +326,8 @@ def test_each_contradiction_is_said_in_words(
 ) -> None:
     found = (a_contradiction(**changes),)
     (misfit,) = build_outline(with_reading(facts, contradictions=found)).open
-    whole = " ".join((misfit.says, *misfit.mends, misfit.aside))
+    mends = [says for strip in misfit.strips for says in strip.mends]
+    whole = " ".join((misfit.says, *mends, misfit.aside))
     assert says in whole.replace("\N{NO-BREAK SPACE}", " ")
 
 
@@ -342,6 +345,22 @@ def test_a_refusal_dropped_symmetry_and_a_drawing_left_out_give_their_reasons(
     quarter = next(figure for figure in section.figures if figure.title == "Three quarter")
     assert quarter.left_out == "No figure was found on it"
     assert not quarter.bands["near"]
+
+
+def test_no_amount_is_told_of_an_outline_that_waits_for_a_warning(tmp_path: Path) -> None:
+    """Side and three quarter exchanged after the points were placed."""
+    shutil.copytree(SAMPLES / "pim", tmp_path / "pim")
+    for one, other in (("side", "three_quarter"), ("three_quarter", "side")):
+        shutil.copy(SAMPLES / "pim" / f"{one}.png", tmp_path / "pim" / f"{other}.png")
+    facts = facts_of(check(tmp_path / "pim"))
+    assert any(slip.is_of_files for slip in facts.checked.warnings)
+    rows = [row for row in facts.rows if row.subject.contradiction is not None]
+    content = build_outline(facts)
+    assert rows and len(rows) == len(content.open + content.follow)
+    assert [row.says for row in rows] == [""] * len(rows)
+    for misfit in content.open:
+        assert (misfit.strips, misfit.aside.split(" on ")[0]) == ([], "Waits for the warning")
+    assert [b.text for figure in content.figures for b in figure.brackets if b.text] == []
 
 
 def test_the_real_contradiction_leads_to_its_row(facts: Facts) -> None:

@@ -14,7 +14,8 @@ import pytest
 
 from tests.places import SAMPLES
 from tests.report.drifting import LOW_ARM, drifting_sheet, resized
-from tests.report.faulty import SCARF, faulty_pim
+from tests.report.faulty import SCARF, checked_faulty_pim
+from tests.samples import checked
 from tests.sheets import AXIS, FIGURE, GROUND, VIEWS, body, make_sheet, placed
 from turncheck.checking import Checked, check
 from turncheck.checks.finding import Kind
@@ -22,11 +23,15 @@ from turncheck.geometry.outlines import Contradiction, Remedy
 from turncheck.handover.ghost import Points, moved_pieces, points_of, turned
 from turncheck.handover.matrices import Spot, applied
 from turncheck.instructions import Instruction, Work
-from turncheck.report.cards import Card, Picture, cards_of
+from turncheck.report.cards import Card, Picture, card_of
 from turncheck.report.facts import Facts, gather
 from turncheck.report.redraws import build_redraws
 from turncheck.sheet.vocabulary import Landmark
 from turncheck.wording.instructions import Telling
+
+
+def cards_of(facts: Facts) -> list[Card]:
+    return [card_of(facts, *one) for one in facts.numbered]
 
 
 def facts_of(checked: Checked) -> Facts:
@@ -44,8 +49,8 @@ def drifted(tmp_path_factory: pytest.TempPathFactory) -> Facts:
 
 
 @pytest.fixture(scope="module")
-def faulty(tmp_path_factory: pytest.TempPathFactory) -> Facts:
-    return facts_of(check(faulty_pim(tmp_path_factory.mktemp("faulty") / "pim")))
+def faulty() -> Facts:
+    return facts_of(checked_faulty_pim())
 
 
 def shown(facts: Facts, kind: Kind, view: str) -> Picture:
@@ -212,7 +217,7 @@ def test_turned_points_lie_where_a_drawing_at_the_asked_angle_has_them(tmp_path:
 
 def test_pim_turned_right_has_his_points_where_the_solid_has_them_at_45_degrees() -> None:
     """The truth that `sample_views/draw.py` writes; a hand of 0.15 % placed the points."""
-    facts = facts_of(check(SAMPLES / "pim"))
+    facts = facts_of(checked("pim"))
     truth = json.loads((SAMPLES / "pim/truth.json").read_text("utf-8"))
     picture = shown(facts, Kind.YAW, "three_quarter")
     assert picture.ghost.lines and len(picture.moves) > 2
@@ -228,7 +233,7 @@ def test_pim_turned_right_has_his_points_where_the_solid_has_them_at_45_degrees(
 
 
 def test_hidden_points_are_left_out_of_a_turned_drawing() -> None:
-    measured = facts_of(check(SAMPLES / "pim")).checked.measured
+    measured = facts_of(checked("pim")).checked.measured
     points = points_of(measured, "three_quarter")
     assert points.hidden
     assert not points.hidden & turned(measured, points, "three_quarter", 45.0).to.keys()

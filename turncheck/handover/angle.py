@@ -14,7 +14,7 @@ from turncheck.geometry.measurement import Measurement, outlines_of
 from turncheck.geometry.outlines.between import Between, outline_between
 from turncheck.geometry.outlines.extents import Outline
 from turncheck.geometry.turn.observability import YAW_SAME_LINE, line_gap
-from turncheck.handover.pivot_places import side_at
+from turncheck.handover.pivot_places import side_of
 from turncheck.numerics.arrays import Bools, Floats
 from turncheck.plain import listed, spoken
 
@@ -127,7 +127,9 @@ def angle_at(measured: Measurement, body: Body, yaw: float) -> Angle:
         canvas=canvas,
         landmarks=body.landmarks,
         spots=spots,
-        sides=_sides(measured, spots, canvas.yaw),
+        sides=tuple(
+            side_of(measured, i, canvas.yaw, spots.depth) for i in range(len(body.landmarks))
+        ),
         outline=outline_between(
             outlines, canvas.yaw, heights, symmetric_at(measured, heights), measured.figure_height
         ),
@@ -156,16 +158,6 @@ def _canvas(measured: Measurement, outlines: list[Outline], yaw: float) -> Canva
     left = math.ceil(max(reach - axis, 0.0))
     right = math.ceil(max(axis + reach - picture.width + 1, 0.0))
     return Canvas(yaw, left + picture.width + right, picture.height, ground, left + axis)
-
-
-def _sides(measured: Measurement, spots: Spots, yaw: float) -> tuple[str, ...]:
-    marks = measured.sheet.vocabulary.landmarks
-    found = []
-    for i, name in enumerate(measured.landmarks):
-        twin = measured.columns(marks[name].twin)
-        apart = float(spots.depth[i] - spots.depth[twin[0]]) if twin else math.nan
-        found.append(side_at(yaw, name, apart) if marks[name].twin else "middle")
-    return tuple(found)
 
 
 def refuse_unturnable(measured: Measurement) -> None:

@@ -14,7 +14,15 @@ from typing import Literal
 import numpy as np
 
 from turncheck.geometry.measurement import Measurement
-from turncheck.handover.flipped import DIFFERS, PLACE, Box, FlippedEdges, Stretch, within_both
+from turncheck.handover.flipped import (
+    DIFFERS,
+    PLACE,
+    Box,
+    FlippedEdges,
+    Stretch,
+    Within,
+    within_both,
+)
 from turncheck.handover.matrices import Matrix, Spot, applied
 from turncheck.images.flat_colours import Fill
 from turncheck.numerics.angles import wrapped
@@ -102,7 +110,9 @@ def find_flips(measured: Measurement) -> list[Flip]:
         edges = FlippedEdges.of(measured, v, w)
         why = _why(measured, v, w, edges)
         if why and edges is not None:
-            found.append(_compared(measured, v, w, why, edges))
+            within = within_both(measured, v, w, edges)
+            if why != "alike" or within.is_alike:
+                found.append(_compared(measured, v, w, why, edges, within))
     return found
 
 
@@ -130,11 +140,12 @@ def _why(measured: Measurement, v: int, w: int, edges: FlippedEdges | None) -> W
     itself = FlippedEdges.of(measured, v, v)
     if itself is not None and itself.within(ALIKE):
         return None  # its own mirror image, so that being alike tells nothing
-    return "alike" if within_both(measured, v, w, edges).is_alike else None
+    return "alike"  # in outline
 
 
-def _compared(measured: Measurement, v: int, w: int, why: Why, edges: FlippedEdges) -> Flip:
-    within = within_both(measured, v, w, edges)
+def _compared(
+    measured: Measurement, v: int, w: int, why: Why, edges: FlippedEdges, within: Within
+) -> Flip:
     places = tuple(within.places(PLACE / 100.0 * edges.height))
     return Flip(
         view=measured.views[v],

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -11,8 +11,8 @@ from turncheck.geometry.body import Body
 from turncheck.geometry.measurement import Measurement
 from turncheck.numerics.arrays import Floats
 
-#: A part covers what lies so near to the line through its points, % of the figure height; common
-#: practice, no source.
+#: A part covers at most what lies so near to the line through its points, % of the figure height;
+#: common practice, no source.
 PART_COVERS = 15.0
 #: A limb is hidden where at least this share of its points is, any other part where all are;
 #: common practice, no source.
@@ -49,32 +49,40 @@ def hidden_parts(measured: Measurement) -> list[HiddenPart]:
     return found
 
 
-def covered_by(measured: Measurement, spots: Floats, v: int, i: int) -> str:
-    """Return the part that covers a hidden point of a drawing; '' where it is seen, or none does.
+def covering_parts(measured: Measurement, body: Body, v: int) -> dict[int, str]:
+    """Return, by column, the part that covers a landmark hidden or not placed in a drawing, if any.
 
-    Of the parts before it, as seen from the drawing, the one whose line passes nearest; `spots` are
-    as of `spots_of`. Two limbs of a pair have room beside each other, so neither is thicker than
-    they are apart in space: the other one covers a point only within half of that.
+    Of the parts before it, as seen from the drawing, the one whose line passes nearest. No part is
+    thicker than the figure leaves it room, from its line to the nearer edge of the outline; and two
+    limbs of a pair have room beside each other, so neither is thicker than they are apart.
     """
-    if not measured.hidden[v, i] and math.isfinite(measured.y[v, i]):
-        return ""
-    marks = measured.sheet.vocabulary.landmarks
-    own = marks[measured.landmarks[i]].part
-    reach = PART_COVERS / 100.0 * measured.figure_height
-    near = {}
-    for part in {marks[name].part for name in measured.landmarks} - {"", own}:
-        chain = [
-            spots[n]
-            for n, name in enumerate(measured.landmarks)
-            if marks[name].part == part and np.isfinite(spots[n]).all()
-        ]
-        away, apart = _distances(spots[i], np.array(chain)) if len(chain) > 1 else (math.inf,) * 2
-        if away < (min(reach, 0.5 * apart) if _are_pair(own, part) else reach):
-            near[part] = away
-    return min(near, key=lambda part: (near[part], part), default="")
+    marks = [measured.sheet.vocabulary.landmarks[name] for name in measured.landmarks]
+    spots = _spots(measured, body, v)
+    known = np.isfinite(spots.sum(axis=1)).tolist()
+    lines: dict[str, list[int]] = {}
+    for n, mark in enumerate(marks):
+        if mark.part and known[n]:
+            lines.setdefault(mark.part, []).append(n)
+    joined = [(part, *ends) for part in sorted(lines) for ends in pairwise(lines[part])]
+    asked = np.flatnonzero(measured.hidden[v] | ~np.isfinite(measured.y[v])).tolist()
+    if not joined or not asked:
+        return {}
+    parts, firsts, lasts = map(list, zip(*joined, strict=True))
+    there = spots[asked, None]
+    nearest = _nearest_on(spots[firsts], spots[lasts], there)
+    away = np.asarray(np.hypot(*np.moveaxis(nearest - there, -1, 0)[:2]))
+    twins = [(measured.columns(mark.twin) or [n])[0] for n, mark in enumerate(marks)]
+    apart = np.asarray(np.linalg.norm(spots - spots[twins], axis=1))
+    apart[apart == 0.0] = np.nan  # those that have no fellow
+    thick = np.fmin(0.5 * np.fmin(apart[firsts], apart[lasts]), _room(measured, v, nearest))
+    reach = np.fmin(PART_COVERS / 100.0 * measured.figure_height, thick)
+    others = np.array([[marks[i].part != part for part in parts] for i in asked])
+    covers = others & ~(nearest[..., 2] <= there[..., 2]) & (away < reach)
+    best = np.where(covers, away, np.inf).argmin(axis=1)
+    return {i: parts[n] for k, (i, n) in enumerate(zip(asked, best, strict=True)) if covers[k, n]}
 
 
-def spots_of(measured: Measurement, body: Body, v: int) -> Floats:
+def _spots(measured: Measurement, body: Body, v: int) -> Floats:
     """Return (N, 3) each landmark's x, y and depth in a drawing, px of the base drawing."""
     scale = measured.trusted_scales[v]
     x = np.where(np.isfinite(body.falls_x[v]), body.falls_x[v], measured.x[v])
@@ -82,20 +90,19 @@ def spots_of(measured: Measurement, body: Body, v: int) -> Floats:
     return np.column_stack([x / scale.scale, y / scale.scale, body.depth[v]])
 
 
-def _are_pair(one: str, other: str) -> bool:
-    return {one[-2:], other[-2:]} == {"_l", "_r"} and one[:-2] == other[:-2]
-
-
-def _distances(spot: Floats, chain: Floats) -> tuple[float, float]:
-    """Return how far a spot lies from the line through some points before it, drawn and in space.
-
-    Infinite where the line lies behind. `chain` (M, 3) and `spot` (3,) are x, y and depth.
-    """
-    starts, ways = chain[:-1], np.diff(chain, axis=0)
+def _nearest_on(starts: Floats, ends: Floats, spots: Floats) -> Floats:
+    """Return (P, S, 3) what of S lines, (S, 3), lies nearest to spots, (P, 1, 3), as drawn."""
+    ways = ends - starts
     lengths = np.maximum((ways[:, :2] ** 2).sum(axis=1), 1e-12)
-    along = np.clip(((spot[:2] - starts[:, :2]) * ways[:, :2]).sum(axis=1) / lengths, 0.0, 1.0)
-    nearest = starts + along[:, None] * ways
-    before = ~(nearest[:, 2] <= spot[2])
-    away = np.where(before, np.hypot(*(nearest[:, :2] - spot[:2]).T), np.inf)
-    at = int(np.argmin(away))
-    return float(away[at]), float(np.linalg.norm(nearest[at] - spot))
+    along = ((spots - starts)[..., :2] * ways[:, :2]).sum(axis=-1) / lengths
+    return np.asarray(starts + np.clip(along, 0.0, 1.0)[..., None] * ways)
+
+
+def _room(measured: Measurement, v: int, spots: Floats) -> Floats:
+    """Return how far spots of a drawing lie from the nearer edge of its figure; NaN for none."""
+    seen, scale = measured.features[v], measured.trusted_scales[v].scale
+    if seen.box is None:
+        return np.full(spots.shape[:-1], np.nan)
+    x, y = spots[..., 0], np.rint(scale * spots[..., 1])
+    rows = np.fmax(np.fmin(y, seen.height - 1.0), 0.0).astype(np.intp)
+    return np.fmin(x - seen.left[rows] / scale, seen.right[rows] / scale - x)

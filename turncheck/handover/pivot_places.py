@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from turncheck.geometry.body import Body
 from turncheck.geometry.measurement import Measurement
-from turncheck.handover.hidden import covered_by, spots_of
+from turncheck.handover.hidden import covering_parts
 from turncheck.numerics.arrays import Floats
 from turncheck.sheet.model import Rig
 
@@ -63,17 +63,20 @@ class PivotPlace:
 
 def pivot_places(measured: Measurement, body: Body) -> list[PivotPlace]:
     """Return the master point and every pivot, drawing by drawing, parents first."""
+    feet, ordered = _feet(measured, body), _parents_first(measured)
     return [
         place
         for v in range(len(measured.views))
-        for place in (_master(measured, body, v), *_of_view(measured, body, v))
+        for place in (_master(measured, body, v, feet), *_of_view(measured, body, v, ordered))
     ]
 
 
-def _of_view(measured: Measurement, body: Body, v: int) -> Iterator[PivotPlace]:
+def _of_view(
+    measured: Measurement, body: Body, v: int, names: Sequence[str]
+) -> Iterator[PivotPlace]:
     sheet, marks = measured.sheet, measured.sheet.vocabulary.landmarks
-    spots = spots_of(measured, body, v)
-    for name in _parents_first(measured):
+    covering = covering_parts(measured, body, v)
+    for name in names:
         i, mark = measured.landmarks.index(name), marks[name]
         drawn = float(measured.x[v, i]), float(measured.y[v, i])
         sd = float(measured.sd[v, i])
@@ -93,9 +96,9 @@ def _of_view(measured: Measurement, body: Body, v: int) -> Iterator[PivotPlace]:
             drawn_y=drawn[1],
             rig_x=rig[0],
             rig_y=rig[1],
-            side=_side(measured, body, v, i),
-            hidden_behind=covered_by(measured, spots, v, i),
-            settled=bool(np.isfinite([body.falls_x[v, i], body.falls_y[v, i]]).all()),
+            side=side_of(measured, i, float(measured.turn.yaw[v]), body.depth[v]),
+            hidden_behind=covering.get(i, ""),
+            settled=math.isfinite(body.falls_x[v, i] + body.falls_y[v, i]),
         )
 
 
@@ -115,14 +118,14 @@ def _parents_first(measured: Measurement) -> list[str]:
     return ordered
 
 
-def _side(measured: Measurement, body: Body, v: int, i: int) -> str:
-    """Return on which side of the body a point of a pair lies, seen from a drawing."""
-    twin = measured.sheet.vocabulary.landmarks[measured.landmarks[i]].twin
+def side_of(measured: Measurement, i: int, yaw: float, depth: Floats) -> str:
+    """Return on which side of the body a landmark lies at a yaw; `depth` is (N,) as of `Body`."""
+    name = measured.landmarks[i]
+    twin = measured.sheet.vocabulary.landmarks[name].twin
     if not twin:
         return "middle"
     other = measured.columns(twin)
-    apart = float(body.depth[v, i] - body.depth[v, other[0]]) if other else math.nan
-    return side_at(_yaw(measured, v), measured.landmarks[i], apart)
+    return side_at(yaw, name, float(depth[i] - depth[other[0]]) if other else math.nan)
 
 
 def side_at(yaw: float, landmark: str, apart: float) -> str:
@@ -140,15 +143,10 @@ def side_at(yaw: float, landmark: str, apart: float) -> str:
     return "near" if apart > 0 else "far"
 
 
-def _yaw(measured: Measurement, v: int) -> float:
-    return float(measured.turn.yaw[v])
-
-
-def _master(measured: Measurement, body: Body, v: int) -> PivotPlace:
-    """Return the point on the ground between the feet."""
+def _master(measured: Measurement, body: Body, v: int, feet: list[int]) -> PivotPlace:
+    """Return the point on the ground between the feet, which are columns."""
     nan = math.nan
     scale = measured.trusted_scales[v]
-    feet = _feet(measured, body)
     x = _mean(np.where(np.isfinite(body.falls_x[v]), body.falls_x[v], measured.x[v])[feet])
     x_sd = _mean(np.where(np.isfinite(body.falls_x[v]), body.falls_x_sd[v], measured.sd[v])[feet])
     spot = x, scale.ground

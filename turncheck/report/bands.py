@@ -90,14 +90,14 @@ def _runs(rows: Bools, whole: Bools) -> Iterator[Ints]:
     parts = np.split(some, np.flatnonzero((np.diff(some) > 1) | ~whole[some[1:]]) + 1)
     for part in parts:
         if len(part) >= LEAST_ROWS:
-            first, after = int(part[0]), int(part[-1]) + 1
-            yield np.unique(np.r_[np.arange(first, after, step), after - 1])
+            yield np.append(part[:-1:step], part[-1])
 
 
 def _line(x: Floats, y: Floats) -> str:
-    return "M" + "L".join(f"{a:.0f} {b:.0f}" for a, b in zip(x, y, strict=True))
+    spots = np.rint(np.stack([x, y], axis=1)).astype(int)
+    return ("M" + "L".join(["%d %d"] * len(spots))) % tuple(spots.ravel().tolist())
 
 
 def strip(inner: Floats, outer: Floats, y: Floats) -> str:
     """Return the path of an area that lies between two edges, (R,) px, in picture rows `y`."""
-    return _line(np.r_[inner, outer[::-1]], np.r_[y, y[::-1]]) + "Z"
+    return _line(np.concatenate([inner, outer[::-1]]), np.concatenate([y, y[::-1]])) + "Z"

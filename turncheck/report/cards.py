@@ -151,12 +151,9 @@ class Card:
         return [(one.view, name) for one in self.pictures for name in one.names]
 
 
-def cards_of(facts: Facts) -> list[Card]:
-    """Return the cards of all instructions, in the order of work."""
-    return [
-        Card(number, task, tuple(_picture(facts, task, number, view) for view in task.views))
-        for number, task in enumerate(facts.checked.instructions, start=1)
-    ]
+def card_of(facts: Facts, number: int, task: Instruction) -> Card:
+    """Return the card of an instruction."""
+    return Card(number, task, tuple(_picture(facts, task, number, view) for view in task.views))
 
 
 def _picture(facts: Facts, task: Instruction, number: int, view: str) -> Picture:

@@ -11,7 +11,7 @@ from turncheck.checks.finding import Cause
 from turncheck.checks.register import all_checks
 from turncheck.checks.verdicts import waiver_remarks
 from turncheck.geometry.guard_bands import Verdict, largest_decidable
-from turncheck.report.cards import cards_of
+from turncheck.report.cards import card_of
 from turncheck.report.facts import Facts, Row
 
 #: So many points a drawing are named, the others behind their number; chosen by eye.
@@ -24,7 +24,7 @@ def build_deciding(facts: Facts) -> SimpleNamespace | None:
     `cards` are the questions, `waivers` those that are not in use.
     """
     sheet = facts.checked.sheet
-    cards = [card for card in cards_of(facts) if not card.task.settled]
+    cards = [card_of(facts, *one) for one in facts.numbered if not one[1].settled]
     found = SimpleNamespace(
         title="Decide first" if cards else "Points to place again",
         cards=cards,
@@ -46,16 +46,13 @@ def _unsure(facts: Facts) -> list[tuple[str, int, float]]:
         to be placed for half of these, % of the figure height.
     """
     stated = facts.checked.measured.placing.pct
-    found = []
-    for check in all_checks():
-        enough = [
-            stated * largest_decidable(row.tolerance_pct) / row.uncertainty_pct
-            for row in facts.rows
-            if row.check == check.name and row.cause is Cause.UNSURE
-        ]
-        if enough:
-            found.append((check.title, len(enough), median(enough)))
-    return found
+    enough: dict[str, list[float]] = {}
+    for row in facts.rows:
+        if row.cause is Cause.UNSURE:
+            sure = stated * largest_decidable(row.tolerance_pct) / row.uncertainty_pct
+            enough.setdefault(row.check, []).append(sure)
+    told = ((check.title, enough.get(check.name, [])) for check in all_checks())
+    return [(title, len(sure), median(sure)) for title, sure in told if sure]
 
 
 def _undecided(facts: Facts) -> SimpleNamespace:

@@ -222,7 +222,7 @@ def _spot(facts: Facts, row: Row, side: str, reach: float, y: float) -> Spot:
 
 def _done(facts: Facts) -> Iterator[tuple[int, str]]:
     """Yield the instructions on the size and stand of whole drawings that are taken out first."""
-    for at, task in enumerate(facts.checked.instructions, start=1):
+    for at, task in facts.numbered:
         if task.work is Work.WHOLE and task.kind in OF_SIZE:
             yield at, f"the {listed(map(spoken, task.views))} {_put(task)}"
 

@@ -20,6 +20,7 @@ from turncheck.wording.findings import RANK, drift_phrase, note_of, subject_titl
 
 #: Verdicts of what is to be looked at.
 OPEN = (Verdict.OFF_MODEL, Verdict.UNDECIDED, Verdict.WAIVED)
+_NOT_PLAIN = re.compile(r"[^0-9A-Za-z_]+")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,6 +35,8 @@ class Row(Finding):
         Its subject, its drift and its note in words.
     placed
         The landmarks that it rests on and that are placed on its view.
+    waits
+        Whether it is of an outline that waits for a warning, so that no amount of it is told.
     """
 
     index: int
@@ -42,6 +45,7 @@ class Row(Finding):
     says: str
     aside: str
     placed: tuple[str, ...]
+    waits: bool
 
     @property
     def excess(self) -> float:
@@ -102,6 +106,11 @@ class Facts:
     titles: Mapping[str, str]
     turn: KeptTurn | None = None
 
+    @property
+    def numbered(self) -> list[tuple[int, Instruction]]:
+        """The instructions with their numbers, in the order of work."""
+        return list(enumerate(self.checked.instructions, start=1))
+
     @cached_property
     def moves(self) -> dict[tuple[str, str], Move]:
         """Where landmarks should go, by (view, landmark), as the instructions say."""
@@ -128,11 +137,7 @@ class Facts:
     @cached_property
     def numbers(self) -> dict[int, int]:
         """By row, the number of the instruction that answers it or that it follows from."""
-        answered = {
-            row: number
-            for number, task in enumerate(self.checked.instructions, start=1)
-            for row in task.findings
-        }
+        answered = {row: number for number, task in self.numbered for row in task.findings}
         return {**self.checked.follows, **answered}
 
     @cached_property
@@ -157,7 +162,7 @@ class Facts:
     @cached_property
     def _mends(self) -> dict[int, str]:
         mends: dict[int, str] = {}
-        for number, task in reversed([*enumerate(self.checked.instructions, start=1)]):
+        for number, task in reversed(self.numbered):
             says = together(task.says)
             mends |= dict.fromkeys(task.follows, f"Follows from {number}: {says}")
             mends |= dict.fromkeys(task.findings, says)
@@ -211,14 +216,17 @@ def gather(checked: Result, summary: Mapping[str, Any], turn: KeptTurn | None = 
 
     def row(index: int, key: str, finding: Finding) -> Row:
         names = finding.subject.landmarks
+        waits = _waits(checked, finding)
+        said = "" if waits else together(drift_phrase(finding, sheet.vocabulary.landmarks))
         return Row(
             **vars(finding),
             index=index,
             id=row_ids[key],
             title=subject_title(finding.subject, sheet.vocabulary.landmarks),
-            says=together(drift_phrase(finding, sheet.vocabulary.landmarks)),
+            says=said,
             aside=note_of(finding, titles),
             placed=tuple(name for name in names if (finding.view, name) in placed),
+            waits=waits,
         )
 
     return Facts(
@@ -236,6 +244,15 @@ def gather(checked: Result, summary: Mapping[str, Any], turn: KeptTurn | None = 
     )
 
 
+def _waits(checked: Result, finding: Finding) -> bool:
+    """Whether a conflict of outlines is of drawings that are not the ones that were placed on."""
+    found = finding.subject.contradiction
+    if found is None or finding.verdict is not Verdict.UNDECIDED:
+        return False
+    views = {checked.measured.views[v] for v in found.views}
+    return any(slip.is_of_files and views & {*slip.views} for slip in checked.warnings)
+
+
 def slugs(prefix: str, names: Iterable[str]) -> dict[str, str]:
     """Return an id for each name, fit for an address, unique and the same every time.
 
@@ -247,7 +264,7 @@ def slugs(prefix: str, names: Iterable[str]) -> dict[str, str]:
     for name in names:
         if name in found:
             continue
-        plain = f"{prefix}-{re.sub(r'[^0-9A-Za-z_]+', '-', name).strip('-')}"
+        plain = f"{prefix}-{_NOT_PLAIN.sub('-', name).strip('-')}"
         slug, count = plain, 1
         while slug in taken:
             count += 1

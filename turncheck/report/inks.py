@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from types import SimpleNamespace
 from typing import TYPE_CHECKING
 
@@ -72,15 +73,18 @@ def build_inks(facts: Facts) -> SimpleNamespace:
     faults: list[SimpleNamespace] = []
     single: list[SimpleNamespace] = []
     for swatch in measured.paints:
+        label = swatch.label
         seen = [v for v, fill in enumerate(swatch.fills) if fill is not None]
+        turned = (row for row in rows.values() if _turned(row, swatch, reference))
+        odd = next(turned, None)
         alone = len(seen) == 1 and measured.views[seen[0]] != reference
-        cells = [_cell(facts, swatch, view, rows) for view in facts.views]
+        cells = [_cell(facts, swatch, view, rows.get((view, label)), odd) for view in facts.views]
         if not alone or any(cell.verdict == Verdict.OFF_MODEL for cell in cells):
             paints.append((*_named(swatch.first), cells))
         for view, cell in zip(facts.views, cells, strict=True):
             is_fault = cell.verdict == Verdict.OFF_MODEL or cell.kind == "missing"
             if is_fault or (alone and cell.kind == "fill"):
-                spot = _spot(facts, swatch, view, cell, rows.get((view, swatch.label)))
+                spot = _spot(facts, swatch, view, cell, rows.get((view, label)))
                 (faults if is_fault else single).append(spot)
     lines = list(_lines(facts))
     return SimpleNamespace(
@@ -110,23 +114,23 @@ def looks_like(apart: float) -> str:
     return next((words for limit, words in LOOKS_LIKE if apart <= limit), BEYOND)
 
 
+@lru_cache(maxsize=256)
 def _named(fill: Fill) -> tuple[str, str]:
     """Return a fill's name and hexadecimal."""
     name, hexadecimal = fill.label.rsplit(" ", 1)
     return name, hexadecimal
 
 
-def _cell(facts: Facts, swatch: MatchedColour, view: str, rows: dict[tuple[str, str], Row]) -> Cell:
+def _cell(facts: Facts, swatch: MatchedColour, view: str, row: Row | None, odd: Row | None) -> Cell:
+    """Return a fill in a drawing; `odd` is the row that the majority turns on the reference."""
     reference = facts.checked.sheet.reference
     fill = swatch.fills[facts.checked.measured.views.index(view)]
-    row = rows.get((view, swatch.label))
     if fill is None:
         missing = row is not None and row.verdict not in (Verdict.NOT_MEASURED, Verdict.WAIVED)
         kind, says = ("missing", "missing") if missing else ("unseen", "not seen from here")
         return Cell(kind, says, row.verdict if row else "", row.id if row else "")
     shown, against = _named(fill)[1], _named(swatch.first)[1]
     if view == reference:
-        odd = next((r for r in rows.values() if _turned(r, swatch, reference)), None)
         if odd is not None:
             return Cell("fill", "the odd one out", Verdict.OFF_MODEL, odd.id, shown)
         return Cell("fill", "the reference", "reference", "", shown)

@@ -81,14 +81,10 @@ def build_lineup(facts: Facts) -> SimpleNamespace:
         unit=unit,
         drawings=drawings,
         rules=rules,
-        open=[(n, task) for n, task in _numbered(facts) if not task.settled],
+        open=[(n, task) for n, task in facts.numbered if not task.settled],
         checks=[check for check in all_checks() if check.name in checks],
         verdicts=[verdict for verdict in VERDICTS if verdict in verdicts],
     )
-
-
-def _numbered(facts: Facts) -> list[tuple[int, Instruction]]:
-    return list(enumerate(facts.checked.instructions, start=1))
 
 
 def _placed(
@@ -134,7 +130,7 @@ def _placed(
         if at is not None:
             spot = (x0 + at[0] * scale, y0 + at[1] * scale)
             marks.append(_mark(facts, view, name, spot, scale, said.get((view, name), {})))
-    own = [(number, task) for number, task in _numbered(facts) if view in task.views]
+    own = [(number, task) for number, task in facts.numbered if view in task.views]
     drawn = measured.trusted_scales[v]
     above = y0 + float(drawn.y_at(measured.figure_height)) * scale
     bracket = (x0 + first - BRACKET, above, y0 + drawn.ground * scale)

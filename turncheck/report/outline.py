@@ -180,12 +180,12 @@ def brackets_of(facts: Facts, row: Row, view: str) -> tuple[Bracket, ...]:
 def _brackets(facts: Facts, v: int, study: ImageFeatures, height: float) -> Iterator[Bracket]:
     """Yield a bracket at each side that would mend a contradiction, one at the left if none.
 
-    One that follows from an instruction says no more than its number.
+    One of which no more is told says its number alone.
     """
     for number, found in enumerate(facts.checked.measured.outlines.contradictions, start=1):
         if v not in found.views:
             continue
-        follows = _followed(facts, found)
+        told = _is_told(facts, found)
         top, bottom = (float(y) for y in found.rows[v])
         rows = slice(max(round(top), 0), max(round(bottom) + 1, 1))
         some = np.isfinite(study.left[rows])
@@ -195,7 +195,7 @@ def _brackets(facts: Facts, v: int, study: ImageFeatures, height: float) -> Iter
         for remedy in found.remedies:
             if remedy.view == v:
                 for side in ("left", "right") if remedy.side == "both" else (remedy.side,):
-                    text = "" if follows else _short(remedy)
+                    text = _short(remedy) if told else ""
                     sides["left" if side == "height" else side] = text
         for side, text in (sides or {"left": ""}).items():
             x = left - 0.02 * height if side == "left" else right + 0.02 * height
@@ -215,7 +215,7 @@ def _misfit(facts: Facts, number: int, found: Contradiction) -> SimpleNamespace:
     names = facts.checked.measured.views
     height = facts.checked.measured.figure_height
     row = _row_of(facts, found)
-    follows = _followed(facts, found)
+    told = _is_told(facts, found)
     low, high = (f"{100.0 * h / height:.0f} %" for h in found.heights)
     views = listed(spoken(names[v]) for v in found.views)
     span = f"at {low}" if low == high else f"between {low} and {high}"
@@ -227,7 +227,9 @@ def _misfit(facts: Facts, number: int, found: Contradiction) -> SimpleNamespace:
         says = f"The outlines of {views} can't be of one figure {where}."
     blamed = found.blamed
     aside = []
-    if not found.remedies:
+    if row is not None and row.waits:
+        aside.append(f"{capital(row.aside)}.")
+    elif not found.remedies:
         aside.append("No single change would mend it: more than one drawing is off there.")
     elif blamed is not None:
         aside.append(f"Only the {spoken(names[blamed])} drawing could be at fault alone.")
@@ -239,10 +241,9 @@ def _misfit(facts: Facts, number: int, found: Contradiction) -> SimpleNamespace:
         number=number,
         called=_called(facts, number),
         says=together(says),
-        follows=follows,
-        strips=[] if follows else list(_strips(facts, number, found)),
-        mends=[_mend(names, remedy) for remedy in found.remedies],
-        aside="" if follows else " ".join(aside),
+        follows=_followed(facts, found),
+        strips=list(_strips(facts, number, found)) if told else [],
+        aside="" if _followed(facts, found) else " ".join(aside),
         verdict=row.verdict if row else Verdict.OFF_MODEL,
         row=row.id if row else "",
     )
@@ -305,6 +306,15 @@ def _followed(facts: Facts, found: Contradiction) -> int:
     """Return the number of the instruction that a contradiction follows from, 0 for none."""
     row = _row_of(facts, found)
     return facts.checked.follows.get(row.index, 0) if row is not None else 0
+
+
+def _is_told(facts: Facts, found: Contradiction) -> bool:
+    """Whether it is told what mends a contradiction.
+
+    Not where that follows from an instruction, or waits for a warning.
+    """
+    row = _row_of(facts, found)
+    return not _followed(facts, found) and not (row is not None and row.waits)
 
 
 def _mend(names: Sequence[str], remedy: Remedy) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from types import SimpleNamespace
 
-from turncheck.report.cards import Card, cards_of
+from turncheck.report.cards import Card, card_of
 from turncheck.report.facts import Facts
 
 
@@ -15,12 +15,10 @@ def build_redraws(facts: Facts) -> SimpleNamespace:
     views with nothing to redraw.
     """
     cards: dict[str, list[Card]] = {}
-    questions = []
-    for card in cards_of(facts):
-        if card.task.settled:
-            cards.setdefault(card.task.view, []).append(card)
-        else:
-            questions.append(card.number)
+    for number, task in facts.numbered:
+        if task.settled:
+            cards.setdefault(task.view, []).append(card_of(facts, number, task))
+    questions = [number for number, task in facts.numbered if not task.settled]
     named = {view for instruction in facts.checked.instructions for view in instruction.views}
     warned = facts.checked.is_warned_of
     clean = [view for view in facts.views if view not in named and not warned(view)]
