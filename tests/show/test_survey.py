@@ -116,8 +116,6 @@ def test_a_dask_cluster_writes_the_same_bytes(
     with distributed.LocalCluster(
         n_workers=2,
         threads_per_worker=1,
-        processes=False,
-        protocol="tcp",
         dashboard_address=None,
         silence_logs=50,
     ) as cluster:

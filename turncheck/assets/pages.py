@@ -10,12 +10,10 @@ from contextlib import suppress
 from functools import cache
 from importlib import resources
 from pathlib import Path
-from typing import Any
 
-from jinja2 import Environment, FunctionLoader, StrictUndefined, nodes
+from jinja2 import Environment, FunctionLoader, StrictUndefined
 from jinja2.bccache import Bucket, FileSystemBytecodeCache
-from jinja2.compiler import CodeGenerator, Frame
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from turncheck import assets
 from turncheck.images.thumbnail import data_uri
@@ -33,33 +31,6 @@ class CompiledTemplates(FileSystemBytecodeCache):
                 super().dump_bytecode(bucket)
 
 
-class PlainPieces(CodeGenerator):
-    """Writes templates whose text is escaped as ever, but not marked as such piece by piece.
-
-    The pieces are joined at once; marking each of the thousands took a fifth of a report's time.
-    """
-
-    def _output_child_pre(self, node: nodes.Expr, frame: Frame, finalize: Any) -> None:
-        if frame.eval_ctx.autoescape and not frame.eval_ctx.volatile and not finalize.src:
-            self.write("environment.escaped(")
-        else:
-            super()._output_child_pre(node, frame, finalize)
-
-
-class PageEnvironment(Environment):
-    """Renders templates into pages."""
-
-    code_generator_class = PlainPieces
-
-    @staticmethod
-    def escaped(value: object) -> str:
-        """Return a value as text of a page, marked as such only where it was before."""
-        if type(value) is not str:
-            return value if isinstance(value, Markup) else escape(value)
-        has_markup = "&" in value or "<" in value or ">" in value or '"' in value or "'" in value
-        return escape(value) if has_markup else value
-
-
 @cache
 def environment(room: str) -> Environment:
     """Return what renders the templates of a room, such as `turncheck.report`.
@@ -67,8 +38,8 @@ def environment(room: str) -> Environment:
     A room finds its own templates first, then those that all pages share.
     """
     folder = Path(str(resources.files(room))) / "templates"
-    made = PageEnvironment(
-        bytecode_cache=CompiledTemplates(str(folder / "__pycache__"), "pieces_%s.cache"),
+    made = Environment(
+        bytecode_cache=CompiledTemplates(str(folder / "__pycache__")),
         loader=FunctionLoader(lambda name: _template(room, name)),
         autoescape=True,
         undefined=StrictUndefined,
