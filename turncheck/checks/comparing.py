@@ -55,17 +55,19 @@ def compare_heights(
     allowed = tolerance / 100.0 * measured.figure_height
     found = find_majority(heights, errors @ errors.T, allowed)
     dof = measured.dof(*subject.landmarks)
-    for v in _told(found, measured.reference):
+    told = _told(found, measured.reference)
+    pairs = [found.sides(v, measured.reference) for v in told]
+    mine, others = np.array(pairs, dtype=bool).reshape(-1, 2, len(heights)).swapaxes(0, 1)
+    drifts, uncertainties = measured.table.apart(mine, others, columns)
+    for n, (v, own) in enumerate(zip(told, drifts.tolist(), strict=True)):
         view, ruler, stands = measured.views[v], measured.height_scales[v], measured.tables[v]
-        sides = found.sides(v, measured.reference)
-        own, uncertainty = measured.table.apart(*sides, columns)
         if math.isnan(own):
             yield not_measured(check, view, subject, _missing(measured, v, subject))
             continue
-        whole = 0.0
+        whole, uncertainty = 0.0, float(uncertainties[n])
         if stands is not measured.table:
             whole = float(stands.means(columns)[0][v] - heights[v])
-            _, uncertainty = stands.apart(*sides, columns)
+            uncertainty = float(stands.apart(mine[[n]], others[[n]], columns)[1][0])
         drift = own + whole
         expected = float(heights[v]) - own
         finding = Finding(

@@ -91,7 +91,7 @@ class HeightTable:
         errors: Floats = (weights[:, :, None] * self._errors(columns)).sum(axis=1)
         return np.where(total > 0, heights, np.nan), errors
 
-    def apart(self, views: Bools, others: Bools, columns: list[int]) -> tuple[float, float]:
+    def apart(self, views: Bools, others: Bools, columns: list[int]) -> tuple[Floats, Floats]:
         """Return how far landmarks lie higher in some views than the same ones in others.
 
         Where the placings had a part in the scales that they are measured on, the drift is what
@@ -100,28 +100,29 @@ class HeightTable:
         Parameters
         ----------
         views, others
-            (V,) the views on either side.
+            (K, V) the views on either side, K times.
 
         Returns
         -------
         drift, sd
-            Base px; NaN where both have none of these landmarks in common.
+            (K,) base px; NaN where both have none of these landmarks in common.
         """
         certain = self._known.certain[:, columns]
-        mine, theirs = (np.where(side[:, None], certain, 0.0) for side in (views, others))
-        count = mine.sum(axis=0)
-        common = (count > 0) & (theirs.sum(axis=0) > 0)
-        if not common.any():
-            return np.nan, np.nan
-        mine, theirs, at = mine[:, common], theirs[:, common], np.array(columns)[common]
-        weights = mine / mine.sum(axis=0) - theirs / theirs.sum(axis=0)
-        drifts = (weights * self._known.heights[:, at]).sum(axis=0)
-        rows = (weights[:, :, None] * self._errors(at)).sum(axis=0)
-        own = rows.reshape(len(at), *self.sd.shape)[np.arange(len(at)), :, at].T
-        own = np.where(mine > 0, own / self.sd[:, at], 0.0).sum(axis=0)
-        share = count[common] / count[common].sum() / np.maximum(own, _RESPONSE_LEAST)
-        row = share @ rows
-        return float(share @ drifts), float(np.sqrt(row @ row))
+        mine, theirs = (side[:, :, None] * certain for side in (views, others))
+        count, against = mine.sum(axis=1), theirs.sum(axis=1)
+        common = (count > 0) & (against > 0)
+        count, against = (np.where(common, total, np.inf)[:, None] for total in (count, against))
+        weights = mine / count - theirs / against
+        drifts = (weights * self._known.heights[:, columns]).sum(axis=1)
+        rows = np.einsum("kvn,vnp->knp", weights, self._errors(columns))
+        at = np.arange(len(columns))
+        own = rows.reshape(*common.shape, *self.sd.shape)[:, at, :, columns].transpose(1, 2, 0)
+        own = (own / np.where(mine > 0, self.sd[:, columns], np.inf)).sum(axis=1)
+        share = np.where(common, mine.sum(axis=1), 0.0)
+        share /= np.where(common.any(axis=1), share.sum(axis=1), np.nan)[:, None]
+        share /= np.maximum(own, _RESPONSE_LEAST)
+        row = (share[:, :, None] * rows).sum(axis=1)
+        return (share * drifts).sum(axis=1), np.sqrt((row**2).sum(axis=1))
 
     @cached_property
     def _known(self) -> _Known:
@@ -283,7 +284,8 @@ def adjust_heights(
     >>> found = adjust_heights(y, np.ones((3, 6)), np.ones(6, dtype=bool), base=0, ground=0)
     >>> [(round(one.ground, 6), round(one.scale, 6)) for one in found.scales]
     [(900.0, 1.0), (900.0, 1.5), (700.0, 1.0)]
-    >>> drift, _ = found.table.apart(np.arange(3) == 1, np.arange(3) != 1, [2])
+    >>> one = np.arange(3)[None] == 1
+    >>> (drift,), _ = found.table.apart(one, ~one, [2])
     >>> round(drift, 6)
     20.0
     """

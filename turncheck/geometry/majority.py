@@ -8,9 +8,8 @@ tests/figures/majority.md.
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.lib.stride_tricks import sliding_window_view
 
-from turncheck.numerics.arrays import Bools, Floats, Ints
+from turncheck.numerics.arrays import Bools, Floats
 
 #: Two views agree where they differ by at most this many standard uncertainties, or by the
 #: tolerance if that is more; chosen by the measurement in tests/figures/majority.md.
@@ -83,26 +82,29 @@ def find_majority(values: Floats, covariance: Floats, tolerance: float) -> Major
     """
     placed = np.isfinite(values)
     in_order = np.flatnonzero(placed)[np.argsort(values[placed], kind="stable")]
-    n = len(in_order)
+    n, ordered = len(in_order), values[in_order]
+    own = covariance.diagonal()[in_order]
+    variance = own[:, None] + own - 2.0 * covariance[np.ix_(in_order, in_order)]
+    doubt = MAJORITY_AGREES_WITHIN * np.sqrt(np.maximum(variance, 0.0))
+    allowed = np.maximum(doubt, tolerance) * (1.0 + 1e-12)
+    alike = np.abs(ordered[:, None] - ordered) <= allowed
 
-    def agree(group: Ints) -> bool:
-        apart = np.abs(values[group, None] - values[group])
-        own = covariance.diagonal()[group]
-        variance = own[:, None] + own - 2.0 * covariance[np.ix_(group, group)]
-        doubt = MAJORITY_AGREES_WITHIN * np.sqrt(np.maximum(variance, 0.0))
-        return bool(np.all(apart <= np.maximum(doubt, tolerance) * (1.0 + 1e-12)))
+    def agree(start: int, end: int) -> bool:
+        return bool(alike[start:end, start:end].all())
 
-    def of(group: Ints) -> Bools:
-        inside: Bools = np.isin(np.arange(len(values)), group)
+    def of(start: int, end: int) -> Bools:
+        inside = np.zeros(len(values), dtype=bool)
+        inside[in_order[start:end]] = True
         return inside
 
     # neighbours in order of value are enough to look at
     for size in range(n, max(n // 2, 1), -1):
-        agreeing = [group for group in sliding_window_view(in_order, size) if agree(group)]
+        agreeing = [start for start in range(n - size + 1) if agree(start, start + size)]
         if agreeing:
-            return Majority(placed, of(min(agreeing, key=lambda group: np.ptp(values[group]))))
-    nobody = np.zeros(len(values), dtype=bool)
-    lower, upper = in_order[: n // 2], in_order[n // 2 :]
-    if n >= 4 and len(lower) == len(upper) and agree(lower) and agree(upper):
-        return Majority(placed, nobody, (of(lower), of(upper)))
+            closest = min(agreeing, key=lambda start: ordered[start + size - 1] - ordered[start])
+            return Majority(placed, of(closest, closest + size))
+    nobody = of(0, 0)
+    half = n // 2
+    if n >= 4 and n == 2 * half and agree(0, half) and agree(half, n):
+        return Majority(placed, nobody, (of(0, half), of(half, n)))
     return Majority(placed, nobody)

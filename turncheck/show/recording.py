@@ -107,11 +107,11 @@ def drifts_of(checked: Result) -> list[Drift]:
             for view, fit in zip(measured.views, measured.fitted, strict=True)
         ]
     )
+    alone = np.eye(len(used), dtype=bool)[used]
     found = []
-    for v in np.flatnonzero(used):
-        alone = np.arange(len(used)) == v
-        for landmark, columns in _heights(measured):
-            apart, sd = measured.table.apart(alone, used & ~alone, columns)
+    for landmark, columns in _heights(measured):
+        each = map(np.ndarray.tolist, measured.table.apart(alone, used & ~alone, columns))
+        for v, apart, sd in zip(np.flatnonzero(used).tolist(), *each, strict=True):
             if not math.isnan(apart):
                 drift, within = measured.percent(apart), measured.percent(sd)
                 found.append(Drift(measured.views[v], landmark, drift, within))
