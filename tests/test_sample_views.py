@@ -53,8 +53,9 @@ def every_view(sheets):
     return [(s, v) for s in sheets for v in truth_of(s)["views"]]
 
 
-def test_every_file_is_what_the_script_draws():
-    assert list(DRAW.check()) == []
+@pytest.mark.parametrize("character", DRAW.CHARACTERS)
+def test_every_file_is_what_the_script_draws(character):
+    assert list(DRAW.check(character)) == []
 
 
 def test_a_rounding_is_forgiven_and_a_moved_line_is_named(tmp_path):
