@@ -5,6 +5,7 @@ import importlib.util
 import json
 import sys
 import tomllib
+from functools import cache
 
 import cv2
 import numpy as np
@@ -27,10 +28,12 @@ def _script():
 DRAW = _script()
 
 
+@cache
 def truth_of(sheet):
     return json.loads((SAMPLES / sheet / "truth.json").read_text(encoding="utf-8"))
 
 
+@cache
 def picture(sheet, name):
     return DRAW.decode((SAMPLES / sheet / name).read_bytes())
 

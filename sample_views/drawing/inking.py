@@ -257,7 +257,8 @@ def _stroke(
     ok = (i >= 0).all(1) & (i[:, 0] < solid.shape[1]) & (i[:, 1] < solid.shape[0])
     i[~ok] = 0
     row, column = i[:, 1], i[:, 0]
-    ok &= _is_one_of(ids, len(figure.parts))[solid[row, column]] & (buffers.depth[row, column] - d < 7)
+    ok &= _is_one_of(ids, len(figure.parts))[solid[row, column]]
+    ok &= buffers.depth[row, column] - d < 7
     # No pen follows the surface round to where it is seen edge on.
     turn = np.radians(view.yaw)
     ok &= buffers.normal[row, column] @ np.array([-np.sin(turn), 0, np.cos(turn)]) > 0.33

@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from tests.images.wide_sheets import SAMPLES, compose, sample_figures
+from tests.images.wide_sheets import compose, sample_figures
+from tests.places import SAMPLES
 from tests.placings import read_placings
 from tests.sheets import make_sheet
 from turncheck import TurncheckError

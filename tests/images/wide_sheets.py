@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import cv2
 import numpy as np
 
-from tests.places import SAMPLES
+from tests.images.papers import drawing
 
 PAPER = (226, 238, 245)  # BGR
 INK = (40, 34, 38)
@@ -49,7 +50,12 @@ def sample_figures(rng: np.random.Generator, height: int) -> list[np.ndarray]:
     names = views[character]
     if len(names) == 5 and rng.random() < 0.5:
         names = names[:3] + names[4:]
-    drawings = [cv2.imread(str(SAMPLES / character / f"{n}.png"), -1) for n in names]
+    return _cut_to_figures(str(character), tuple(names), height)
+
+
+@cache
+def _cut_to_figures(character: str, names: tuple[str, ...], height: int) -> list[np.ndarray]:
+    drawings = [drawing(f"{character}/{name}") for name in names]
     tallest = max(np.ptp(np.flatnonzero((d[..., 3] > 127).any(1))) for d in drawings)
     return [scaled(d, height / tallest) for d in drawings]
 
