@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
+from pathlib import Path
 
 import cv2
 import numpy as np
@@ -37,6 +38,23 @@ class WideSheet:
 
     pixels: np.ndarray
     boxes: list[tuple[int, int, int, int]]
+
+
+def wide_file(
+    folder: Path, seed: int = 4, first: int | None = None, **how: object
+) -> tuple[Path, int]:
+    """Write a wide sheet of the first figures of a sample character; its path and their number."""
+    data, count = _wide_png(seed, first, **how)
+    file = folder / "wide.png"
+    file.write_bytes(data)
+    return file, count
+
+
+@cache
+def _wide_png(seed: int, first: int | None, **how: object) -> tuple[bytes, int]:
+    rng = np.random.default_rng(seed)
+    figures = sample_figures(rng, 200)[:first]
+    return cv2.imencode(".png", compose(figures, rng, **how).pixels)[1].tobytes(), len(figures)
 
 
 def sample_figures(rng: np.random.Generator, height: int) -> list[np.ndarray]:

@@ -28,8 +28,10 @@ from turncheck.cli.survey import survey
 from turncheck.errors import NOBODY_LISTENS, STOPPED, Fault, TurncheckError, shown
 from turncheck.files.version import VERSION
 
-# small matrices gain nothing by more threads; before numpy is imported
+# small matrices gain nothing by more threads, nor pydantic by looking through all packages for
+# plugins; before either is imported
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 
 #: Faults that are shown one by one; one cause may give hundreds. Common practice, no source.
 _FAULTS_MOST = 10
