@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import cv2
 import numpy as np
 
@@ -25,16 +23,11 @@ LOOSE_APART_MOST = 0.025
 SHADOW_CHROMA_MOST = 6.0
 
 
-@dataclass(frozen=True)
-class OnPaper:
-    """A figure found on its paper: (H, W) bool and the sentences on what was guessed."""
+def figure_on_paper(bgr: Bytes) -> tuple[Bools, tuple[str, ...]]:
+    """Return the figure on (H, W, 3) BGR paper, and sentences on what was guessed.
 
-    pixels: Bools
-    doubts: tuple[str, ...]
-
-
-def figure_on_paper(bgr: Bytes) -> OnPaper:
-    """Find the figure on (H, W, 3) BGR paper; empty, with a doubt, where there is none."""
+    Where there is none it is empty, with a doubt.
+    """
     shape = bgr.shape[:2]
     factor = min(1.0, FIGURE_SIDE_MOST / max(shape))
     small = bgr
@@ -45,8 +38,8 @@ def figure_on_paper(bgr: Bytes) -> OnPaper:
     paper = find_paper(lab)
     found, doubts = _find(lab, paper, 1.0 / factor)
     if not found.any() or found.all():  # noise from edge to edge stands on no paper
-        return OnPaper(np.zeros(shape, dtype=bool), ("no figure was found on the paper",))
-    return OnPaper(_refined(found, bgr, paper), tuple(doubts))
+        return np.zeros(shape, dtype=bool), ("no figure was found on the paper",)
+    return _refined(found, bgr, paper), tuple(doubts)
 
 
 def _find(lab: Singles, paper: Paper, scale: float) -> tuple[Bools, list[str]]:
@@ -132,7 +125,7 @@ def _joined(marks: Bools) -> tuple[Bools, Bools]:
         return tall, tall
     away = cv2.distanceTransform((~tall).view(np.uint8), cv2.DIST_L2, 3)
     near = np.full(count, np.inf)
-    np.minimum.at(near, labels[marks], away[marks])
+    np.minimum.at(near, labels[marks].astype(np.intp), away[marks])
     keep[[i for i in waiting if near[i] <= reach]] = True
     return keep[labels], tall
 
