@@ -36,7 +36,7 @@ _BEFORE = 4.0
 _MOST_PROFILES = 2400
 _MOST_CONTOURS = 200
 _AT_ONCE = 128
-_BT601 = np.array([0.114, 0.587, 0.299, 0.0], dtype=np.float32)  # ITU-R BT.601; B, G, R, alpha
+_BT601 = np.array([0.114, 0.587, 0.299], dtype=np.float32)  # ITU-R BT.601, in B, G, R
 _WHITE = np.float32(255.0)
 #: The normal distribution: its upper quartile, and its tail by standard deviations.
 _QUARTILE = 0.6745
@@ -224,10 +224,11 @@ def _luma(pixels: Bytes, at: Floats) -> Singles:
     right, below = min(width - 1, 1), min(height - 1, 1) * width
 
     def one(index: Ints) -> Singles:
-        sample = np.take(flat, index, axis=0).astype(np.float32)
-        luma: Singles = sample @ _BT601[: flat.shape[1]]
+        sample = np.take(flat, index, axis=0)
+        luma: Singles = sample[..., :3] @ _BT601
         if flat.shape[1] == 4:
-            luma = _WHITE + (luma - _WHITE) * (sample[..., 3] / _WHITE)
+            solid = sample[..., 3].astype(np.float32) / _WHITE
+            luma = _WHITE + (luma - _WHITE) * solid
         return luma
 
     upper = one(here) * (1.0 - fx) + one(here + right) * fx
