@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 HERE = Path(__file__).resolve().parent
 sys.path.insert(0, str(HERE))
 
-from drawing.sets import all_files  # noqa: E402
+from drawing.sets import CHARACTERS  # noqa: E402
 
 MEAN_DIFFERENCE = 0.5  # of 255; libraries round differently
 FAR_OFF, SHARE_FAR_OFF = 24, 0.001
@@ -66,18 +66,18 @@ def difference(path: Path, content: Content) -> str | None:
     return None
 
 
-def check(folder: Path = HERE) -> Iterator[str]:
-    """One sentence for every file that is not what would be drawn now."""
-    for name, content in all_files():
-        said = difference(folder / name, content)
+def check(character: str) -> Iterator[str]:
+    """One sentence for every file of a character that is not what would be drawn now."""
+    for name, content in CHARACTERS[character]():
+        said = difference(HERE / name, content)
         if said:
             yield f"{name} {said}."
 
 
-def redraw(folder: Path = HERE) -> None:
-    """Draw everything into the folder."""
-    for name, content in all_files():
-        path = folder / name
+def redraw(character: str) -> None:
+    """Draw all files of a character."""
+    for name, content in CHARACTERS[character]():
+        path = HERE / name
         path.parent.mkdir(parents=True, exist_ok=True)
         if isinstance(content, str):
             path.write_text(content, encoding="utf-8", newline="\n")
@@ -92,9 +92,10 @@ def main(arguments: list[str]) -> int:
         print(__doc__)
         return 2
     if not arguments:
-        redraw()
+        for character in CHARACTERS:
+            redraw(character)
         return 0
-    said = list(check())
+    said = [sentence for character in CHARACTERS for sentence in check(character)]
     print("\n".join(said) or "The sample sheets are as they would be drawn now.")
     return 1 if said else 0
 

@@ -82,7 +82,7 @@ def _paint(figure: Figure, buffers: Buffers, view: View) -> None:
     brush = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * FINER + 1, 2 * FINER + 1))
     for k, paint in enumerate(figure.paints):
         ids = [i for i, p in enumerate(figure.parts) if p.name.startswith(paint.targets)]
-        row, column = np.nonzero(np.isin(solid, ids))
+        row, column = np.nonzero(_is_one_of(ids, len(figure.parts))[solid])
         right = ((column + 0.5) / FINER - 0.5 - view.axis) / view.scale
         near = buffers.depth[row, column].astype(float)
         surface = Surface(
@@ -94,10 +94,23 @@ def _paint(figure: Figure, buffers: Buffers, view: View) -> None:
             buffers.normal[row, column],
         )
         hit = paint.region(surface)
-        mask = np.zeros(solid.shape, np.uint8)
-        mask[row[hit], column[hit]] = 1
+        if not hit.any():
+            continue
+        row, column = row[hit], column[hit]
+        top, left = row.min(), column.min()
+        mask = np.zeros((row.max() - top + 1, column.max() - left + 1), np.uint8)
+        mask[row - top, column - left] = 1
+        mask = np.pad(mask, 2 * FINER)
         mask = cv2.morphologyEx(mask, cv2.MORPH_OPEN, brush)  # a brush leaves no specks
-        buffers.part[mask > 0] = len(figure.parts) + k
+        row, column = np.nonzero(mask)
+        buffers.part[row + top - 2 * FINER, column + left - 2 * FINER] = len(figure.parts) + k
+
+
+def _is_one_of(ids: list[int], parts: int) -> NDArray[np.bool_]:
+    """A table (parts + 1,): whether a part is one of `ids`; paper, at -1, is none."""
+    table = np.zeros(parts + 1, bool)
+    table[ids] = True
+    return table
 
 
 def _fills(
@@ -116,7 +129,7 @@ def _fills(
     dark = (lit < edge[buffers.part]) | _cast(solid, buffers.depth, pen)
     dark = cv2.GaussianBlur(dark.astype(np.float32), (0, 0), 4.0 * FINER) > 0.5
     dark = _without_islands(dark)
-    colour = np.where(dark[..., None], shade[buffers.part], base[buffers.part])
+    colour = np.concatenate([base, shade])[buffers.part + len(base) * (dark + (buffers.part < 0))]
     return cv2.GaussianBlur(colour, (0, 0), 0.45 * FINER)
 
 
@@ -244,7 +257,8 @@ def _stroke(
     ok = (i >= 0).all(1) & (i[:, 0] < solid.shape[1]) & (i[:, 1] < solid.shape[0])
     i[~ok] = 0
     row, column = i[:, 1], i[:, 0]
-    ok &= np.isin(solid[row, column], ids) & (buffers.depth[row, column] - d < 7)
+    ok &= _is_one_of(ids, len(figure.parts))[solid[row, column]]
+    ok &= buffers.depth[row, column] - d < 7
     # No pen follows the surface round to where it is seen edge on.
     turn = np.radians(view.yaw)
     ok &= buffers.normal[row, column] @ np.array([-np.sin(turn), 0, np.cos(turn)]) > 0.33

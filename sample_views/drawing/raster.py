@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from drawing.solids import Grid
 
 _FAR = np.float32(-1e6)
-_SAMPLES_AT_ONCE = 2_000_000
+_SAMPLES_AT_ONCE, _BLENDED_AT_ONCE = 200_000, 20_000  # few enough for the processor's cache
 
 
 @dataclass
@@ -98,7 +98,7 @@ def _front(
     """Part, depth and triangle in front at every sample, flat (rows * columns,)."""
     depth = np.full(rows * columns, _FAR, np.float32)
     winner = np.full(rows * columns, -1, np.int32)
-    _fill(scene.x, scene.y, scene.near, scene.tri, rows, columns, depth, winner)
+    _fill(scene, rows, columns, depth, winner)
     part = np.where(winner >= 0, scene.part[winner], np.int16(-1))
     return part, depth, winner
 
@@ -117,24 +117,19 @@ def rasterise(grids: "list[Grid]", view: "View", width: int, height: int, finer:
     scene = _scene(grids, view, finer)
     rows, columns = height * finer, width * finer
     part, depth, winner = _front(scene, rows, columns)
-    seen = np.flatnonzero(winner >= 0)
-    hit = winner[seen]
-    used, at = np.unique(hit, return_inverse=True)
-    second, third = _planes(scene.x, scene.y, scene.tri[used])
-    x, y = (seen % columns).astype(float), (seen // columns).astype(float)
-    wb, wc = (q[at, 0] + q[at, 1] * x + q[at, 2] * y for q in (second, third))
-    a, b, c = scene.tri[hit].T
-
-    def blended(values: "Grid") -> NDArray[np.float32]:
-        return ((1 - wb - wc) * values[a] + wb * values[b] + wc * values[c]).astype(np.float32)
-
+    planes = _planes(scene)
+    values = np.column_stack([scene.normal, scene.along, scene.around])[scene.tri]
     normal = np.zeros((rows * columns, 3), np.float32)
-    for k in range(3):
-        normal[seen, k] = blended(scene.normal[:, k])
     u, v = (np.zeros(rows * columns, np.float32) for _ in range(2))
-    u[seen] = blended(scene.along)
-    turn = np.arctan2(blended(scene.around[:, 1]), blended(scene.around[:, 0]))
-    v[seen] = np.mod(turn / (2 * np.pi), 1)
+    seen = np.flatnonzero(winner >= 0)
+    for at in np.split(seen, range(_BLENDED_AT_ONCE, len(seen), _BLENDED_AT_ONCE)):
+        hit = winner[at]
+        y, x = np.divmod(at, columns)
+        wb, wc = (q[hit, 0] + q[hit, 1] * x + q[hit, 2] * y for q in planes)
+        weights = np.stack([1 - wb - wc, wb, wc], 1)
+        blended = np.einsum("nk,nkv->nv", weights, values[hit]).astype(np.float32)
+        normal[at], u[at] = blended[:, :3], blended[:, 3]
+        v[at] = np.mod(np.arctan2(blended[:, 5], blended[:, 4]) / (2 * np.pi), 1)
     shape = (rows, columns)
     return Buffers(
         part.reshape(shape),
@@ -146,59 +141,56 @@ def rasterise(grids: "list[Grid]", view: "View", width: int, height: int, finer:
     )
 
 
-def _planes(
-    x: "Grid", y: "Grid", tri: NDArray[np.int64]
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _planes(scene: _Scene) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """The second and third barycentric weights as planes (t, 3) over 1, x and y."""
-    a, b, c = tri.T
-    bx, by, cx, cy = x[b] - x[a], y[b] - y[a], x[c] - x[a], y[c] - y[a]
+    (ax, bx, cx), (ay, by, cy) = scene.x[scene.tri].T, scene.y[scene.tri].T
+    bx, by, cx, cy = bx - ax, by - ay, cx - ax, cy - ay
     double = bx * cy - cx * by
-    second = np.stack([-x[a] * cy + y[a] * cx, cy, -cx], 1) / double[:, None]
-    third = np.stack([x[a] * by - y[a] * bx, -by, bx], 1) / double[:, None]
+    second = np.stack([-ax * cy + ay * cx, cy, -cx], 1) / double[:, None]
+    third = np.stack([ax * by - ay * bx, -by, bx], 1) / double[:, None]
     return second, third
 
 
 def _fill(
-    x: "Grid",
-    y: "Grid",
-    d: "Grid",
-    tri: NDArray[np.int64],
+    scene: _Scene,
     rows: int,
     columns: int,
     depth: NDArray[np.float32],
     winner: NDArray[np.int32],
 ) -> None:
     """Write the nearest triangle of every sample into `depth` and `winner`."""
-    left = np.ceil(x[tri].min(1) - 1e-6).astype(int)
-    top = np.ceil(y[tri].min(1) - 1e-6).astype(int)
-    wide = np.floor(x[tri].max(1) + 1e-6).astype(int) - left + 1
-    tall = np.floor(y[tri].max(1) + 1e-6).astype(int) - top + 1
+    x, y, d = scene.x[scene.tri], scene.y[scene.tri], scene.near[scene.tri]
+    left = np.ceil(x.min(1) - 1e-6).astype(int)
+    top = np.ceil(y.min(1) - 1e-6).astype(int)
+    wide = np.floor(x.max(1) + 1e-6).astype(int) - left + 1
+    tall = np.floor(y.max(1) + 1e-6).astype(int) - top + 1
     keep = (wide > 0) & (tall > 0) & (left < columns) & (top < rows)
     keep &= (left + wide > 0) & (top + tall > 0)
-    second, third = _planes(x, y, tri)
+    planes = _planes(scene)
     # Triangles of like box size are filled together, so that little is computed in vain.
     bw = 2 ** np.ceil(np.log2(np.maximum(wide, 1))).astype(int)
     bh = 2 ** np.ceil(np.log2(np.maximum(tall, 1))).astype(int)
     key = bw * 100_000 + bh
     for k in np.unique(key[keep]):
         w, h = int(k // 100_000), int(k % 100_000)
-        gy, gx = np.mgrid[0:h, 0:w].reshape(2, -1)
         members = np.flatnonzero(keep & (key == k))
         step = max(1, _SAMPLES_AT_ONCE // (w * h))
         for i in range(0, len(members), step):
             m = members[i : i + step]
-            px, py = left[m, None] + gx, top[m, None] + gy
+            px, py = left[m, None] + np.arange(w), top[m, None] + np.arange(h)
             wb, wc = (
-                q[m, 0, None] + q[m, 1, None] * px + q[m, 2, None] * py for q in (second, third)
+                (q[m, 0, None] + q[m, 1, None] * px)[:, None] + (q[m, 2, None] * py)[:, :, None]
+                for q in planes
             )
             hit = (wb >= -1e-6) & (wc >= -1e-6) & (wb + wc <= 1 + 1e-6)
-            hit &= (px >= 0) & (px < columns) & (py >= 0) & (py < rows)
-            which = np.broadcast_to(m[:, None], hit.shape)[hit]
-            a, b, c = tri[which].T
-            near = (d[a] + wb[hit] * (d[b] - d[a]) + wc[hit] * (d[c] - d[a])).astype(np.float32)
-            pixel = py[hit] * columns + px[hit]
+            hit &= ((px >= 0) & (px < columns))[:, None]
+            hit &= ((py >= 0) & (py < rows))[:, :, None]
+            one, row, column = np.nonzero(hit)
+            which, pixel = m[one], py[one, row] * columns + px[one, column]
+            a, b, c = d[which].T
+            near = (a + wb[hit] * (b - a) + wc[hit] * (c - a)).astype(np.float32)
             better = near > depth[pixel]
             near, pixel, which = near[better], pixel[better], which[better]
-            order = np.argsort(near, kind="stable")
-            depth[pixel[order]] = near[order]
-            winner[pixel[order]] = which[order]
+            np.maximum.at(depth, pixel, near)
+            first = near == depth[pixel]
+            winner[pixel[first]] = which[first]

@@ -1,6 +1,6 @@
 """The sample sets, one generator each: names of files and what belongs in them."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 from numpy.typing import NDArray
@@ -51,8 +51,7 @@ _PIM_YAW_DRAWN = 36.0  # the three-quarter drawing, 45 by name
 _PIM_BACK_SCALE = 1.03
 
 
-def all_files() -> Files:
-    """Every file that draw.py writes: its name below sample_views and its content."""
+def _odo() -> Files:
     odo_figure = odo.build()
     pictures: dict[str, NDArray[np.uint8]] = {}
     width, height, axis, ground = odo.CANVAS
@@ -68,8 +67,6 @@ def all_files() -> Files:
     yield "odo/truth.json", truth_json(odo_figure, drawn, odo.CROWN)
     yield from _dots(odo_figure, pictures, drawn)
     yield from _wide(odo_figure, pictures)
-    yield from _pim()
-    yield from _brindle()
 
 
 def _pim() -> Files:
@@ -212,3 +209,7 @@ def _disc(picture: NDArray[np.uint8], x: float, y: float, radius: float, code: s
     colour = np.array([int(code[i : i + 2], 16) for i in (0, 2, 4)])
     picture[..., :3] = np.rint(picture[..., :3] * (1 - cover) + colour * cover)
     picture[..., 3] = np.maximum(picture[..., 3], np.rint(255 * cover[..., 0]))
+
+
+#: Of each character, every file that draw.py writes: its name below sample_views and its content.
+CHARACTERS: dict[str, Callable[[], Files]] = {"odo": _odo, "pim": _pim, "brindle": _brindle}

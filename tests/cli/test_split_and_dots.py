@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 from click.testing import CliRunner
 
-from tests.images.wide_sheets import SAMPLES, compose, sample_figures
+from tests.images.wide_sheets import wide_file
+from tests.places import SAMPLES
 from tests.placings import read_placings
 from tests.sheets import make_sheet
 from turncheck import TurncheckError
@@ -23,14 +24,6 @@ from turncheck.sheet.wide_sheet import USUAL_ORDER, split
 
 def run(*arguments):
     return CliRunner().invoke(main, [str(argument) for argument in arguments])
-
-
-def wide_file(folder, seed=4, keep=slice(None), **how):
-    rng = np.random.default_rng(seed)
-    figures = sample_figures(rng, 200)[keep]
-    file = folder / "wide.png"
-    cv2.imwrite(str(file), compose(figures, rng, **how).pixels)
-    return file, len(figures)
 
 
 def files_of(folder):
@@ -65,7 +58,7 @@ def test_the_rows_of_every_drawing_are_the_wide_sheets(tmp_path, ground):
 
 
 def test_the_views_can_be_named(tmp_path):
-    wide, _ = wide_file(tmp_path, keep=slice(0, 2))
+    wide, _ = wide_file(tmp_path, first=2)
     assert run("split", wide, tmp_path / "k").exit_code == 2
     shown = run("split", wide, tmp_path / "k", "--views", "back, yaw_30", "--revision", "C")
     assert shown.exit_code == 0, shown.output

@@ -17,7 +17,7 @@ import pytest
 from click.testing import CliRunner, Result
 from PIL import Image
 
-from tests.images.wide_sheets import compose, sample_figures
+from tests.images.wide_sheets import wide_file
 from tests.places import SAMPLES
 from tests.sheets import edit, make_sheet, picture
 from turncheck.checking import check
@@ -32,12 +32,27 @@ def run(*arguments: object) -> Result:
     return CliRunner().invoke(main, [str(argument) for argument in arguments])
 
 
-def program(*arguments: object, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
-    """A run of its own, which has to end."""
-    command = [sys.executable, "-m", "turncheck", *map(str, arguments)]
-    return subprocess.run(
-        command, cwd=cwd, capture_output=True, text=True, timeout=PATIENCE, check=False
+#: Runs several commands one after the other and says what became of each.
+SEVERAL = """
+import json, sys
+from click.testing import CliRunner
+from turncheck.cli import main
+ran = [CliRunner().invoke(main, command) for command in json.loads(sys.argv[1])]
+print(json.dumps([(one.exit_code, one.stdout, one.stderr) for one in ran]))
+"""
+
+
+def programs(*commands: list[object]) -> list[subprocess.CompletedProcess[str]]:
+    """Runs in a program of their own, all of which have to end."""
+    told = json.dumps([list(map(str, command)) for command in commands])
+    ran = subprocess.run(
+        [sys.executable, "-c", SEVERAL, told],
+        capture_output=True,
+        text=True,
+        timeout=PATIENCE,
+        check=True,
     )
+    return [subprocess.CompletedProcess([], *one) for one in json.loads(ran.stdout)]
 
 
 def told(ran: Result | subprocess.CompletedProcess[str]) -> str:
@@ -56,11 +71,7 @@ def tree(folder: Path) -> dict[str, bytes | None]:
 
 @pytest.fixture
 def wide(tmp_path: Path) -> tuple[Path, int]:
-    rng = np.random.default_rng(4)
-    figures = sample_figures(rng, 200)
-    file = tmp_path / "wide.png"
-    cv2.imwrite(str(file), compose(figures, rng).pixels)
-    return file, len(figures)
+    return wide_file(tmp_path)
 
 
 @pytest.fixture
@@ -305,35 +316,36 @@ def huge(path: Path) -> None:
 
 
 @pytest.mark.parametrize("what", [pipe, endless, huge], ids=lambda what: what.__name__)
-@pytest.mark.parametrize("name", ["landmarks.csv", "sheet.toml", "side.png", "mask.png", "v.toml"])
-def test_what_never_ends_is_refused_at_once(tmp_path: Path, what: object, name: str) -> None:
-    if what is huge and name.endswith(".png"):
-        pytest.skip("a picture ends where its format says")
-    folder = make_sheet(tmp_path / "tib")
-    if name == "mask.png":
-        edit(folder / "sheet.toml", 'image = "side.png"', f'image = "side.png"\nfigure = "{name}"')
-    if name == "v.toml":
-        edit(folder / "sheet.toml", 'revision = "A"', f'revision = "A"\nvocabulary = "{name}"')
-    (folder / name).unlink(missing_ok=True)
-    what(folder / name)  # type: ignore[operator]
-    line = told(program("check", folder, "--out", tmp_path / "out"))
-    assert name in line
-    if name == "landmarks.csv":
-        assert "no file but a pipe" in line or "larger than" in line
-        for command in (["mark", "--no-browser"], ["dots", "--from", "front"]):
-            assert name in told(program(command[0], folder, *command[1:]))
+def test_what_never_ends_is_refused_at_once(tmp_path: Path, what: object) -> None:
+    names = ["landmarks.csv", "sheet.toml", "v.toml"]
+    names += ["side.png", "mask.png"] if what is not huge else []  # a picture ends by its format
+    folders = [make_sheet(tmp_path / name / "tib") for name in names]
+    for name, folder in zip(names, folders, strict=True):
+        settings = folder / "sheet.toml"
+        if name == "mask.png":
+            edit(settings, 'image = "side.png"', f'image = "side.png"\nfigure = "{name}"')
+        if name == "v.toml":
+            edit(settings, 'revision = "A"', f'revision = "A"\nvocabulary = "{name}"')
+        (folder / name).unlink(missing_ok=True)
+        what(folder / name)  # type: ignore[operator]
+    more = [["mark", "--no-browser", folders[0]], ["dots", folders[0], "--from", "front"]]
+    checks = [["check", folder, "--out", tmp_path / "out"] for folder in folders]
+    lines = [told(ran) for ran in programs(*checks, *more)]
+    for name, line in zip((*names, names[0], names[0]), lines, strict=True):
+        assert name in line
+    assert "no file but a pipe" in lines[0] or "larger than" in lines[0]
 
 
 @pytest.mark.parametrize("what", [pipe, endless], ids=lambda what: what.__name__)
 def test_a_picture_or_a_file_that_never_ends_is_refused(tmp_path: Path, what: object) -> None:
     folder = make_sheet(tmp_path / "tib")
     what(tmp_path / "odd")  # type: ignore[operator]
-    for command in (
+    for ran in programs(
         ["new", tmp_path / "k", tmp_path / "odd"],
         ["split", tmp_path / "odd", tmp_path / "k"],
         ["import", folder, tmp_path / "odd"],
     ):
-        assert "a pipe or a device" in told(program(*command))
+        assert "a pipe or a device" in told(ran)
     assert not (tmp_path / "k").exists()
 
 
@@ -354,20 +366,27 @@ def test_a_sheet_that_goes_while_it_is_read_is_said(
     assert "can't be opened" in told(run("check", folder, "--out", tmp_path / "out"))
 
 
-def test_a_folder_that_goes_under_ones_feet_is_said(tmp_path: Path) -> None:
+def test_a_folder_that_goes_under_ones_feet_is_said(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     here = tmp_path / "here"
     for command in (["check", "tib"], ["new", "k", "a.png"], ["split", "a.png", "k"]):
         here.mkdir()
-        script = "import os, sys; os.rmdir(os.getcwd()); from turncheck.cli import start; start()"
-        ran = subprocess.run(
-            [sys.executable, "-c", script, *command],
-            cwd=here,
-            capture_output=True,
-            text=True,
-            timeout=PATIENCE,
-            check=False,
-        )
-        assert "is gone" in told(ran)
+        with monkeypatch.context() as within:
+            within.chdir(here)
+            here.rmdir()
+            assert "is gone" in told(run(*command))
+    here.mkdir()
+    script = "import os; os.rmdir(os.getcwd()); from turncheck.cli import start; start()"
+    ran = subprocess.run(
+        [sys.executable, "-c", script, "check", "tib"],
+        cwd=here,
+        capture_output=True,
+        text=True,
+        timeout=PATIENCE,
+        check=False,
+    )
+    assert "is gone" in told(ran)
 
 
 @pytest.mark.parametrize("size", [1, 2, 3, 5, 9, 17, 33, 65, 120, 199])
@@ -397,7 +416,7 @@ def test_a_grey_drawing_of_sixteen_bit_takes_no_more_memory_than_a_coloured_one(
     taken = {}
     for mode in ("I;16", "RGB"):
         drawing = tmp_path / f"{mode[0]}.png"
-        Image.new(mode, (6000, 6000)).save(drawing, compress_level=1)
+        Image.new(mode, (4000, 4000)).save(drawing, compress_level=1)
         command = ["-m", "turncheck", "new", str(tmp_path / mode[0]), str(drawing), "-q"]
         running = subprocess.Popen([sys.executable, *command])
         _, status, used = os.wait4(running.pid, 0)

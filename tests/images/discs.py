@@ -35,28 +35,34 @@ def disc_drawing(
     colour = disc or DISCS[rng.integers(len(DISCS))]
     steps = (np.arange(size * FINE) + 0.5) / FINE - 0.5
     across, down = steps[None, :], steps[:, None]
-    page = np.empty((size * FINE, size * FINE, 3), np.float32)
-    page[:] = below
+    layers, colours = np.zeros((size * FINE, size * FINE), np.uint8), [below]
+
+    def lay(where: np.ndarray, bgr: tuple[int, int, int]) -> None:
+        np.putmask(layers, where, len(colours))
+        colours.append(bgr)
+
     if outline:  # under the disc, with another fill beyond
         tilt = rng.uniform(0, np.pi)
         away = (
             (across - x) * np.cos(tilt) + (down - y) * np.sin(tilt) - rng.uniform(-0.6, 1) * radius
         )
-        page[away > 0] = FILLS[rng.integers(len(FILLS))]
-        page[np.abs(away) < 1.5] = (40, 34, 38)
-    page[(across - x) ** 2 + (down - y) ** 2 <= radius**2] = colour
+        lay(away > 0, FILLS[rng.integers(len(FILLS))])
+        lay(np.abs(away) < 1.5, (40, 34, 38))
+    lay((across - x) ** 2 + (down - y) ** 2 <= radius**2, colour)
     if line:
         tilt = rng.uniform(0, np.pi)
         away = (across - x) * np.cos(tilt) + (down - y) * np.sin(tilt)
         away -= rng.uniform(-0.7, 0.7) * radius
-        page[np.abs(away) < 1.5] = (30, 26, 30)
+        lay(np.abs(away) < 1.5, (30, 26, 30))
     if covered:
         tilt = rng.uniform(0, np.pi * 2)
         away = (across - x) * np.cos(tilt) + (down - y) * np.sin(tilt)
         away -= (1.0 - 2.0 * covered) * radius
-        page[away > 0] = FILLS[rng.integers(len(FILLS))]
-        page[np.abs(away - 1.5) < 1.5] = (40, 34, 38)
-    pixels = cv2.resize(page, (size, size), interpolation=cv2.INTER_AREA)  # their means
+        lay(away > 0, FILLS[rng.integers(len(FILLS))])
+        lay(np.abs(away - 1.5) < 1.5, (40, 34, 38))
+    fine = layers.reshape(size, FINE, size, FINE)
+    shares = [np.count_nonzero(fine == k, axis=(1, 3)) / FINE**2 for k in range(len(colours))]
+    pixels = np.stack(shares, axis=2) @ np.array(colours, float)
     return np.rint(pixels).astype(np.uint8), (float(x), float(y)), colour
 
 

@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 from itertools import pairwise
 
 import cv2
@@ -63,7 +63,8 @@ def on_paper(pixels: Bytes, paper: str, seed: int = 0) -> tuple[Bytes, npt.NDArr
         )
         cv2.putText(layer, "KETTLE PASS", (10, 40), font, 1.2, 255, 3, cv2.LINE_AA)
         _blend(page, layer, INK, 0.9)
-    y, x = np.mgrid[0:height, 0:width].astype(np.float32)
+    y = np.arange(height, dtype=np.float32)[:, None]
+    x = np.arange(width, dtype=np.float32)
     if paper == "shadow":
         feet = np.flatnonzero((alpha > 0.5)[ground - 60 :].any(axis=0))
         reach = 0.7 * (feet[-1] - feet[0])
@@ -126,14 +127,19 @@ def ruled_across(
     alpha = ready[:, :, 3:] / 255.0
     rows, columns = np.nonzero(alpha[:, :, 0] > 0.5)
     top, ground = int(rows.min()), int(rows.max())
-    y, x = np.mgrid[0 : ready.shape[0], 0 : ready.shape[1]].astype(np.float32)
-    down = y - np.tan(np.radians(tilt)) * (x - np.float32(columns.mean()))
-    lines = np.zeros(down.shape, np.float32)
+    y = np.arange(ready.shape[0], dtype=np.float32)[:, None]
+    x = np.arange(ready.shape[1], dtype=np.float32)
+    lower = np.tan(np.radians(tilt)) * (x - np.float32(columns.mean()))
+    reach = float(np.abs(lower).max()) + thickness
+    lines = np.zeros(ready.shape[:2], np.float32)
     for middle in (top, top + 0.12 * (ground - top), ground + 0.5 + thickness / 2.0):
-        lines = np.maximum(lines, np.clip(thickness / 2.0 + 0.5 - np.abs(down - middle), 0.0, 1.0))
-    page = np.full((*down.shape, 3), CREAM, np.float32)
-    page += (np.array(colour, np.float32) - page) * lines[:, :, None]
-    page = page * (1.0 - alpha) + ready[:, :, :3]
+        band = slice(max(int(middle - reach) - 1, 0), int(middle + reach) + 2)
+        off = np.abs(y[band] - lower - np.float32(middle))
+        lines[band] = np.maximum(lines[band], np.clip(thickness / 2.0 + 0.5 - off, 0.0, 1.0))
+    page = np.full((*lines.shape, 3), CREAM, np.float32)
+    _blend(page, np.rint(255.0 * lines).astype(np.uint8), colour, 1.0)
+    page *= 1.0 - alpha
+    page += ready[:, :, :3]
     if blur:
         page = cv2.GaussianBlur(page, (0, 0), blur)
     return np.rint(page).astype(np.uint8), alpha[:, :, 0] >= 128 / 255, lines > 0.5
@@ -168,8 +174,10 @@ def _construct(page: Floats, top: int, ground: int) -> None:
 
 
 def _blend(page: Floats, layer: Bytes, colour: tuple[int, int, int], strength: float) -> None:
-    share = layer[:, :, None].astype(np.float32) / 255.0 * strength
-    page += (np.array(colour, np.float32) - page) * share
+    left, top, width, height = cv2.boundingRect(layer)
+    box = (slice(top, top + height), slice(left, left + width))
+    share = layer[box][:, :, None].astype(np.float32) / 255.0 * strength
+    page[box] += (np.array(colour, np.float32) - page[box]) * share
 
 
 def _tooth(rng: np.random.Generator, height: int, width: int) -> Floats:
@@ -208,23 +216,18 @@ def stroke_drawing(lines: list[npt.NDArray[np.float64]], width: float, size: int
     Coverage is the share of 8 x 8 sample points of a pixel within half the width of the line:
     no drawing library's idea of a line's width comes in.
     """
-    fine = (np.arange(8 * size) + 0.5) / 8.0 - 0.5
-    x, y = np.meshgrid(fine.astype(np.float32), fine.astype(np.float32))
-    inked = np.zeros(x.shape, dtype=bool)
+    fine = ((np.arange(8 * size) + 0.5) / 8.0 - 0.5).astype(np.float32)
+    inked = np.zeros((8 * size, 8 * size), dtype=bool)
     for line in lines:
         for start, end in pairwise(line):
             low = np.floor((np.minimum(start, end) - width) * 8).astype(int).clip(0)
             high = np.ceil((np.maximum(start, end) + width + 1) * 8).astype(int).clip(0, 8 * size)
             box = (slice(low[1], high[1]), slice(low[0], high[0]))
+            x, y = fine[box[1]] - start[0], fine[box[0]][:, None] - start[1]
             along = end - start
-            share = ((x[box] - start[0]) * along[0] + (y[box] - start[1]) * along[1]) / float(
-                along @ along
-            )
-            share = np.clip(share, 0.0, 1.0)
-            away = np.hypot(
-                x[box] - start[0] - share * along[0], y[box] - start[1] - share * along[1]
-            )
-            inked[box] |= away <= width / 2.0
+            share = np.clip((x * along[0] + y * along[1]) / float(along @ along), 0.0, 1.0)
+            away = (x - share * along[0]) ** 2 + (y - share * along[1]) ** 2
+            inked[box] |= away <= (width / 2.0) ** 2
     cover = inked.reshape(size, 8, size, 8).mean(axis=(1, 3))
     return np.repeat(np.rint(255.0 * (1.0 - cover)).astype(np.uint8)[:, :, None], 3, axis=2)
 
@@ -273,15 +276,23 @@ def stroked(
     Coverage is counted on 8 x 8 sample points of a pixel, the stroke by their exact distance from
     the edge.
     """
-    rows, columns = (np.flatnonzero(alpha.any(axis=axis)) for axis in (1, 0))
-    box = np.pad(alpha[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1], 10)
+    solid, depth = _depths(alpha.tobytes(), alpha.shape, height)
+    page = np.where(solid == 0, 255.0, np.where(depth <= 8.0 * width, ink, fill))
+    shape = (len(solid) // 8, 8, solid.shape[1] // 8, 8)
+    luma = np.rint(page.reshape(shape).mean(axis=(1, 3))).astype(np.uint8)
+    return np.dstack([luma] * 3), solid.reshape(shape).mean(axis=(1, 3)) >= 0.5
+
+
+@lru_cache(maxsize=1)
+def _depths(alpha: bytes, shape: tuple[int, int], height: int) -> tuple[Bytes, Floats]:
+    """Where a silhouette is on the sample points, and how deep each lies in it, sample points."""
+    whole = np.frombuffer(alpha, np.uint8).reshape(shape)
+    rows, columns = (np.flatnonzero(whole.any(axis=axis)) for axis in (1, 0))
+    box = np.pad(whole[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1], 10)
     size = 8.0 * height / len(box)
     fine = cv2.resize(box, None, fx=size, fy=size, interpolation=cv2.INTER_CUBIC)
     fine = cv2.GaussianBlur(fine, (0, 0), 6.4)
     fine = fine[: len(fine) // 8 * 8, : fine.shape[1] // 8 * 8]
     solid = (fine > 127).astype(np.uint8)
     depth = cv2.distanceTransform(solid, cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
-    page = np.where(solid == 0, 255.0, np.where(depth <= 8.0 * width, ink, fill))
-    shape = (len(fine) // 8, 8, fine.shape[1] // 8, 8)
-    luma = np.rint(page.reshape(shape).mean(axis=(1, 3))).astype(np.uint8)
-    return np.dstack([luma] * 3), solid.reshape(shape).mean(axis=(1, 3)) >= 0.5
+    return solid, np.asarray(depth)

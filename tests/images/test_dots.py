@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from tests.images.discs import code_of, disc_drawing, jpeg
-from tests.images.wide_sheets import SAMPLES
+from tests.places import SAMPLES
 from turncheck.images.dots import find_dots, lab_of
 
 SEEDS = range(9)

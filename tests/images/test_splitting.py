@@ -12,7 +12,8 @@ import cv2
 import numpy as np
 import pytest
 
-from tests.images.wide_sheets import CASES, SAMPLES, compose, sample_figures, scaled
+from tests.images.wide_sheets import CASES, compose, sample_figures, scaled
+from tests.places import SAMPLES
 from turncheck.images.wide_sheet.splitting import SPLIT_SIDE_MOST, cut_out, find_figures
 
 TALL = 300

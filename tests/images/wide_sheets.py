@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
 
 import cv2
 import numpy as np
 
-from tests.places import SAMPLES
+from tests.images.papers import drawing
 
 PAPER = (226, 238, 245)  # BGR
 INK = (40, 34, 38)
@@ -38,6 +40,23 @@ class WideSheet:
     boxes: list[tuple[int, int, int, int]]
 
 
+def wide_file(
+    folder: Path, seed: int = 4, first: int | None = None, **how: object
+) -> tuple[Path, int]:
+    """Write a wide sheet of the first figures of a sample character; its path and their number."""
+    data, count = _wide_png(seed, first, **how)
+    file = folder / "wide.png"
+    file.write_bytes(data)
+    return file, count
+
+
+@cache
+def _wide_png(seed: int, first: int | None, **how: object) -> tuple[bytes, int]:
+    rng = np.random.default_rng(seed)
+    figures = sample_figures(rng, 200)[:first]
+    return cv2.imencode(".png", compose(figures, rng, **how).pixels)[1].tobytes(), len(figures)
+
+
 def sample_figures(rng: np.random.Generator, height: int) -> list[np.ndarray]:
     """Four or five drawings, BGRA and cut to their figure, of one sample character."""
     views = {
@@ -49,7 +68,12 @@ def sample_figures(rng: np.random.Generator, height: int) -> list[np.ndarray]:
     names = views[character]
     if len(names) == 5 and rng.random() < 0.5:
         names = names[:3] + names[4:]
-    drawings = [cv2.imread(str(SAMPLES / character / f"{n}.png"), -1) for n in names]
+    return _cut_to_figures(str(character), tuple(names), height)
+
+
+@cache
+def _cut_to_figures(character: str, names: tuple[str, ...], height: int) -> list[np.ndarray]:
+    drawings = [drawing(f"{character}/{name}") for name in names]
     tallest = max(np.ptp(np.flatnonzero((d[..., 3] > 127).any(1))) for d in drawings)
     return [scaled(d, height / tallest) for d in drawings]
 

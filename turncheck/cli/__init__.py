@@ -7,7 +7,7 @@ import gc
 import io
 import os
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any, TextIO
 
@@ -28,8 +28,10 @@ from turncheck.cli.survey import survey
 from turncheck.errors import NOBODY_LISTENS, STOPPED, Fault, TurncheckError, shown
 from turncheck.files.version import VERSION
 
-# small matrices gain nothing by more threads; before numpy is imported
+# small matrices gain nothing by more threads, nor pydantic by looking through all packages for
+# plugins; before either is imported
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 
 #: Faults that are shown one by one; one cause may give hundreds. Common practice, no source.
 _FAULTS_MOST = 10
@@ -37,56 +39,29 @@ _FAULTS_MOST = 10
 _NOT_PRINTED = (errno.EPIPE, errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO)
 
 
-class _Refusal(click.ClickException):
-    """Input that can't be used, shown as sentences."""
+class _Ended(click.ClickException):
+    """A command that came to no verdict: its exit status, and sentences that say why."""
 
-    exit_code = TurncheckError.exit_code
-
-    def __init__(self, error: TurncheckError) -> None:
-        super().__init__(str(error))
-        self.faults = error.faults
-
-    def show(self, file: Any = None) -> None:
-        alike = _alike(self.faults)
-        for fault, rows in alike[:_FAULTS_MOST]:
-            _tell(fault.told(rows - 1))
-        left = sum(rows for _, rows in alike[_FAULTS_MOST:])
-        if left:
-            files = {fault.file for fault in self.faults}
-            of = f" in {shown(*files)}" if len(files) == 1 and "" not in files else ""
-            _tell(f"and {left} more {'fault' if left == 1 else 'faults'}{of}")
-
-
-class _Stopped(click.ClickException):
-    """Ctrl-C, which is no verdict."""
-
-    exit_code = STOPPED
-
-    def __init__(self) -> None:
-        from turncheck.files.atomic import has_written
-
-        super().__init__("stopped" if has_written() else "stopped; nothing was written")
+    def __init__(self, exit_code: int, *sentences: str) -> None:
+        super().__init__("\n".join(sentences))
+        self.exit_code = exit_code  # type: ignore[misc]
+        self._sentences = sentences
 
     def show(self, file: Any = None) -> None:
-        _tell(self.message)
+        for sentence in self._sentences:
+            _tell(sentence)
 
 
-class _Unprinted(click.ClickException):
-    """An answer that can't be printed: the disk that it goes to is full."""
-
-    exit_code = TurncheckError.exit_code
-
-    def show(self, file: Any = None) -> None:
-        _tell(self.message)
-
-
-class _Unread(click.ClickException):
-    """An answer that nobody reads to its end, which needs no word."""
-
-    exit_code = NOBODY_LISTENS
-
-    def show(self, file: Any = None) -> None:
-        pass
+def _refused(faults: Sequence[Fault]) -> Iterator[str]:
+    """Yield the sentences that say why input can't be used."""
+    alike = _alike(faults)
+    for fault, rows in alike[:_FAULTS_MOST]:
+        yield fault.told(rows - 1)
+    left = sum(rows for _, rows in alike[_FAULTS_MOST:])
+    if left:
+        files = {fault.file for fault in faults}
+        of = f" in {shown(*files)}" if len(files) == 1 and "" not in files else ""
+        yield f"and {left} more {'fault' if left == 1 else 'faults'}{of}"
 
 
 @contextmanager
@@ -99,11 +74,12 @@ def _printing() -> Iterator[None]:
             raise
         _silence(sys.stdout)
         if error.errno == errno.EPIPE:
-            raise _Unread("") from error
+            raise _Ended(NOBODY_LISTENS) from error  # which needs no word
         from turncheck.files.atomic import has_written
 
         done = "; what it had to write is written" if has_written() else ""
-        raise _Unprinted(f"the answer can't be printed ({error.strerror}){done}") from error
+        says = f"the answer can't be printed ({error.strerror}){done}"
+        raise _Ended(TurncheckError.exit_code, says) from error
 
 
 def _silence(stream: TextIO) -> None:
@@ -144,9 +120,12 @@ class _Commands(click.Group):
         except click.UsageError as error:
             raise click.UsageError(shown(error.format_message()), error.ctx) from error
         except TurncheckError as error:
-            raise _Refusal(error) from error
-        except KeyboardInterrupt as error:
-            raise _Stopped from error
+            raise _Ended(error.exit_code, *_refused(error.faults)) from error
+        except KeyboardInterrupt as error:  # which is no verdict
+            from turncheck.files.atomic import has_written
+
+            says = "stopped" if has_written() else "stopped; nothing was written"
+            raise _Ended(STOPPED, says) from error
 
 
 @click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from turncheck.cli.user_path import UserPath
+from turncheck.cli.options import UserPath, quiet_option
 
 
 @click.command(short_help="Sign a sheet that is on model.")
@@ -17,7 +17,7 @@ from turncheck.cli.user_path import UserPath
 @click.option(
     "--strict", is_flag=True, help="Refuse what is too close to call, or warned of, as well."
 )
-@click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
+@quiet_option
 def approve(sheet: Path, by: str, note: str, strict: bool, quiet: bool) -> None:
     """Check SHEET and, where nothing is off model that is not waived, sign it.
 

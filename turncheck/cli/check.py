@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from turncheck.cli.user_path import UserPath
+from turncheck.cli.options import UserPath, out_option, quiet_option
 
 if TYPE_CHECKING:
     from turncheck.checking import Checked
@@ -23,16 +23,12 @@ _COLOURS = {"on_model": "green", "off_model": "red", "undecided": "yellow"}
 
 @click.command(short_help="Measure a sheet's drawings and write a report.")
 @click.argument("sheet", type=UserPath())
-@click.option(
-    "--out",
-    type=UserPath(file_okay=False),
-    help="Folder for the report.  [default: reports/<character>-<revision>]",
-)
+@out_option("report")
 @click.option(
     "--strict", is_flag=True, help="Count what is too close to call, or warned of, as off model."
 )
 @click.option("--json", "as_json", is_flag=True, help="Print the summary as JSON.")
-@click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
+@quiet_option
 def check(sheet: Path, out: Path | None, strict: bool, as_json: bool, quiet: bool) -> None:
     """Measure the drawings of SHEET against each other and write a report.
 

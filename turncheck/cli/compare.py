@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from turncheck.cli.user_path import UserPath
+from turncheck.cli.options import UserPath, out_option, quiet_option
 
 _MOST = 8
 
@@ -15,13 +15,9 @@ _MOST = 8
 @click.command(short_help="Compare two revisions of a sheet.")
 @click.argument("old", type=UserPath())
 @click.argument("new", type=UserPath())
-@click.option(
-    "--out",
-    type=UserPath(file_okay=False),
-    help="Folder for the comparison.  [default: reports/<character>-<revision>]",
-)
+@out_option("comparison")
 @click.option("--carry", is_flag=True, help="Write the carried placings into NEW's landmarks.csv.")
-@click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
+@quiet_option
 def compare(old: Path, new: Path, out: Path | None, carry: bool, quiet: bool) -> None:
     """Check the sheets OLD and NEW and say what was mended, what is worse and what is new.
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from turncheck.cli.merged import say_merged
-from turncheck.cli.user_path import UserPath
+from turncheck.cli.options import UserPath, quiet_option
 
 
 @click.command(short_help="Place points from coloured dots in the drawings.")
@@ -26,7 +26,7 @@ from turncheck.cli.user_path import UserPath
     metavar="FOLDER",
     help="Show what was found in pictures in this folder.",
 )
-@click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
+@quiet_option
 def dots(
     sheet: Path,
     named_on: str | None,

@@ -7,13 +7,13 @@ from pathlib import Path
 import click
 
 from turncheck.cli.merged import say_merged
-from turncheck.cli.user_path import UserPath
+from turncheck.cli.options import UserPath, quiet_option
 
 
 @click.command("export", short_help="Write the placings as COCO keypoints (JSON).")
 @click.argument("sheet", type=UserPath())
 @click.argument("file", type=UserPath())
-@click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
+@quiet_option
 def export_(sheet: Path, file: Path, quiet: bool) -> None:
     """Write the placings of SHEET to FILE as COCO keypoints (JSON), for other programs.
 
@@ -38,7 +38,7 @@ def export_(sheet: Path, file: Path, quiet: bool) -> None:
 @click.argument("sheet", type=UserPath())
 @click.argument("file", type=UserPath())
 @click.option("--replace", is_flag=True, help="Also where a point is placed already.")
-@click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
+@quiet_option
 def import_(sheet: Path, file: Path, replace: bool, quiet: bool) -> None:
     """Take the COCO keypoints (JSON) of FILE into the landmarks.csv of SHEET.
 

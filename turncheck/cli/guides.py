@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from turncheck.cli.user_path import UserPath
+from turncheck.cli.options import UserPath, out_option, quiet_option
 
 
 @click.command(short_help="Draw guides to redraw by, and for angles that are not drawn yet.")
@@ -24,12 +24,8 @@ from turncheck.cli.user_path import UserPath
     help="The whole turn, in steps of so many degrees.",
 )
 @click.option("--colours", is_flag=True, help="Carry the drawings' colours, faint, not only lines.")
-@click.option(
-    "--out",
-    type=UserPath(file_okay=False),
-    help="Folder for the guides.  [default: reports/<character>-<revision>/guides]",
-)
-@click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
+@out_option("guides", "reports/<character>-<revision>/guides")
+@quiet_option
 def guides(
     sheet: Path,
     yaws: tuple[float, ...],

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from turncheck.cli.user_path import UserPath
+from turncheck.cli.options import UserPath, quiet_option
 
 if TYPE_CHECKING:
     from turncheck.placing.learned.model_file import About
@@ -19,7 +19,7 @@ _MOST = 8
 
 @click.command(short_help="Learn from a show's marked sheets where points lie.")
 @click.argument("folder", type=UserPath())
-@click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
+@quiet_option
 def learn(folder: Path, quiet: bool) -> None:
     """Learn from all marked sheets below FOLDER where the points of a character lie.
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from turncheck.cli.user_path import UserPath
+from turncheck.cli.options import UserPath
 
 
 @click.command(short_help="Place points by clicking on the drawings in the browser.")

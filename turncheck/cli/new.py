@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from turncheck.cli.user_path import UserPath
+from turncheck.cli.options import UserPath, quiet_option
 
 
 @click.command(short_help="Start a sheet from drawings.")
@@ -15,7 +15,7 @@ from turncheck.cli.user_path import UserPath
 @click.argument("images", nargs=-1, required=True, type=UserPath())
 @click.option("--character", help="The character's name.  [default: the folder's name]")
 @click.option("--revision", default="A", show_default=True, help="The drawings' revision.")
-@click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
+@quiet_option
 def new(
     folder: Path, images: tuple[Path, ...], character: str | None, revision: str, quiet: bool
 ) -> None:

@@ -6,17 +6,13 @@ from pathlib import Path
 
 import click
 
-from turncheck.cli.user_path import UserPath
+from turncheck.cli.options import UserPath, out_option, quiet_option
 
 
 @click.command(short_help="Write where each pivot goes, for the rig.")
 @click.argument("sheet", type=UserPath())
-@click.option(
-    "--out",
-    type=UserPath(file_okay=False),
-    help="Folder for the tables.  [default: reports/<character>-<revision>]",
-)
-@click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
+@out_option("tables")
+@quiet_option
 def pivots(sheet: Path, out: Path | None, quiet: bool) -> None:
     """Write where each pivot of SHEET goes in each drawing, as all drawings agree on it.
 

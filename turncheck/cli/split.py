@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from turncheck.cli.user_path import UserPath
+from turncheck.cli.options import UserPath, quiet_option
 
 
 @click.command(short_help="Cut one wide picture into drawings and start a sheet.")
@@ -26,7 +26,7 @@ from turncheck.cli.user_path import UserPath
     help="Show what was found in this PNG, also when it can't be cut.  "
     "[default: preview.png in FOLDER]",
 )
-@click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
+@quiet_option
 def split(
     wide: Path,
     folder: Path,

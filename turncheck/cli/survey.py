@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from turncheck.cli.user_path import UserPath
+from turncheck.cli.options import UserPath, out_option, quiet_option
 
 if TYPE_CHECKING:
     from turncheck.show.survey import Survey
@@ -20,11 +20,7 @@ _MOST = 8
 
 @click.command(short_help="Check every sheet below a folder, on one page.")
 @click.argument("folder", type=UserPath())
-@click.option(
-    "--out",
-    type=UserPath(file_okay=False),
-    help="Folder for the page and the reports.  [default: reports/survey]",
-)
+@out_option("page and the reports", "reports/survey")
 @click.option(
     "--workers",
     type=click.IntRange(1),
@@ -33,7 +29,7 @@ _MOST = 8
 @click.option("--cluster", metavar="ADDRESS", help="Let a Dask cluster check them instead.")
 @click.option("--sample", type=click.IntRange(1), help="Pick so many at random, with close-ups.")
 @click.option("--seed", type=int, default=0, help="Picks others.  [default: 0]")
-@click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
+@quiet_option
 def survey(
     folder: Path,
     out: Path | None,

@@ -103,10 +103,17 @@ def on_white(pixels: Bytes) -> Bytes:
     [[[0, 0, 0], [204, 204, 204]]]
     """
     if pixels.shape[2] == 3 or int(pixels[:, :, 3].min()) == 255:
-        return np.ascontiguousarray(pixels[:, :, :3])
+        return without_alpha(pixels)
     share = pixels[:, :, 3:].astype(np.float32) / 255.0
     laid = pixels[:, :, :3] * share + 255.0 * (1.0 - share)
     return np.asarray(np.round(laid), dtype=np.uint8)
+
+
+def without_alpha(pixels: Bytes) -> Bytes:
+    """Return (H, W, 3) BGR of a drawing, BGR or BGRA, its colours as they are."""
+    if pixels.shape[2] == 3:
+        return np.ascontiguousarray(pixels)
+    return np.asarray(cv2.cvtColor(pixels, cv2.COLOR_BGRA2BGR), dtype=np.uint8)
 
 
 def hexadecimal(lab: Sequence[float]) -> str:

@@ -38,26 +38,24 @@ def enclosing_circle(worth: Floats, circle: Circle) -> Circle:
 
     Of circles that are as good as each other, the mean.
     """
-    rows, columns = np.mgrid[0 : worth.shape[0], 0 : worth.shape[1]]
-    worth = worth.ravel()
+    rows, columns = (place.ravel() for place in np.indices(worth.shape))
     steps = np.arange(-_SEARCH, _SEARCH + 0.1, 0.5)
-    found: list[tuple[float, float, float, float]] = []
-    for y in circle.y + steps:
-        for x in circle.x + steps:
-            distance = np.hypot(columns - x, rows - y).ravel()
-            order = np.argsort(distance)
-            gained = np.cumsum(worth[order])
-            ordered = distance[order]
-            best = float(gained.max())
-            # the circle may lie anywhere between the last pixel it needs and the next it must not
-            first = int(np.argmax(gained))
-            beyond = ordered[first + 1 :][worth[order][first + 1 :] < 0]
-            radius = float(ordered[first] + min([*beyond[:1], ordered[first] + 2.0])) / 2.0
-            found.append((best, float(x), float(y), radius))
-    table = np.array(found)
-    top = table[table[:, 0] >= table[:, 0].max() - 1.0]
-    x, y, radius = top[:, 1:].mean(axis=0)
-    return Circle(float(x), float(y), float(radius))
+    y, x = (
+        place.ravel() for place in np.meshgrid(circle.y + steps, circle.x + steps, indexing="ij")
+    )
+    distance = np.hypot(columns - x[:, None], rows - y[:, None])
+    order = np.argsort(distance, axis=1)
+    ordered, worth = np.take_along_axis(distance, order, axis=1), worth.ravel()[order]
+    gained = np.cumsum(worth, axis=1)
+    first, each = np.argmax(gained, axis=1), np.arange(len(x))
+    # the circle may lie anywhere between the last pixel it needs and the next it must not
+    after = (worth < 0) & (np.arange(worth.shape[1]) > first[:, None])
+    last = ordered[each, first]
+    beyond = np.where(after.any(axis=1), ordered[each, np.argmax(after, axis=1)], np.inf)
+    radius = (last + np.minimum(beyond, last + 2.0)) / 2.0
+    best = gained[each, first]
+    top = best >= best.max() - 1.0
+    return Circle(*(float(values[top].mean()) for values in (x, y, radius)))
 
 
 def fitted_circle(

@@ -118,8 +118,9 @@ def find_dots(pixels: Bytes, colours: Sequence[tuple[float, float, float]]) -> l
     found: list[tuple[float, float, Dot]] = []
     for colour in colours:
         for start, alike in _candidates(lab, colour):
-            dot, misfit = _measured(bgr, start, colour, alike)
-            if dot is not None:
+            measured = _measured(bgr, start, colour, alike)
+            if measured is not None:
+                dot, misfit = measured
                 found.append((-alike, misfit, dot))
     kept: list[Dot] = []
     # the closest colours are only for fills that are nearly alike: they see less of the disc, so
@@ -140,13 +141,13 @@ def _candidates(lab: Bytes, colour: tuple[float, float, float]) -> Iterator[tupl
     largest = 2 * DOT_RADII[1] + 4
     for alike in COLOUR_APART_STEPS:
         reach = np.array([2.55 * alike, alike, alike])
-        low, high = (
-            np.clip(np.floor(centre - reach), 0, 255),
-            np.clip(np.ceil(centre + reach), 0, 255),
-        )
-        mask = cv2.inRange(lab, low, high)
-        if not mask.any():
+        low, high = np.floor(centre - reach), np.ceil(centre + reach)
+        mask = cv2.inRange(lab, np.clip(low, 0, 255), np.clip(high, 0, 255))
+        x0, y0, across, down = cv2.boundingRect(mask)
+        if not across:
             return
+        x0, y0 = max(x0 - len(kernel), 0), max(y0 - len(kernel), 0)
+        mask = mask[y0 : y0 + down + 2 * len(kernel), x0 : x0 + across + 2 * len(kernel)]
         joined = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, kernel)
         _, labels, stats, _ = cv2.connectedComponentsWithStats(joined)
         small = (stats[:, cv2.CC_STAT_WIDTH] <= largest) & (stats[:, cv2.CC_STAT_HEIGHT] <= largest)
@@ -159,12 +160,12 @@ def _candidates(lab: Bytes, colour: tuple[float, float, float]) -> Iterator[tupl
                 continue
             points = np.stack([columns, rows], axis=1).astype(np.float32)
             (x, y), radius = cv2.minEnclosingCircle(points)
-            yield Circle(left + x, top + y, max(radius + 0.3, DOT_RADII[0])), alike
+            yield Circle(x0 + left + x, y0 + top + y, max(radius + 0.3, DOT_RADII[0])), alike
 
 
 def _measured(
     bgr: Bytes, start: Circle, colour: tuple[float, float, float], alike: float
-) -> tuple[Dot | None, float]:
+) -> tuple[Dot, float] | None:
     """Return the disc that a circle is the first guess of, and how far its edge is from round."""
     reach = int(np.ceil(start.radius)) + 6
     left, top = max(round(start.x) - reach, 0), max(round(start.y) - reach, 0)
@@ -175,7 +176,7 @@ def _measured(
     apart = np.linalg.norm(to_lab(patch) - np.array(colour), axis=2)
     near = (np.hypot(columns - circle.x, rows - circle.y) < circle.radius) & (apart < alike)
     if near.sum() < 3:
-        return None, np.inf
+        return None
     purest = np.sort(apart[near])[: max(3, int(near.sum()) // 2)][-1]
     inside = np.median(colours[near & (apart <= purest)], axis=0)
     clear = ~_inked(to_lab(patch)[:, :, 0], circle)
@@ -187,7 +188,7 @@ def _measured(
         clear = np.ones_like(clear)  # what is dark lies under the disc: its edge is seen against it
     fit = fitted_circle(colours, clear, circle, inside)
     if fit is None:
-        return None, np.inf
+        return None
     circle, misfit, edge, around = fit
     distance = np.hypot(columns - circle.x, rows - circle.y)
     core = distance < max(circle.radius - 0.7, 1.0)
@@ -206,10 +207,9 @@ def _measured(
         not DOT_RADII[0] <= circle.radius <= DOT_RADII[1]
         or filled < FILLED_SHARE_LEAST
         or off > NAMED_COLOUR_APART_MOST
+        or misfit > ROUND_MISFIT_MOST
     ):
-        return None, np.inf
-    if misfit > ROUND_MISFIT_MOST:
-        return None, np.inf
+        return None
     contrast = float(np.linalg.norm(to_lab(around[None, None].astype(np.uint8))[0, 0] - inside_lab))
     doubt = ""
     if contrast < CONTRAST_LEAST:
@@ -218,18 +218,9 @@ def _measured(
         doubt = "too little of its edge is seen"
     elif circle.radius >= RIM_RADIUS_LEAST and gap > max(RIM_GAP_MOST, _lined(circle.radius)):
         doubt = _COVERED
-    return (
-        Dot(
-            left + circle.x,
-            top + circle.y,
-            circle.radius,
-            (float(inside_lab[0]), float(inside_lab[1]), float(inside_lab[2])),
-            contrast,
-            edge,
-            doubt,
-        ),
-        misfit,
-    )
+    x, y = left + circle.x, top + circle.y
+    lab = (float(inside_lab[0]), float(inside_lab[1]), float(inside_lab[2]))
+    return Dot(x, y, circle.radius, lab, contrast, edge, doubt), misfit
 
 
 def _lined(radius: float) -> float:

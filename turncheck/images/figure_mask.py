@@ -9,7 +9,7 @@ import cv2
 import numpy as np
 
 from turncheck.errors import TurncheckError
-from turncheck.images.colour import on_white
+from turncheck.images.colour import on_white, without_alpha
 from turncheck.images.paper.on_paper import figure_on_paper
 from turncheck.numerics.arrays import Bools, Bytes
 
@@ -72,15 +72,14 @@ def figure_mask(pixels: Bytes) -> FigureMask:
             box = (slice(y, y + down), slice(x, x + across))
             if size < SHEET_FILL_LEAST * across * down:
                 return FigureMask(solid, "alpha")
-            inside = figure_on_paper(np.ascontiguousarray(pixels[box][:, :, :3]))
-            if not inside.pixels.any():  # one fill from edge to edge
+            inside, doubts = figure_on_paper(without_alpha(pixels[box]))
+            if not inside.any():  # one fill from edge to edge
                 return FigureMask(solid, "alpha")
             whole = np.zeros(solid.shape, dtype=bool)
-            whole[box] = inside.pixels
-            return FigureMask(whole, "paper", inside.doubts)
-        pixels = on_white(pixels)
-    found = figure_on_paper(np.ascontiguousarray(pixels))
-    return FigureMask(found.pixels, "paper", found.doubts)
+            whole[box] = inside
+            return FigureMask(whole, "paper", doubts)
+    found, doubts = figure_on_paper(on_white(pixels))
+    return FigureMask(found, "paper", doubts)
 
 
 def mask_from(mask: Bytes, shape: tuple[int, int], file: str) -> FigureMask:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import cv2
 import numpy as np
 
-from turncheck.images.colour import hexadecimal, name_of
+from turncheck.images.colour import hexadecimal, name_of, without_alpha
 from turncheck.images.paper.paper import to_lab
 from turncheck.numerics.arrays import Bools, Bytes, Floats, Ints, Singles
 from turncheck.numerics.robust import median_sd
@@ -125,12 +125,13 @@ def sample_colours(pixels: Bytes, figure: Bools) -> Colours:
     height, width = figure.shape
     factor = min(1.0, FILLS_SIDE_MOST / max(height, width))
     size = (max(round(width * factor), 1), max(round(height * factor), 1))
-    page = figure.view(np.uint8) * np.uint8(255)
+    bgr = without_alpha(pixels)
     if factor == 1.0:
-        return Colours(pixels[:, :, :3].copy(), page == 255, factor)
-    small = cv2.resize(pixels, size, interpolation=cv2.INTER_AREA)
-    bgr = np.ascontiguousarray(small[:, :, :3], dtype=np.uint8)
-    return Colours(bgr, cv2.resize(page, size, interpolation=cv2.INTER_AREA) == 255, factor)
+        return Colours(bgr.copy(), figure, factor)
+    page = figure.view(np.uint8) * np.uint8(255)
+    small = cv2.resize(bgr, size, interpolation=cv2.INTER_AREA)
+    inside = cv2.resize(page, size, interpolation=cv2.INTER_AREA) == 255
+    return Colours(np.asarray(small, dtype=np.uint8), inside, factor)
 
 
 def fills_of(sampled: Colours, stroke: float) -> tuple[Fill, ...]:
@@ -138,26 +139,27 @@ def fills_of(sampled: Colours, stroke: float) -> tuple[Fill, ...]:
     lab = to_lab(np.asarray(cv2.medianBlur(sampled.bgr, 3), dtype=np.uint8))
     # the rim is half paper
     inside = cv2.erode(sampled.inside.view(np.uint8), np.ones((3, 3), np.uint8)) > 0
-    factor = sampled.factor
     ranges = _ranges(lab)
-    flat = inside & (ranges <= FLAT_RANGE_MOST)
-    colours = lab[flat]
-    if len(colours) < 16:
+    flat = np.flatnonzero(inside & (ranges <= FLAT_RANGE_MOST))
+    if len(flat) < 16:
         return ()
+    colours = np.ascontiguousarray(lab.reshape(-1, 3).take(flat, axis=0).T)
     cell, means, counts = _cells(colours)
-    reach = REACH_EVEN if np.median(ranges[flat]) == 0.0 else REACH_GRAINY
+    reach = REACH_EVEN if np.median(ranges.take(flat)) == 0.0 else REACH_GRAINY
     centres = _peaks(means, counts, reach)
     apart = np.linalg.norm(means[:, None, :] - centres[None], axis=2)
     nearest = np.argmin(apart, axis=1).astype(np.int8)
-    nearest[apart.min(axis=1) > 1.5 * reach] = -1
-    labels = np.full(flat.shape, -1, dtype=np.int8)
-    labels[flat] = nearest[cell]
-    found = [
-        fill
-        for index in range(len(centres))
-        if (fill := _fill(labels == index, lab, len(colours), stroke * factor, factor)) is not None
-    ]
-    return tuple(sorted(found, key=lambda fill: -fill.share))
+    nearest[apart.min(axis=1) > 1.5 * reach] = len(centres)  # of no fill
+    labels = nearest[cell]
+    by_fill = np.argsort(labels, kind="stable")  # in each, from top to bottom
+    ends = np.cumsum(np.bincount(labels, minlength=len(centres)))[: len(centres)]
+    found = []
+    for part in np.split(by_fill, ends)[:-1]:
+        if len(part) >= FILL_SHARE_LEAST * len(flat):
+            rows, columns = np.divmod(flat[part], lab.shape[1])
+            share = len(part) / len(flat)
+            found.append(_fill(rows, columns, colours[:, part], share, stroke, sampled.factor))
+    return tuple(sorted(filter(None, found), key=lambda fill: -fill.share))
 
 
 def _ranges(lab: Singles) -> Singles:
@@ -171,8 +173,8 @@ def _ranges(lab: Singles) -> Singles:
 
 
 def _cells(colours: Singles) -> tuple[Ints, Floats, Floats]:
-    """Return each colour's cell of the histogram, the cells' mean colours and their counts."""
-    places = np.rint(colours.T * np.float32(0.5)).astype(np.intp)
+    """Return (n,) each colour's cell of the histogram, the cells' mean colours and their counts."""
+    places = np.rint(colours * np.float32(0.5)).astype(np.int32)
     places -= places.min(axis=1, keepdims=True)  # a table of the colours' own span, not of all
     codes = np.ravel_multi_index(tuple(places), tuple(places.max(axis=1) + 1))
     full = np.bincount(codes)
@@ -181,7 +183,7 @@ def _cells(colours: Singles) -> tuple[Ints, Floats, Floats]:
     cell_of[used] = np.arange(len(used))
     cell = cell_of[codes]
     counts = full[used].astype(np.float64)
-    sums = np.stack([np.bincount(cell, weights=channel) for channel in colours.T], axis=1)
+    sums = np.stack([np.bincount(cell, weights=channel) for channel in colours], axis=1)
     return cell, sums / counts[:, None], counts
 
 
@@ -209,48 +211,43 @@ def _peaks(means: Floats, counts: Floats, reach: float) -> Floats:
     return np.array(centres, dtype=np.float64).reshape(-1, 3)
 
 
-def _fill(part: Bools, lab: Singles, flat: int, stroke: float, factor: float) -> Fill | None:
-    """Return the fill that these pixels are, None where they are few or only line work."""
-    size = int(np.count_nonzero(part))
-    if size < FILL_SHARE_LEAST * flat:
-        return None
-    left, top, width, height = cv2.boundingRect(part.view(np.uint8))
-    box = (slice(top, top + height), slice(left, left + width))
-    part, lab = part[box], lab[box]
-    depth = cv2.distanceTransform(np.pad(part.view(np.uint8), 1), cv2.DIST_L2, 5)[1:-1, 1:-1]
-    rows, columns = np.nonzero(part)
-    colours = lab[part]
-    centre = np.array([np.median(channel) for channel in colours.T])
+def _fill(
+    rows: Ints, columns: Ints, colours: Singles, share: float, stroke: float, factor: float
+) -> Fill | None:
+    """Return the fill that these (n,) pixels of (3, n) colours are, None where they are line work.
+
+    The rows come in order; `stroke` is in px of the drawing.
+    """
+    top, left = int(rows[0]), int(columns.min())
+    rows, columns = rows - top, columns - left
+    part = np.zeros((int(rows[-1]) + 3, int(columns.max()) + 3), dtype=np.uint8)
+    part[rows + 1, columns + 1] = 1
+    depth = np.asarray(cv2.distanceTransform(part, cv2.DIST_L2, 5))[rows + 1, columns + 1]
+    centre = np.array([np.median(channel) for channel in colours])
     # what is flat has lost two px on either side, and a stroke is flat along its middle
-    thick = np.asarray(depth)[part] + 2.0 > stroke
-    if centre[0] < LINE_LIGHTNESS_MOST and thick.mean() < 0.3:
+    if centre[0] < LINE_LIGHTNESS_MOST and np.mean(depth + 2.0 > stroke * factor) < 0.3:
         return None
-    y, x = np.unravel_index(int(np.argmax(depth)), depth.shape)
-    first, last = (rows[int(of * (size - 1))] for of in ROWS_BETWEEN)  # they come in order
+    deepest = int(np.argmax(depth))
+    first, last = (int(rows[int(of * (len(rows) - 1))]) for of in ROWS_BETWEEN)
     return Fill(
         lab=(float(centre[0]), float(centre[1]), float(centre[2])),
-        share=size / flat,
-        at=((float(x + left) + 0.5) / factor - 0.5, (float(y + top) + 0.5) / factor - 0.5),
-        sd=max(FILL_SD_LEAST, _centre_sd(rows, columns, colours, centre)),
-        rows=(
-            (float(first + top) + 0.5) / factor - 0.5,
-            (float(last + top) + 0.5) / factor - 0.5,
+        share=share,
+        at=(
+            (int(columns[deepest]) + left + 0.5) / factor - 0.5,
+            (int(rows[deepest]) + top + 0.5) / factor - 0.5,
         ),
+        sd=max(FILL_SD_LEAST, _centre_sd(rows, columns, colours, centre)),
+        rows=((first + top + 0.5) / factor - 0.5, (last + top + 0.5) / factor - 0.5),
     )
 
 
-def _centre_sd(
-    rows: Ints,
-    columns: Ints,
-    colours: Singles,
-    centre: Singles,
-) -> float:
+def _centre_sd(rows: Ints, columns: Ints, colours: Singles, centre: Singles) -> float:
     """Return the standard error of a fill's colour, from blocks that vary independently."""
     where = rows // BLOCK_SIDE * (int(columns.max()) // BLOCK_SIDE + 1) + columns // BLOCK_SIDE
     counts = np.bincount(where)
     used = counts > 0
     counts = counts[used]
-    sums = np.stack([np.bincount(where, weights=colours[:, i])[used] for i in range(3)], axis=1)
+    sums = np.stack([np.bincount(where, weights=channel)[used] for channel in colours], axis=1)
     apart = np.linalg.norm(sums / counts[:, None] - centre, axis=1)
     # the median: a shade that is nearly the same colour is not this fill's own spread
     spread = median_sd(np.repeat(apart, counts))

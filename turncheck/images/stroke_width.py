@@ -286,9 +286,8 @@ def _grounds(profiles: Singles, darkest: Ints, line: Singles) -> tuple[Singles, 
 def _crossing(profiles: Singles, start: Ints, level: Singles, way: int, offsets: Floats) -> Floats:
     """Return (n,) where each profile first rises through its level, going one way."""
     count, length = profiles.shape
-    index = np.arange(length)
-    ahead = (index - start[:, None]) * way > 0
-    above = ahead & (profiles > level[:, None])
+    index, start = np.arange(length), start[:, None]
+    above = (index > start if way > 0 else index < start) & (profiles > level[:, None])
     first = np.argmax(above[:, ::way], axis=1)
     if way < 0:
         first = length - 1 - first

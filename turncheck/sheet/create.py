@@ -6,6 +6,7 @@ import difflib
 import json
 import os
 import re
+import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from importlib import resources
@@ -23,16 +24,36 @@ from turncheck.numerics.angles import wrapped
 from turncheck.sheet.model import CHARACTER_LONGEST, SHEET_FILE, LinedUpBy
 from turncheck.sheet.sheet_file import parse_sheet
 
-_QUARTERS = r"(?:three|3)_?(?:quarters?|4|q)|tq"
+#: Words in file names, also of those who write German, French, Spanish, Italian, Portuguese and
+#: Japanese (romaji); from memory. What is another thing as well stays out: "Seite" is a page,
+#: "retro" a style, "dos" two, "face" a face, "avant" before, "Yoko" a name.
+_QUARTERS = (
+    "(?:three|3)_?(?:quarters?|4|q)|tq"
+    "|(?:drei|3)_?viertel(?:ansicht|profil)?|halbprofil"
+    "|(?:trois|tres|tre|3)_?(?:quarts?|cuartos|quarti|quartos)"
+    "|naname(?:_?mae)?"
+)
+_BACK = (
+    "back|rear|hinten|hinteransicht|rue?ck(?:seite|ansicht)|de_?dos|derriere|vue_?arriere"
+    "|espalda|detras|atras|trasera|posterior|costas|dietro|schiena|dorso|ushiro|haimen"
+)
+_FRONT = (
+    "front|frontal|frontansicht|vorne?|vorder(?:seite|ansicht)|de_?face|devant"
+    "|frente|delantera|fronte|davanti|shou?men|syoumen"
+)
+_SIDE = (
+    "side|profile|profil|seiten(?:ansicht|profil)|seitlich|de_?cote"
+    "|perfil|lado|lateral|profilo|lato|laterale|sokumen|yokomuki"
+)
 #: Names that drawings go by and their nominal yaw in degrees; the first that fits wins.
 #: Common practice, no source.
 _NAMED: tuple[tuple[str, str, float], ...] = (
-    (rf"(back|rear)_?({_QUARTERS})|({_QUARTERS})_?(back|rear)", "back_three_quarter", 135.0),
+    (f"({_BACK})_?({_QUARTERS})|({_QUARTERS})_?({_BACK})", "back_three_quarter", 135.0),
     (_QUARTERS, "three_quarter", 45.0),
-    (r"front", "front", 0.0),
-    (r"back|rear", "back", 180.0),
-    (r"side|profile", "side", 90.0),
-)  # fmt: skip
+    (_FRONT, "front", 0.0),
+    (_BACK, "back", 180.0),
+    (_SIDE, "side", 90.0),
+)
 _BY_YAW = {yaw: name for _, name, yaw in _NAMED}
 #: Words that a mistyped name may have meant, and how near it must come to one (the ratio of
 #: Python's difflib, 0 to 1): a letter too many or too few in four, but neither "wide" nor
@@ -184,7 +205,8 @@ def name_views(files: Iterable[str]) -> list[GuessedView]:
 
 
 def _stem(file: str) -> str:
-    parted = re.sub(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Za-z]{4})(?=\d)", "_", Path(file).stem)
+    bare = re.sub("[\u0300-\u036f]", "", unicodedata.normalize("NFKD", Path(file).stem))
+    parted = re.sub(r"(?<=[a-z])(?=[A-Z])|(?<=[A-Za-z]{4})(?=\d)", "_", bare)
     return re.sub(r"[^a-z0-9+-]+", "_", parted.lower())
 
 

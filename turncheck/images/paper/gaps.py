@@ -19,7 +19,9 @@ GAP_SOLID_RIM_LEAST = 0.6
 GAP_DEPTH = (0.012, 0.12)
 
 
-def open_gaps(body: Bools, plain: Bools, rest: Singles) -> tuple[list[Bools], Bools | None]:
+def open_gaps(
+    body: Bools, plain: Bools, lab: Singles, even: Singles
+) -> tuple[list[Bools], Bools | None]:
     """Return the enclosed areas taken for gaps, and those taken for white clothes.
 
     A gap has the very colour of the paper outside, nothing drawn in it, solid colour beyond
@@ -32,8 +34,8 @@ def open_gaps(body: Bools, plain: Bools, rest: Singles) -> tuple[list[Bools], Bo
         (h, w) the figure with all that it encloses.
     plain
         (h, w) where neither a line nor a fill is; faint strokes count as plain.
-    rest
-        (h, w, 3) colour less the even paper's, CIELAB.
+    lab, even
+        (h, w, 3) the colours, and the even paper's; CIELAB.
     """
     height = float(np.ptp(np.flatnonzero(body.any(axis=1)))) + 1.0
     page = (body & plain).astype(np.uint8)
@@ -59,7 +61,8 @@ def open_gaps(body: Bools, plain: Bools, rest: Singles) -> tuple[list[Bools], Bo
         outside = ~body[near] & plain[near]
         if not outside.any():
             continue
-        offset = np.median(rest[near][area], axis=0) - np.median(rest[near][outside], axis=0)
+        rest = lab[near] - even[near]
+        offset = np.median(rest[area], axis=0) - np.median(rest[outside], axis=0)
         unlike = float(np.linalg.norm(offset)) / GAP_COLOUR_APART_MOST
         if unlike > 2.0:
             continue
@@ -76,14 +79,16 @@ def open_gaps(body: Bools, plain: Bools, rest: Singles) -> tuple[list[Bools], Bo
 
 def _is_seen_through(area: Bools, solid: Bools, height: float) -> bool:
     """Whether nothing is drawn in an area and solid colour lies beyond its rim."""
-    page = np.pad(area.astype(np.uint8), 1)
+    # beyond an outline of about 1 % of the figure
+    far = max(3, round(0.02 * height))
+    x, y, across, down = cv2.boundingRect(area.view(np.uint8))
+    near = (slice(max(y - far, 0), y + down + far), slice(max(x - far, 0), x + across + far))
+    page, solid = np.pad(area[near].view(np.uint8), 1), solid[near]
     contours, _ = cv2.findContours(page, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     whole = np.zeros_like(page)
     cv2.drawContours(whole, contours, -1, 1, cv2.FILLED)
     if whole.sum() > 1.02 * page.sum():
         return False  # like a pupil in an eye
-    # beyond an outline of about 1 % of the figure
-    far = max(3, round(0.02 * height))
     disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * far + 1, 2 * far + 1))
     less = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * far - 1, 2 * far - 1))
     ring = (cv2.dilate(page, disc) > cv2.dilate(page, less))[1:-1, 1:-1]

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import cv2
 import numpy as np
 
 from turncheck.images.paper.gaps import open_gaps
-from turncheck.images.paper.paper import Paper, departure, find_paper, to_lab
+from turncheck.images.paper.paper import Paper, find_paper, to_lab
 from turncheck.images.paper.ruled_lines import without_ruled_lines
 from turncheck.numerics.arrays import Bools, Bytes, Singles
 
@@ -25,16 +23,11 @@ LOOSE_APART_MOST = 0.025
 SHADOW_CHROMA_MOST = 6.0
 
 
-@dataclass(frozen=True)
-class OnPaper:
-    """A figure found on its paper: (H, W) bool and the sentences on what was guessed."""
+def figure_on_paper(bgr: Bytes) -> tuple[Bools, tuple[str, ...]]:
+    """Return the figure on (H, W, 3) BGR paper, and sentences on what was guessed.
 
-    pixels: Bools
-    doubts: tuple[str, ...]
-
-
-def figure_on_paper(bgr: Bytes) -> OnPaper:
-    """Find the figure on (H, W, 3) BGR paper; empty, with a doubt, where there is none."""
+    Where there is none it is empty, with a doubt.
+    """
     shape = bgr.shape[:2]
     factor = min(1.0, FIGURE_SIDE_MOST / max(shape))
     small = bgr
@@ -43,30 +36,29 @@ def figure_on_paper(bgr: Bytes) -> OnPaper:
         small = np.asarray(cv2.resize(bgr, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
     lab = to_lab(small)
     paper = find_paper(lab)
-    apart = departure(lab, paper)
-    found, doubts = _find(lab, paper, apart, 1.0 / factor)
+    found, doubts = _find(lab, paper, 1.0 / factor)
     if not found.any() or found.all():  # noise from edge to edge stands on no paper
-        return OnPaper(np.zeros(shape, dtype=bool), ("no figure was found on the paper",))
-    return OnPaper(_refined(found, bgr, paper, apart), tuple(doubts))
+        return np.zeros(shape, dtype=bool), ("no figure was found on the paper",)
+    return _refined(found, bgr, paper), tuple(doubts)
 
 
-def _find(lab: Singles, paper: Paper, apart: Singles, scale: float) -> tuple[Bools, list[str]]:
+def _find(lab: Singles, paper: Paper, scale: float) -> tuple[Bools, list[str]]:
     """Return the figure at working size and what was guessed; `scale` is full px per px."""
     doubts: list[str] = []
-    drawn = apart > paper.step
-    marks, ruled = without_ruled_lines(drawn, apart)
+    drawn = paper.apart > paper.step
+    marks, ruled = without_ruled_lines(drawn, paper.apart)
     if ruled:
         doubts.append(f"{_many(ruled, 'ruled line')} taken out")
-    strong = marks & (apart > strong_step(apart, paper))
+    strong = marks & (paper.apart > strong_step(paper))
     enclosed = filled(strong)
     body, tall = _joined(enclosed)
     if not body.any():
-        body, tall = _joined(filled(without_faint_strokes(marks, apart.shape)))
+        body, tall = _joined(filled(without_faint_strokes(marks)))
         if not body.any():
             return body, doubts
 
     # what only the paper rule finds: pale fills without an outline stay, shadows go
-    weak = without_faint_strokes(marks & ~enclosed, apart.shape)
+    weak = without_faint_strokes(marks & ~enclosed)
     pale, shadow = weak_parts(weak, body, lab, paper)
     area = float(body.sum())
     if shadow.sum() > 0.002 * area:
@@ -79,8 +71,8 @@ def _find(lab: Singles, paper: Paper, apart: Singles, scale: float) -> tuple[Boo
     if loose.any():
         doubts.append(f"a part that hangs free {_where(loose, scale)} was taken in")
 
-    plain = ~(strong | without_faint_strokes(marks & ~strong, apart.shape))
-    opened, closed = open_gaps(body, plain, lab - paper.even)
+    plain = ~(strong | without_faint_strokes(marks & ~strong))
+    opened, closed = open_gaps(body, plain, lab, paper.even)
     for gap in opened:
         doubts.append(
             f"an enclosed area {_where(gap, scale)} has the paper's colour; it was taken for a gap"
@@ -94,9 +86,9 @@ def _find(lab: Singles, paper: Paper, apart: Singles, scale: float) -> tuple[Boo
     return body, doubts
 
 
-def strong_step(apart: Singles, paper: Paper) -> float:
+def strong_step(paper: Paper) -> float:
     """Return how far line work departs from the paper: Otsu (1979), held to `STRONG_STEP`."""
-    levels = np.clip(apart * 2.0, 0, 255).astype(np.uint8)
+    levels = np.clip(paper.apart * 2.0, 0, 255).astype(np.uint8)
     otsu, _ = cv2.threshold(levels, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
     return max(float(np.clip(otsu / 2.0, *STRONG_STEP)), paper.step)
 
@@ -104,23 +96,22 @@ def strong_step(apart: Singles, paper: Paper) -> float:
 def filled(marks: Bools) -> Bools:
     """Return the marks with whatever they close off from the picture's border."""
     # a gap of one pixel in an outline does not let the paper in
-    page = cv2.morphologyEx(marks.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8))
+    page = cv2.morphologyEx(marks.view(np.uint8), cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8))
     page = cv2.copyMakeBorder(page, 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=0)
     cv2.floodFill(page, None, (0, 0), 2, flags=4)
     return np.asarray(page[1:-1, 1:-1] != 2)
 
 
-def without_faint_strokes(marks: Bools, shape: tuple[int, ...]) -> Bools:
+def without_faint_strokes(marks: Bools) -> Bools:
     """Return the marks without strokes as narrow as construction lines."""
-    reach = max(3, round(FAINT_WIDTH_MOST * max(shape))) | 1
+    reach = max(3, round(FAINT_WIDTH_MOST * max(marks.shape))) | 1
     kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (reach, reach))
-    return np.asarray(cv2.morphologyEx(marks.astype(np.uint8), cv2.MORPH_OPEN, kernel) > 0)
+    return np.asarray(cv2.morphologyEx(marks.view(np.uint8), cv2.MORPH_OPEN, kernel) > 0)
 
 
 def _joined(marks: Bools) -> tuple[Bools, Bools]:
     """Return the largest part with the smaller ones near it, and the largest alone."""
-    count, found, stats, _ = cv2.connectedComponentsWithStats(marks.astype(np.uint8))
-    labels = np.asarray(found, dtype=np.intp)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(marks.view(np.uint8))
     if count < 2:
         return np.zeros_like(marks), np.zeros_like(marks)
     main = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
@@ -130,11 +121,12 @@ def _joined(marks: Bools) -> tuple[Bools, Bools]:
     keep[main] = True
     least = 2e-5 * float(stats[main, cv2.CC_STAT_HEIGHT]) ** 2
     waiting = [i for i in range(1, count) if i != main and stats[i, cv2.CC_STAT_AREA] >= least]
-    if waiting:
-        away = cv2.distanceTransform((~tall).astype(np.uint8), cv2.DIST_L2, 3)
-        near = np.full(count, np.inf)
-        np.minimum.at(near, labels.ravel()[marks.ravel()], away.ravel()[marks.ravel()])
-        keep[[i for i in waiting if near[i] <= reach]] = True
+    if not waiting:
+        return tall, tall
+    away = cv2.distanceTransform((~tall).view(np.uint8), cv2.DIST_L2, 3)
+    near = np.full(count, np.inf)
+    np.minimum.at(near, labels[marks].astype(np.intp), away[marks])
+    keep[[i for i in waiting if near[i] <= reach]] = True
     return keep[labels], tall
 
 
@@ -152,18 +144,21 @@ def _remnants(loose: Bools, ruled: Bools) -> Bools:
 def weak_parts(weak: Bools, body: Bools, lab: Singles, paper: Paper) -> tuple[Bools, Bools]:
     """Split weak parts that touch the body into pale fills and shadows."""
     pale, shadow = np.zeros_like(weak), np.zeros_like(weak)
-    _, labels = cv2.connectedComponents(weak.astype(np.uint8))
-    near = np.unique(labels[cv2.dilate(body.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0])
-    rest = lab - paper.surface
-    for label in near[near > 0]:
-        part = labels == label
-        light, red, yellow = np.median(rest[part], axis=0)
+    if not weak.any():
+        return pale, shadow
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(weak.view(np.uint8))
+    beside = cv2.dilate(body.view(np.uint8), np.ones((5, 5), np.uint8)) > 0
+    for label in np.flatnonzero(np.bincount(labels[beside & weak])):
+        x, y, width, height, _ = stats[label]
+        box = (slice(y, y + height), slice(x, x + width))
+        part = labels[box] == label
+        light, red, yellow = np.median(lab[box][part] - paper.surface[box][part], axis=0)
         dull = light < 0.0 and float(np.hypot(red, yellow)) < SHADOW_CHROMA_MOST
-        (shadow if dull else pale)[part] = True
+        (shadow if dull else pale)[box][part] = True
     return pale, shadow
 
 
-def _refined(found: Bools, bgr: Bytes, paper: Paper, apart: Singles) -> Bools:
+def _refined(found: Bools, bgr: Bytes, paper: Paper) -> Bools:
     """Return the figure at full size, its border where it is half ink and half paper."""
     height, width = bgr.shape[:2]
     factor = width / found.shape[1]
@@ -176,7 +171,7 @@ def _refined(found: Bools, bgr: Bytes, paper: Paper, apart: Singles) -> Bools:
     at = np.flatnonzero(((whole == 1) | (whole == 2)).ravel())
     rows, columns = np.divmod(at, width)
     # the strongest mark nearby is the ink (or the fill) whose border this is
-    ink = np.asarray(cv2.dilate(apart, np.ones((5, 5), np.uint8)))
+    ink = np.asarray(cv2.dilate(paper.apart, np.ones((5, 5), np.uint8)))
     near_rows = np.minimum((rows / factor).astype(np.intp), found.shape[0] - 1)
     near_columns = np.minimum((columns / factor).astype(np.intp), found.shape[1] - 1)
     half = np.maximum(ink[near_rows, near_columns] / 2.0, paper.step)

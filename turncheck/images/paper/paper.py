@@ -31,12 +31,15 @@ class Paper:
         (h, w, 3) CIELAB of the empty paper, light and stains counted in.
     even
         (h, w, 3) the same without its creases and stains.
+    apart
+        (h, w) how far each pixel lies from the surface in CIELAB (CIE76).
     spread
         Robust spread of the paper about its surface, in CIELAB.
     """
 
     surface: Singles
     even: Singles
+    apart: Singles
     spread: float
 
     @property
@@ -79,27 +82,20 @@ def find_paper(lab: Singles) -> Paper:
     centre = _main_colour(colours[border])
     apart = np.linalg.norm(colours - centre, axis=1)
     use = border & (apart < 15.0)
-    coefficients = np.zeros((10, 3))
-    coefficients[0] = centre
-    for degree, reach in ((1, 12.0), (1, 10.0), (2, 8.0), (2, 8.0), (3, 6.0), (3, 6.0)):
-        terms = _terms(u, v, degree)
+    every_term = _terms(u, v)
+    # a plane, then with the squares, then the cubes
+    for count, reach in ((3, 12.0), (3, 10.0), (6, 8.0), (6, 8.0), (10, 6.0), (10, 6.0)):
+        terms = every_term[:, :count]
         weight = use.astype(np.float64)[:, None]
         # a little ridge keeps a corner without paper from bending the surface away
-        ridge = 1e-3 * float(use.sum()) * np.eye(terms.shape[1])
+        ridge = 1e-3 * float(use.sum()) * np.eye(count)
         ridge[0, 0] = 0.0
         fitted = np.linalg.solve((terms * weight).T @ terms + ridge, (terms * weight).T @ colours)
-        coefficients = np.zeros((10, 3))
-        coefficients[: len(fitted)] = fitted
         apart = np.linalg.norm(colours - terms @ fitted, axis=1)
         spread = median_sd(apart[use])
         use = apart < min(reach, max(PAPER_STEP_LEAST, 4.0 * spread))
-    surface = _surface(coefficients, height, width)
+    surface = _surface(fitted, height, width)
     return _followed(lab, surface, min(8.0, max(PAPER_STEP_LEAST, PAPER_SPREADS * spread)))
-
-
-def departure(lab: Singles, paper: Paper) -> Singles:
-    """Return (h, w) how far each pixel lies from the paper in CIELAB (CIE76)."""
-    return _length(lab - paper.surface)
 
 
 def _main_colour(colours: Floats) -> Floats:
@@ -113,8 +109,9 @@ def _main_colour(colours: Floats) -> Floats:
     return np.asarray(start)
 
 
-def _terms(u: Floats, v: Floats, degree: int) -> Floats:
-    powers = [(i - j, j) for i in range(degree + 1) for j in range(i + 1)]
+def _terms(u: Floats, v: Floats) -> Floats:
+    """Return (n, 10) the terms of a cubic, those of the lowest degree first."""
+    powers = [(i - j, j) for i in range(4) for j in range(i + 1)]
     return np.stack([u**a * v**b for a, b in powers], axis=1)
 
 
@@ -122,7 +119,7 @@ def _surface(coefficients: Floats, height: int, width: int) -> Singles:
     """Return the polynomial at every pixel, from a coarse grid (it is smooth)."""
     grid = 65
     v, u = np.meshgrid(np.linspace(-1, 1, grid), np.linspace(-1, 1, grid), indexing="ij")
-    coarse = _terms(u.ravel(), v.ravel(), 3) @ coefficients
+    coarse = _terms(u.ravel(), v.ravel()) @ coefficients
     x = np.linspace(0, grid - 1, width, dtype=np.float32)
     y = np.linspace(0, grid - 1, height, dtype=np.float32)
     maps = np.meshgrid(x, y)
@@ -135,20 +132,21 @@ def _followed(lab: Singles, surface: Singles, reach: float) -> Paper:
     height, width = lab.shape[:2]
     rest = lab - surface
     paper = _length(rest) < reach
-    weight = paper.astype(np.float32)
     small = (max(width // 8, 1), max(height // 8, 1))
-    shares = cv2.resize(weight, small, interpolation=cv2.INTER_AREA)
-    means = cv2.resize(rest * weight[:, :, None], small, interpolation=cv2.INTER_AREA)
+    shares = cv2.resize(paper.astype(np.float32), small, interpolation=cv2.INTER_AREA)
+    of_paper = cv2.copyTo(rest, paper.view(np.uint8))
+    means = cv2.resize(of_paper, small, interpolation=cv2.INTER_AREA)
     sigma = 0.02 * max(small)
     shares = cv2.GaussianBlur(shares, (0, 0), sigma)
     means = cv2.GaussianBlur(means, (0, 0), sigma)
     local = np.asarray(means, dtype=np.float32) / (np.asarray(shares)[:, :, None] + 0.05)
     followed = surface + cv2.resize(local, (width, height), interpolation=cv2.INTER_LINEAR)
-    apart = _length(lab - followed)[paper]
+    apart = _length(lab - followed)
     # half of a two-dimensional normal lies within 1.18 of its spread
-    return Paper(followed, surface, float(np.median(apart)) / 1.18 if len(apart) else 0.0)
+    spread = float(np.median(apart[paper])) / 1.18 if paper.any() else 0.0
+    return Paper(followed, surface, apart, spread)
 
 
 def _length(values: Singles) -> Singles:
-    squares: Singles = np.einsum("ijk,ijk->ij", values, values)
-    return np.sqrt(squares)
+    squares = cv2.transform(cv2.multiply(values, values), np.ones((1, 3), np.float32))
+    return np.asarray(cv2.sqrt(squares), dtype=np.float32)

@@ -16,7 +16,7 @@ from turncheck.images.paper.on_paper import (
     weak_parts,
     without_faint_strokes,
 )
-from turncheck.images.paper.paper import departure, find_paper, to_lab
+from turncheck.images.paper.paper import find_paper, to_lab
 from turncheck.images.paper.ruled_lines import without_ruled_lines
 from turncheck.images.wide_sheet.parts import Box, box_of, with_parts
 from turncheck.images.wide_sheet.touching import find_join
@@ -196,11 +196,10 @@ def _marks(pixels: Bytes) -> _Marks:
         return _Marks(solid, solid, None, False)
     lab = to_lab(np.ascontiguousarray(pixels[:, :, :3]))
     paper = find_paper(lab)
-    apart = departure(lab, paper)
-    marks, _ = without_ruled_lines(apart > paper.step, apart)
-    strong = _without_frames(marks & (apart > strong_step(apart, paper)))
+    marks, _ = without_ruled_lines(paper.apart > paper.step, paper.apart)
+    strong = _without_frames(marks & (paper.apart > strong_step(paper)))
     lined = filled(strong)
-    weak = without_faint_strokes(marks & ~lined, apart.shape)
+    weak = without_faint_strokes(marks & ~lined)
     pale, shadow = weak_parts(weak, lined, lab, paper) if lined.any() else (weak, lined)
     shaded = bool(shadow.sum() > 0.002 * lined.sum())
     surface = np.asarray(cv2.cvtColor(paper.surface, cv2.COLOR_LAB2BGR))

@@ -1,4 +1,4 @@
-"""A path that a person names on the command line."""
+"""What several commands take: paths that a person names, a folder to write to, silence."""
 
 from __future__ import annotations
 
@@ -11,7 +11,10 @@ import click
 from turncheck.errors import Fault, TurncheckError
 
 if TYPE_CHECKING:
-    from typing import Any
+    from collections.abc import Callable
+    from typing import Any, TypeVar
+
+    Command = TypeVar("Command", bound=Callable[..., Any])
 
 
 class UserPath(click.Path):
@@ -37,3 +40,14 @@ class UserPath(click.Path):
             says = "the folder that you are in is gone; go to another and run the command again"
             raise TurncheckError(says) from error
         return super().convert(value, param, ctx)
+
+
+quiet_option = click.option("--quiet", "-q", is_flag=True, help="Print nothing but errors.")
+
+
+def out_option(
+    what: str, default: str = "reports/<character>-<revision>"
+) -> Callable[[Command], Command]:
+    """Return the option that names another folder for what a command writes."""
+    says = f"Folder for the {what}.  [default: {default}]"
+    return click.option("--out", type=UserPath(file_okay=False), help=says)
