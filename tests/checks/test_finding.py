@@ -8,7 +8,7 @@ import pytest
 from tests.simulations.figures import sheet
 from turncheck.checks.finding import Finding, Kind, Subject
 from turncheck.checks.note import LandmarkName, ViewName, noted
-from turncheck.checks.table import COLUMNS, as_csv, as_table
+from turncheck.checks.table import COLUMNS, as_table, cells_of, csv_text
 from turncheck.checks.verdicts import counts, overall, waive, waiver_remarks
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.sheet.model import Waiver
@@ -105,7 +105,7 @@ def test_a_waiver_of_what_is_not_compared_is_found_with_the_nearest_that_is():
 
 def test_the_csv_comes_back_as_it_was():
     table = [row("off_model", drift=-1.25), row("not_measured", note="no eye, none")]
-    back = pd.read_csv(io.StringIO(as_csv(table)), keep_default_na=True)
+    back = pd.read_csv(io.StringIO(csv_text(COLUMNS, cells_of(table))), keep_default_na=True)
     assert tuple(back.columns) == COLUMNS
     assert back["drift_pct"].iloc[0] == -1.25
     assert np.isnan(back["drift_px"].iloc[0])
@@ -114,21 +114,23 @@ def test_the_csv_comes_back_as_it_was():
 
 def test_the_last_column_has_the_instruction_that_a_row_follows_from():
     table = [row("off_model"), row("on_model")]
-    lines = as_csv(table, {0: 3}).splitlines()
+    lines = csv_text(COLUMNS, cells_of(table, {0: 3})).splitlines()
     assert [line.rsplit(",", 1)[1] for line in lines] == ["follows", "3", ""]
     assert list(as_table(table, {0: 3})["follows"]) == ["3", ""]
 
 
 def test_a_cell_never_starts_a_formula():
     table = [row("waived", note='=HYPERLINK("http://x")'), row("on_model", "@chin")]
-    lines = as_csv(table).splitlines()
+    lines = csv_text(COLUMNS, cells_of(table)).splitlines()
     assert "'=HYPERLINK" in lines[1] and "'@chin" in lines[2]
 
 
 def test_the_csv_says_what_the_frame_says():
     table = [row("off_model", drift=-1.25), row("not_measured", note="no eye, none")]
     back = pd.read_csv(
-        io.StringIO(as_csv(table)), keep_default_na=False, na_values={"drift_pct": ""}
+        io.StringIO(csv_text(COLUMNS, cells_of(table))),
+        keep_default_na=False,
+        na_values={"drift_pct": ""},
     )
     frame = as_table(table)
     assert list(back["note"]) == list(frame["note"])

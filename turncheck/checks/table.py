@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
 from turncheck.checks.finding import NOTHING, Finding
@@ -77,23 +77,18 @@ def as_table(findings: Iterable[Finding], follows: Mapping[int, int] = NONE) -> 
     return table.astype({name: "str" for name in TEXT} | {name: "float64" for name in numbers})
 
 
-def as_csv(findings: Iterable[Finding], follows: Mapping[int, int] = NONE) -> str:
-    """Return findings as CSV whose cells never start a spreadsheet formula; NaN is empty.
+def cells_of(findings: Iterable[Finding], follows: Mapping[int, int] = NONE) -> list[list[str]]:
+    """Return the cells of each finding as CSV has them; none starts a formula, NaN is empty.
 
     Parameters
     ----------
     follows
         By row, the number of the instruction that it follows from.
     """
-    return csv_text(COLUMNS, cells_of(findings, follows))
-
-
-def cells_of(
-    findings: Iterable[Finding], follows: Mapping[int, int] = NONE
-) -> Iterator[Iterable[str]]:
-    """Yield the cells of each finding as CSV has them; the parameters are those of `as_csv`."""
-    for row, finding in enumerate(findings):
-        yield map(_cell, as_record(finding, follows.get(row, 0)).values())
+    return [
+        list(map(_cell, as_record(finding, follows.get(row, 0)).values()))
+        for row, finding in enumerate(findings)
+    ]
 
 
 def csv_text(columns: Iterable[str], rows: Iterable[Iterable[str]]) -> str:

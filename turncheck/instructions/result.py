@@ -8,7 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from turncheck.checks.finding import Finding
-from turncheck.checks.table import as_table
+from turncheck.checks.table import as_table, cells_of
 from turncheck.checks.verdicts import overall
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.geometry.measurement import Measurement
@@ -77,6 +77,11 @@ class Result:
     def findings(self) -> pd.DataFrame:
         """The findings table, with the columns of `turncheck.checks.table.COLUMNS`."""
         return as_table(self.rows, self.follows)
+
+    @cached_property
+    def cells(self) -> list[list[str]]:
+        """The same as CSV has it."""
+        return cells_of(self.rows, self.follows)
 
     @cached_property
     def follows(self) -> dict[int, int]:

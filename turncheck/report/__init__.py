@@ -7,7 +7,7 @@ import os
 from pathlib import Path
 from typing import Any
 
-from turncheck.checks.table import COLUMNS, as_csv
+from turncheck.checks.table import COLUMNS, csv_text
 from turncheck.errors import Fault, FileFaults, TurncheckError
 from turncheck.files.own import PAGE, SUMMARY, json_text, save_own
 from turncheck.files.user_files import read_text
@@ -39,7 +39,7 @@ def save_report(checked: Result, folder: Path) -> dict[str, Any]:
     summary = _summary(checked, folder)
     contents = (
         build_report(checked, summary, turn_in(folder / GUIDES, checked.sums)),
-        as_csv(checked.rows, checked.follows),
+        csv_text(COLUMNS, checked.cells),
         json_text(summary),
     )
     save_own(folder, _OWN, contents)

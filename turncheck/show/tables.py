@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from turncheck.checks.table import COLUMNS, TEXT, cells_of, csv_text, plain_cell
+from turncheck.checks.table import COLUMNS, TEXT, csv_text, plain_cell
 from turncheck.files.version import VERSION
 from turncheck.show.record import Record
 
@@ -45,8 +45,7 @@ def _cells(record: Record) -> list[str]:
 def findings_csv(record: Record, checked: Result) -> str:
     """Return a sheet's rows of the table of all findings, with its heading."""
     sheet = [plain_cell(getattr(record, name)) for name in SHEET_COLUMNS]
-    rows = cells_of(checked.rows, checked.follows)
-    return csv_text(COLUMNS_OF_FINDINGS, ([*sheet, *row] for row in rows))
+    return csv_text(COLUMNS_OF_FINDINGS, ([*sheet, *row] for row in checked.cells))
 
 
 class FindingsTable:
