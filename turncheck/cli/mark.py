@@ -14,7 +14,8 @@ from turncheck.cli.options import UserPath
 @click.option(
     "--earlier",
     type=UserPath(),
-    help="An earlier revision of the sheet, to propose its points where nothing was redrawn.",
+    help="An earlier revision of the sheet: its points are proposed where nothing was redrawn, "
+    "elsewhere you see where they lay.",
 )
 @click.option(
     "--port",
@@ -28,9 +29,10 @@ def mark(sheet: Path, earlier: Path | None, port: int, no_browser: bool, quiet: 
     """Place the points of SHEET by clicking on its drawings in the browser.
 
     SHEET is a folder with a sheet.toml beside the drawings. The page is for this machine alone.
-    Every placing is saved to landmarks.csv as it is made; sheet.toml is written only where you
-    add a point on the page or leave one out. Who places, and where the page is, are remembered in
-    your own settings, so that a page left open goes on after a new start.
+    Every placing is saved to landmarks.csv as it is made, and what you say is not seen to
+    not_seen.json beside it; sheet.toml is written only where you add a point on the page or leave
+    one out. Who places, and where the page is, are remembered in your own settings, so that a page
+    left open goes on after a new start.
 
     \b
     Example:      turncheck mark sample_views/odo

@@ -51,7 +51,6 @@ class _Processes:
             self._started = ProcessPoolExecutor(
                 self.size,
                 initializer=_end_with_the_parent,
-                initargs=(os.getpid(),),
                 env=_ONE_THREAD,
             )
         done: Future[Any] = self._started.submit(call, *given)
@@ -66,10 +65,12 @@ class _Processes:
             self._started = None
 
 
-def _end_with_the_parent(parent: int) -> None:
+def _end_with_the_parent() -> None:
     """End a worker whose parent was killed; Ctrl-C, which all processes get, ends that alone."""
     import signal
     import threading
+
+    parent = os.getppid()
 
     def look() -> None:
         while os.getppid() == parent:
