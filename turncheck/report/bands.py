@@ -44,6 +44,16 @@ def contour_path(lines: Sequence[npt.NDArray[np.int32]]) -> str:
     return "".join(path)
 
 
+def edges_between(study: ImageFeatures, top: float, bottom: float) -> tuple[float, float]:
+    """Return how far left and right the figure reaches between two rows, px of its drawing.
+
+    Infinite, the wrong way round, where none is seen.
+    """
+    rows = slice(max(round(top), 0), max(round(bottom) + 1, 1))
+    left = np.fmin.reduce(study.left[rows], initial=np.inf)
+    return float(left), float(np.fmax.reduce(study.right[rows], initial=-np.inf))
+
+
 def edges_at(facts: Facts, v: int, study: ImageFeatures, heights: Floats) -> tuple[Floats, Floats]:
     """Return (R,) the picture rows of body heights and (2, R) the figure's edges in them, px."""
     ruler = facts.checked.measured.trusted_scales[v]

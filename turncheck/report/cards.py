@@ -237,8 +237,7 @@ def _facing(facts: Facts, task: Instruction, bare: Picture, points: Points) -> P
 
 def _with_edges(facts: Facts, bare: Picture, points: Points, rows: Sequence[Row]) -> Picture:
     """Return rows of an outline that can't fit, and where its edges should run."""
-    found = (bracket for row in rows for bracket in brackets_of(facts, row, bare.view))
-    brackets = tuple(replace(bracket, number=0) for bracket in found)  # the card has its own
+    brackets = tuple(b for row in rows for b in brackets_of(facts, row, bare.view))
     spots = [(b.x, y) for b in brackets for y in (b.top, b.bottom)]
     if not spots:
         return _whole_figure(facts, bare, points)

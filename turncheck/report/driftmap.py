@@ -264,7 +264,6 @@ def _figure(
             leaders.append((x, y, edge, edge + LEADER, LINE * (n + 0.5)))
     return SimpleNamespace(
         picture=facts.picture_ids[base],
-        title=spoken(base),
         box=(left, study.top, wide, tall),
         at=(0.0, (height - tall * scale) / 2, wide * scale, tall * scale),
         size=(edge + LEADER, height),
