@@ -36,11 +36,11 @@ from turncheck.images.stroke_width import Strokes
 from turncheck.instructions import what_to_redraw
 from turncheck.report.above import build_above
 from turncheck.report.bands import MOST_POINTS
+from turncheck.report.deciding import build_redraws
 from turncheck.report.facts import OPEN, Facts, Move, gather
 from turncheck.report.inks import Cell, build_inks
 from turncheck.report.lineup import build_lineup
 from turncheck.report.outline import build_outline
-from turncheck.report.redraws import build_redraws
 
 
 def facts_of(checked: Checked) -> Facts:

@@ -256,12 +256,10 @@ def _mark(
         x=at[0],
         y=at[1],
         to=move and move.applied(*at, scale),
-        turn=move and move.turn,
-        settled=move and move.settled,
         verdict=worst.verdict if worst is not None else "reference",
         said=said,
         row=worst,
-        is_fault=move is not None,
+        move=move,
     )
 
 

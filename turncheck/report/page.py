@@ -22,7 +22,7 @@ from turncheck.assets.pages import environment, part, policy, style
 from turncheck.geometry.guard_bands import COVERAGE, WIDTH
 from turncheck.report.above import build_above
 from turncheck.report.cards import FEW, PICTURE
-from turncheck.report.deciding import build_deciding
+from turncheck.report.deciding import build_deciding, build_redraws
 from turncheck.report.driftmap import build_driftmap
 from turncheck.report.facts import Facts
 from turncheck.report.flips import build_flips
@@ -31,10 +31,8 @@ from turncheck.report.lineup import build_lineup
 from turncheck.report.masthead import build_masthead
 from turncheck.report.method import build_method, build_waivers
 from turncheck.report.outline import build_outline
-from turncheck.report.redraws import build_redraws
-from turncheck.report.rig import build_rig
+from turncheck.report.rig import build_rig, build_turning
 from turncheck.report.tables import UNITS, build_tables
-from turncheck.report.turning import build_turning
 from turncheck.sheet.model import Sheet
 from turncheck.wording.findings import VERDICTS
 
