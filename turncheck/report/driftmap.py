@@ -63,47 +63,26 @@ class Spot:
     near: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
-class Lane:
-    """One landmark's heights: `band` is x and width of what is allowed, `y` and `tall` its rows."""
-
-    band: tuple[float, float]
-    y: float
-    tall: float
-    spots: tuple[Spot, ...]
-
-
-@dataclass(frozen=True)
-class Line:
-    """A line of the plot; of a pair the left one's lane is the upper."""
-
-    title: str
-    lanes: tuple[Lane, ...]
-
-    @property
-    def labelled(self) -> list[Spot]:
-        """The dots to be told in words, those with the same words once."""
-        spots = [spot for lane in self.lanes for spot in reversed(lane.spots) if spot.label]
-        return list({spot.label: spot for spot in spots}.values())
-
-
 def build_driftmap(facts: Facts) -> SimpleNamespace:
     """Return the lines, the highest first, and what to know to read them.
 
-    `ticks` are x and words of the scale, and whether they stay where it is narrow; `done` what is
-    taken out first: an instruction's number and what it does; `figure` the base drawing beside
-    the lines, None where there is no room.
+    A line has the lanes of its sides, of a pair the left one's on top, and in `labelled` the dots
+    to be told in words, those with the same words once. `ticks` are x and words of the scale, and
+    whether they stay where it is narrow; `done` what is taken out first: an instruction's number
+    and what it does; `figure` the base drawing beside the lines, None where there is no room.
     """
     groups = [_sides(facts, rows) for rows in _by_height(facts)]
     known = [row for sides in groups for _, rows in sides for row in rows]
     reach = _reach(known)
     lines = []
     for sides in groups:
-        lanes = tuple(
+        lanes = [
             _lane(facts, rows, side if len(sides) > 1 else "", reach, n, len(sides))
             for n, (side, rows) in enumerate(sides)
-        )
-        lines.append(Line(_title(facts, [rows[0] for _, rows in sides]), lanes))
+        ]
+        told = {s.label: s for lane in lanes for s in reversed(lane.spots) if s.label}
+        title = _title(facts, [rows[0] for _, rows in sides])
+        lines.append(SimpleNamespace(title=title, lanes=lanes, labelled=list(told.values())))
     step = 1 if reach < 6.0 else 5 if reach < 20.0 else 10
     whole = range(-int(reach / step) * step, int(reach / step) * step + 1, step)
     return SimpleNamespace(
@@ -181,7 +160,10 @@ def _tick(pct: int) -> str:
     return f"{number(pct, 0, signed=True)}\N{NO-BREAK SPACE}%"
 
 
-def _lane(facts: Facts, rows: list[Row], side: str, reach: float, n: int, lanes: int) -> Lane:
+def _lane(
+    facts: Facts, rows: list[Row], side: str, reach: float, n: int, lanes: int
+) -> SimpleNamespace:
+    """Return a landmark's heights: `band` is x and width of what is allowed."""
     y = LANES[n] if lanes > 1 else LINE / 2
     allowed = max(row.tolerance_pct for row in rows)
     low, high = (_across(way * allowed, reach) for way in (-1.0, 1.0))
@@ -192,7 +174,7 @@ def _lane(facts: Facts, rows: list[Row], side: str, reach: float, n: int, lanes:
         replace(one, near=tuple(b.says for b in reversed(spots) if abs(b.x - one.x) < APART))
         for one in spots
     ]
-    return Lane((low, high - low), n * tall, tall, tuple(told))
+    return SimpleNamespace(band=(low, high - low), y=n * tall, tall=tall, spots=told)
 
 
 def _spot(facts: Facts, row: Row, side: str, reach: float, y: float) -> Spot:
@@ -237,7 +219,7 @@ def _put(task: Instruction) -> str:
 
 
 def _figure(
-    facts: Facts, groups: list[list[tuple[str, list[Row]]]], lines: list[Line]
+    facts: Facts, groups: list[list[tuple[str, list[Row]]]], lines: list[SimpleNamespace]
 ) -> SimpleNamespace | None:
     """Return the base drawing at the height of all lines, its points, and leaders to the lines."""
     longest = max((sum(len(s.label) + 4 for s in line.labelled) for line in lines), default=0)

@@ -15,8 +15,7 @@ from turncheck.handover.ghost import points_of
 from turncheck.handover.matrices import applied
 from turncheck.handover.put_right import figure_bounds
 from turncheck.plain import capital, counted, number, sentence_px, spoken, together
-from turncheck.report.bands import strip
-from turncheck.report.cards import box_about
+from turncheck.report.bands import box_about, strip
 from turncheck.report.facts import Facts
 
 #: Width and height of a picture on the screen, px, and paper around the figure, as a share of its

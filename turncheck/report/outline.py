@@ -18,7 +18,7 @@ from turncheck.assets.pages import heading
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.numerics.arrays import Floats
 from turncheck.plain import capital, listed, sentence_px, spoken, together
-from turncheck.report.bands import bands_of, contour_path, edges_at, edges_between, strip
+from turncheck.report.bands import bands_of, box_about, contour_path, edges_at, edges_between, strip
 from turncheck.report.facts import Facts, Row
 
 if TYPE_CHECKING:
@@ -257,13 +257,13 @@ def _strips(facts: Facts, found: Contradiction, called: str) -> Iterator[SimpleN
         left, right = (pick(b.x for b in brackets) for pick in (min, max))
         top, bottom = (float(y) for y in found.rows[v])
         tall = max(bottom - top + 2 * AROUND * height, SHORTEST * height)
-        wide = max(right - left + 4 * AROUND * height, tall * STRIP[0] / STRIP[1])
-        tall = wide * STRIP[1] / STRIP[0]
+        bounds, size = (left, top, right, bottom), (right - left + 4 * AROUND * height, tall)
+        x, y, wide, tall = box_about(bounds, size, STRIP)
         inward = 0.2 * wide * sum(b.out for b in brackets) / len(brackets)
         yield SimpleNamespace(
             title=heading(view),
             picture=facts.picture_ids[view],
-            box=((left + right - wide) / 2 - inward, (top + bottom - tall) / 2, wide, tall),
+            box=(x - inward, y, wide, tall),
             unit=wide / STRIP[0],
             contour=contour_path(study.contours),
             must="".join(_must(study, found.rows[v], remedy) for remedy in mine),
