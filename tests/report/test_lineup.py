@@ -66,7 +66,7 @@ def test_an_arrow_leads_back_to_where_the_point_was_before_it_drifted(drifted: F
         assert moved.verdict == "off_model"
         assert moved.to is not None
         assert moved.to == pytest.approx((moved.x, -10.0 * BODY[name][1]), abs=0.2)
-        assert abs(moved.turn) == pytest.approx(180.0)  # up the page
+        assert abs(moved.move.turn) == pytest.approx(180.0)  # up the page
 
 
 def test_points_that_are_right_get_no_arrow(drifted: Facts) -> None:

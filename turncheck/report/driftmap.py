@@ -67,7 +67,7 @@ def build_driftmap(facts: Facts) -> SimpleNamespace:
     """Return the lines, the highest first, and what to know to read them.
 
     A line has the lanes of its sides, of a pair the left one's on top, and in `labelled` the dots
-    to be told in words, those with the same words once. `ticks` are x and words of the scale, and
+    to be told in words, those with the same words once. `ticks` are x and % of the scale, and
     whether they stay where it is narrow; `done` what is taken out first: an instruction's number
     and what it does; `figure` the base drawing beside the lines, None where there is no room.
     """
@@ -87,7 +87,7 @@ def build_driftmap(facts: Facts) -> SimpleNamespace:
     whole = range(-int(reach / step) * step, int(reach / step) * step + 1, step)
     return SimpleNamespace(
         lines=lines,
-        ticks=[(_across(t, reach), _tick(t), t in (0, whole[0], whole[-1])) for t in whole],
+        ticks=[(_across(t, reach), t, t in (0, whole[0], whole[-1])) for t in whole],
         done=list(_done(facts)),
         figure=_figure(facts, groups, lines),
         verdicts=[v for v in VERDICTS if any(row.verdict == v for row in known)],
@@ -154,10 +154,6 @@ def _reach(rows: list[Row]) -> float:
 def _across(pct: float, reach: float) -> float:
     half = 50.0 * (1.0 - 2.0 * MARGIN)
     return 50.0 + half * min(max(pct / reach, -1.0), 1.0)
-
-
-def _tick(pct: int) -> str:
-    return f"{number(pct, 0, signed=True)}\N{NO-BREAK SPACE}%"
 
 
 def _lane(
