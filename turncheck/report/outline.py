@@ -306,7 +306,7 @@ def _is_told(facts: Facts, found: Contradiction) -> bool:
     Not where that follows from an instruction, or waits for a warning.
     """
     row = _row_of(facts, found)
-    return not _followed(facts, found) and not (row is not None and row.waits)
+    return row is None or not (_followed(facts, found) or row.waits)
 
 
 def _mend(names: Sequence[str], remedy: Remedy) -> str:
