@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from tests.report.drifting import LOW_ARM, drifting_sheet, resized
 from tests.sheets import BODY, FIGURE
 from turncheck.checking import check
-from turncheck.report.driftmap import Spot, build_driftmap
+from turncheck.report.driftmap import build_driftmap
 from turncheck.report.facts import Facts, gather, slugs
 from turncheck.report.lineup import build_lineup, spread
 
@@ -139,9 +139,9 @@ def test_ids_are_unique_and_fit_for_an_address(names: list[str]) -> None:
     assert all(slug.isascii() for slug in found.values())
 
 
-def lanes_of(facts: Facts) -> dict[str, dict[str, Spot]]:
+def lanes_of(facts: Facts) -> dict[str, dict[str, SimpleNamespace]]:
     """The dots of the drift plot by landmark and drawing."""
-    found: dict[str, dict[str, Spot]] = {}
+    found: dict[str, dict[str, SimpleNamespace]] = {}
     for line in build_driftmap(facts).lines:
         for lane in line.lanes:
             for spot in lane.spots:

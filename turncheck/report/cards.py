@@ -263,12 +263,13 @@ def _with_fill(
     if not spots:
         return _whole_figure(facts, bare, points)
     right = next((fill for row in rows if (fill := right_fill(measured, row, bare.view))), None)
-    told = right is not None and task.settled
     return replace(
         bare,
         points=tuple(spots),
         box=_box(spots, points.height),
-        ghost=Ghost(fill=hexadecimal(right.lab), at=spots[0]) if right and told else Ghost(),
+        ghost=Ghost(fill=hexadecimal(right.lab), at=spots[0])
+        if right and task.settled
+        else Ghost(),
     )
 
 

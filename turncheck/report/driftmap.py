@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -32,35 +32,6 @@ MOST, LEAST, MARGIN = 5.0, 1.25, 0.04
 APART = 1.5
 #: Fewer lines, or longer words on one, leave no room for the figure beside them.
 FEW_LINES, LONG_WORDS = 6, 64
-
-
-@dataclass(frozen=True)
-class Spot:
-    """One height in one drawing.
-
-    Attributes
-    ----------
-    row
-        Its finding as it would be with whole drawings put right.
-    label, says
-        What is written behind the strip, '' where all is well; and everything in words.
-    y, x, low, high
-        Where it lies, and between what it does in 95 % of cases.
-    beyond
-        Its number where it lies beyond the strip, else ''.
-    near
-        What it and those that it covers say, the worst first.
-    """
-
-    row: Row
-    label: str
-    says: str
-    y: float
-    x: float
-    low: float
-    high: float
-    beyond: str = ""
-    near: tuple[str, ...] = ()
 
 
 def build_driftmap(facts: Facts) -> SimpleNamespace:
@@ -166,14 +137,18 @@ def _lane(
     tall = LINE / lanes
     worst_last = sorted(rows, key=lambda row: row.order, reverse=True)
     spots = [_spot(facts, row, side, reach, y) for row in worst_last]
-    told = [
-        replace(one, near=tuple(b.says for b in reversed(spots) if abs(b.x - one.x) < APART))
-        for one in spots
-    ]
-    return SimpleNamespace(band=(low, high - low), y=n * tall, tall=tall, spots=told)
+    for one in spots:
+        one.near = [b.says for b in reversed(spots) if abs(b.x - one.x) < APART]
+    return SimpleNamespace(band=(low, high - low), y=n * tall, tall=tall, spots=spots)
 
 
-def _spot(facts: Facts, row: Row, side: str, reach: float, y: float) -> Spot:
+def _spot(facts: Facts, row: Row, side: str, reach: float, y: float) -> SimpleNamespace:
+    """Return one height in one drawing, its row as it would be with whole drawings put right.
+
+    `label` is what is written behind the strip, '' where all is well; `says` is everything in
+    words, `near` that of those that it covers as well, the worst first; it lies at `x`, in 95 % of
+    cases from `low` to `high`, and `beyond` is its number where that is beyond the strip, else ''.
+    """
     drift, width = row.drift_pct, row.width_pct
     phrase = together(drift_phrase(row, {}))
     label = ""
@@ -186,7 +161,7 @@ def _spot(facts: Facts, row: Row, side: str, reach: float, y: float) -> Spot:
     if row.verdict is not facts.rows[row.index].verdict:
         verdict += " once whole drawings are right"
     within = f"±\N{NO-BREAK SPACE}{number(width, 2)}\N{NO-BREAK SPACE}%"
-    return Spot(
+    return SimpleNamespace(
         row=row,
         label=label,
         says=f"{row.title}, {spoken(row.view)}: {phrase}, {within}; {verdict}",

@@ -82,7 +82,7 @@ def _says(facts: Facts, flip: Flip) -> Iterator[str]:
 
 
 def _of_point(facts: Facts, flip: Flip, point: OneSided) -> str:
-    title = facts.title(point.name)
+    title = facts.titles[point.name]
     if point.here is None or point.flipped is None:
         seen = flip.view if point.here else flip.other
         return f"{title}, on one side only, is placed in the {spoken(seen)} drawing alone"

@@ -251,7 +251,7 @@ def _mark(
     move = facts.moves.get((view, name))
     return SimpleNamespace(
         id=facts.mark_ids[view, name],
-        title=facts.title(name),
+        title=facts.titles[name],
         says=_says(facts, view, name, worst),
         x=at[0],
         y=at[1],
@@ -264,7 +264,7 @@ def _mark(
 
 
 def _says(facts: Facts, view: str, name: str, worst: Row | None) -> str:
-    start = f"{facts.title(name)}, {spoken(view)}"
+    start = f"{facts.titles[name]}, {spoken(view)}"
     if worst is None:
         is_reference = view == facts.checked.sheet.reference
         return f"{start}: {'the reference' if is_reference else 'not compared'}"
