@@ -36,11 +36,11 @@ from turncheck.images.stroke_width import Strokes
 from turncheck.instructions import what_to_redraw
 from turncheck.report.above import build_above
 from turncheck.report.bands import MOST_POINTS
+from turncheck.report.deciding import build_redraws
 from turncheck.report.facts import OPEN, Facts, Move, gather
 from turncheck.report.inks import Cell, build_inks
 from turncheck.report.lineup import build_lineup
 from turncheck.report.outline import build_outline
-from turncheck.report.redraws import build_redraws
 
 
 def facts_of(checked: Checked) -> Facts:
@@ -167,7 +167,7 @@ def test_a_leg_drawn_too_far_left_points_back_right(facts: Facts) -> None:
     assert knee.to is not None
     assert (knee.to[0] - knee.x) / drawing.scale == pytest.approx(LEG, abs=3.0)
     assert knee.to[1] == knee.y
-    assert knee.turn == pytest.approx(-90.0)
+    assert knee.move.turn == pytest.approx(-90.0)
 
 
 def test_a_point_that_is_off_both_ways_gets_one_arrow_aslant(facts: Facts) -> None:

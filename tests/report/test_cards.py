@@ -24,10 +24,9 @@ from turncheck.handover.ghost import Points, moved_pieces, points_of, turned
 from turncheck.handover.matrices import Spot, applied
 from turncheck.instructions import Instruction, Work
 from turncheck.report.cards import Card, Picture, card_of
+from turncheck.report.deciding import build_redraws
 from turncheck.report.facts import Facts, gather
-from turncheck.report.redraws import build_redraws
 from turncheck.sheet.vocabulary import Landmark
-from turncheck.wording.instructions import Telling
 
 
 def cards_of(facts: Facts) -> list[Card]:
@@ -283,8 +282,8 @@ def test_an_outline_is_shown_where_its_only_remedy_puts_it(faulty: Facts) -> Non
     subject = replace(faulty.rows[at].subject, contradiction=found)
     rows = list(faulty.rows)
     rows[at] = replace(rows[at], view=view, subject=subject)
-    told = Telling("Outline does not fit", "move it")
-    task = Instruction((view,), Work.OUTLINE, Kind.OUTLINE, told, findings=(at,))
+    told = "Outline does not fit", "move it"
+    task = Instruction(*told, (view,), Work.OUTLINE, Kind.OUTLINE, findings=(at,))
     outlines = replace(measured.outlines, contradictions=(found,))
     checked = replace(
         faulty.checked, instructions=(task,), measured=replace(measured, outlines=outlines)

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from tests.report.drifting import LOW_ARM, drifting_sheet, resized
 from tests.sheets import BODY, FIGURE
 from turncheck.checking import check
-from turncheck.report.driftmap import Spot, build_driftmap
+from turncheck.report.driftmap import build_driftmap
 from turncheck.report.facts import Facts, gather, slugs
 from turncheck.report.lineup import build_lineup, spread
 
@@ -66,7 +66,7 @@ def test_an_arrow_leads_back_to_where_the_point_was_before_it_drifted(drifted: F
         assert moved.verdict == "off_model"
         assert moved.to is not None
         assert moved.to == pytest.approx((moved.x, -10.0 * BODY[name][1]), abs=0.2)
-        assert abs(moved.turn) == pytest.approx(180.0)  # up the page
+        assert abs(moved.move.turn) == pytest.approx(180.0)  # up the page
 
 
 def test_points_that_are_right_get_no_arrow(drifted: Facts) -> None:
@@ -139,9 +139,9 @@ def test_ids_are_unique_and_fit_for_an_address(names: list[str]) -> None:
     assert all(slug.isascii() for slug in found.values())
 
 
-def lanes_of(facts: Facts) -> dict[str, dict[str, Spot]]:
+def lanes_of(facts: Facts) -> dict[str, dict[str, SimpleNamespace]]:
     """The dots of the drift plot by landmark and drawing."""
-    found: dict[str, dict[str, Spot]] = {}
+    found: dict[str, dict[str, SimpleNamespace]] = {}
     for line in build_driftmap(facts).lines:
         for lane in line.lanes:
             for spot in lane.spots:

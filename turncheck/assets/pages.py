@@ -11,7 +11,7 @@ from functools import cache
 from importlib import resources
 from pathlib import Path
 
-from jinja2 import Environment, FunctionLoader, StrictUndefined
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from jinja2.bccache import Bucket, FileSystemBytecodeCache
 from markupsafe import Markup
 
@@ -37,19 +37,19 @@ def environment(room: str) -> Environment:
 
     A room finds its own templates first, then those that all pages share.
     """
-    folder = Path(str(resources.files(room))) / "templates"
+    folder, shared = (
+        Path(str(resources.files(of))) / "templates" for of in (room, "turncheck.assets")
+    )
     made = Environment(
         bytecode_cache=CompiledTemplates(str(folder / "__pycache__")),
-        loader=FunctionLoader(lambda name: _template(room, name)),
+        loader=FileSystemLoader([folder, shared]),
         autoescape=True,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters |= {"short": short, "number": number, "spoken": spoken}
-    made.filters |= {"heading": heading, "together": together}
-    made.filters |= {"counted": counted, "degrees": degrees, "capital": capital}
-    made.filters |= {"numbers": numbers}
+    words = capital, counted, degrees, heading, number, numbers, short, spoken, together
+    made.filters |= {each.__name__: each for each in words}
     made.globals |= {"shape": shape, "verdict_words": verdict_words}
     return made
 
@@ -84,12 +84,6 @@ def heading(view: str) -> str:
     'Three quarter'
     """
     return capital(spoken(view))
-
-
-def _template(room: str, name: str) -> str:
-    own = resources.files(room) / "templates" / name
-    shared = resources.files("turncheck.assets") / "templates" / name
-    return (own if own.is_file() else shared).read_text("utf-8")
 
 
 @cache

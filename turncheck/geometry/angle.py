@@ -8,6 +8,7 @@ import numpy as np
 
 from turncheck.geometry.body import BODY_KNOWN_TO, Body
 from turncheck.geometry.measurement import Measurement
+from turncheck.geometry.turn.turn import across_at
 from turncheck.numerics.arrays import Bools, Floats
 
 
@@ -54,29 +55,6 @@ def spots_at(measured: Measurement, body: Body, yaw: float) -> Spots:
         depth_sd=depth_sd,
         known=(across_sd <= most) & (up_sd <= most),
     )
-
-
-def across_at(x: Floats, z: Floats, covariance: Floats, yaw: float) -> tuple[Floats, Floats]:
-    """Return where points of a body fall sideways at a yaw, and how surely.
-
-    Parameters
-    ----------
-    x, z, covariance
-        (N,), (N,) and (2N, 2N) of (x, z), as of `Turn` and `Body`.
-    yaw
-        Degrees.
-
-    Examples
-    --------
-    >>> across, sd = across_at(np.array([3.0]), np.array([4.0]), np.diag([0.04, 0.09]), 90.0)
-    >>> across.round(6).tolist(), sd.round(6).tolist()
-    ([4.0], [0.3])
-    """
-    count = len(x)
-    cos, sin = np.cos(np.radians(yaw)), np.sin(np.radians(yaw))
-    variances, xz = covariance.diagonal(), covariance[:count, count:].diagonal()
-    variance = cos**2 * variances[:count] + 2.0 * cos * sin * xz + sin**2 * variances[count:]
-    return x * cos + z * sin, np.asarray(np.sqrt(np.maximum(variance, 0.0)))
 
 
 def _heights(measured: Measurement, body: Body) -> tuple[Floats, Floats]:

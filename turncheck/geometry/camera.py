@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from turncheck.geometry.turn import Turn
+from turncheck.geometry.turn.turn import across_at
 from turncheck.numerics.arrays import Floats
 from turncheck.numerics.robust import TUKEY_C, biweights, median_sd
 
@@ -109,7 +110,9 @@ def fit_camera(heights: Floats, sd: Floats, turn: Turn, figure_height: float) ->
     """
     if not turn:
         return Camera()
-    depth, depth_sd = (part / figure_height for part in _depths(turn))
+    yaw = np.where(turn.yaw_solved, turn.yaw, np.nan)[:, None]
+    toward = across_at(turn.x, turn.z, turn.covariance, yaw + 90.0)
+    depth, depth_sd = (part / figure_height for part in toward)
     told = np.isfinite(heights) & np.isfinite(depth)
     told &= (told.sum(axis=1) >= CAMERA_POINTS_LEAST)[:, None]
     if told.any(axis=1).sum() < CAMERA_VIEWS_LEAST:
@@ -146,15 +149,3 @@ def fit_camera(heights: Floats, sd: Floats, turn: Turn, figure_height: float) ->
         perspective_sd=float(close_sd),
         depth=float(np.nanstd(turn.z)),
     )
-
-
-def _depths(turn: Turn) -> tuple[Floats, Floats]:
-    """Return (V, N) how far each point lies toward each drawing's viewer, and how surely, px.
-
-    NaN in drawings whose yaw is not solved.
-    """
-    yaw = np.where(turn.yaw_solved, np.radians(turn.yaw), np.nan)[:, None]
-    sine, cosine = -np.sin(yaw), np.cos(yaw)
-    both = turn.covariance.diagonal(len(turn.x))
-    variance = sine**2 * turn.x_sd**2 + cosine**2 * turn.z_sd**2 + 2.0 * sine * cosine * both
-    return sine * turn.x + cosine * turn.z, np.sqrt(np.maximum(variance, 0.0))

@@ -161,10 +161,6 @@ def dof_of_sum(variance: Floats, dof: Floats) -> float:
     >>> dof_of_sum(np.array([1.0, 3.0]), np.array([9.0, np.inf]))
     144.0
     """
-    parts, whole = (_sum_of_known(of) for of in (variance / np.sqrt(dof), variance))
+    parts, whole = (float(np.nansum(of)) for of in (variance / np.sqrt(dof), variance))
     share = parts / max(whole, 1e-300)
     return 1.0 / share**2 if share else math.inf
-
-
-def _sum_of_known(values: Floats) -> float:
-    return float(np.sum(np.where(np.isnan(values), 0.0, values)))

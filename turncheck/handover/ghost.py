@@ -13,9 +13,9 @@ from itertools import pairwise
 import cv2
 import numpy as np
 
-from turncheck.geometry.angle import across_at
 from turncheck.geometry.body import BODY_KNOWN_TO
 from turncheck.geometry.measurement import Measurement
+from turncheck.geometry.turn.turn import across_at
 from turncheck.handover.guides_shapes import lay_over
 from turncheck.handover.matrices import NOWHERE, Matrix, Spot, applied, shifted, stretched
 from turncheck.numerics.arrays import Bytes, Floats

@@ -28,15 +28,13 @@ class Work(enum.IntEnum):
 
 
 @dataclass(frozen=True)
-class Instruction:
-    """One thing to redraw, or one question to decide first.
+class Instruction(Telling):
+    """One thing to redraw, or one question to decide first; and what is told of it.
 
     Attributes
     ----------
     views, kind
         The drawing to change, or those of which one is wrong; and what its findings are about.
-    told
-        What is off and by how much, and what to do, in words.
     drifts_px, amount_pct
         The drift in each of `views`, px of that drawing, NaN where there is none, up or to the
         right; and the largest in its finding's unit, NaN where there is none.
@@ -53,7 +51,6 @@ class Instruction:
     views: tuple[str, ...]
     work: Work
     kind: Kind
-    told: Telling
     drifts_px: tuple[float, ...] = ()
     amount_pct: float = math.nan
     sideways: bool = False
@@ -61,21 +58,6 @@ class Instruction:
     landmarks: tuple[str, ...] = ()
     findings: tuple[int, ...] = ()
     follows: tuple[int, ...] = ()
-
-    @property
-    def headline(self) -> str:
-        """What is off and by how much, without the drawing's name."""
-        return self.told.headline
-
-    @property
-    def mend(self) -> str:
-        """What to do."""
-        return self.told.mend
-
-    @property
-    def says(self) -> str:
-        """What is off, by how much and what to do, as one sentence."""
-        return self.told.says
 
     @property
     def settled(self) -> bool:
@@ -142,12 +124,12 @@ def asked(measured: Measurement, row: Row, work: Work, told: Telling) -> Instruc
     index, finding = row
     target = target_of(measured, finding)
     return Instruction(
-        target.views,
-        work if target.settled else min(work, Work.DECIDE),
-        finding.subject.kind,
-        told,
-        (finding.drift_px,) if target.settled else (),
-        target.amount,
+        **vars(told),
+        views=target.views,
+        work=work if target.settled else min(work, Work.DECIDE),
+        kind=finding.subject.kind,
+        drifts_px=(finding.drift_px,) if target.settled else (),
+        amount_pct=target.amount,
         findings=(index,),
     )
 

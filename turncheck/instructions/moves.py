@@ -245,10 +245,10 @@ def _instruction(measured: Measurement, group: list[Move]) -> Instruction:
         told = words.disagree(subject, first.sides, px, pct)
     work = Work.PART if len(group) > 1 else Work.POINT
     return Instruction(
+        **vars(told),
         views=first.views,
         work=work if settled else Work.DECIDE,
         kind=Kind.POINT,
-        told=told,
         drifts_px=tuple(px.get(view, math.nan) for view in first.views),
         amount_pct=largest,
         sideways=first.sideways,

@@ -184,10 +184,10 @@ def _hanging(measured: Measurement, v: int) -> Instruction | None:
     told = [] if of_stand else [_resize(measured, views, times)]
     told += [_stand(measured, views, px)] if of_stand or both else []
     return Instruction(
+        **vars(_told(views, *told)),
         views=views,
         work=Work.WHOLE,
         kind=Kind.GROUND if of_stand else Kind.SCALE,
-        told=_told(views, *told),
         drifts_px=(px if of_stand else (times - 1.0) * measured.figure_height,),
         stands_px=px if both else 0.0,
         amount_pct=100.0 * (px / measured.figure_height if of_stand else times - 1.0),

@@ -65,14 +65,9 @@ def _in_one_drawing(measured: Measurement, heights: Floats, v: int) -> Iterator[
     there = np.abs(heights[v][:, None] - belongs) < POINTS_NEAR_MOST
     for one, other in np.argwhere(np.triu(apart & there & there.T)):
         (stem, side), (further, its) = map(_split, (measured.landmarks[i] for i in (one, other)))
-        if side == its and not _tells_less(measured, v, int(one), int(other)):
+        sd = measured.percent(float(measured.sd[v, [one, other]].max()) / measured.size(v))
+        if side == its and not sd > POINTS_NEAR_MOST / 2.0:  # else that near tells nothing
             yield stem, further
-
-
-def _tells_less(measured: Measurement, v: int, one: int, other: int) -> bool:
-    """Whether the placings are too uncertain for `POINTS_NEAR_MOST` to tell anything."""
-    sd = measured.percent(float(measured.sd[v, [one, other]].max()) / measured.size(v))
-    return sd > POINTS_NEAR_MOST / 2.0
 
 
 def _out_of_order(measured: Measurement, heights: Floats, v: int) -> Iterator[tuple[str, str]]:

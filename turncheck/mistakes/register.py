@@ -7,11 +7,10 @@ from collections.abc import Mapping
 from turncheck.geometry.measurement import Measurement
 from turncheck.mistakes.exchanged_drawings import find_exchanged_drawings
 from turncheck.mistakes.exchanged_points import find_exchanged_points
+from turncheck.mistakes.given import find_placing_sd_in_px, find_same_drawing
 from turncheck.mistakes.parted import find_another_export, find_parted_drawings
-from turncheck.mistakes.same_drawing import find_same_drawing
 from turncheck.mistakes.sides import find_sides
 from turncheck.mistakes.slip import Slip
-from turncheck.mistakes.stated_placing import find_placing_sd_in_px
 
 #: In the order in which they are told.
 OF_A_MEASUREMENT = (

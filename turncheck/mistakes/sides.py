@@ -65,7 +65,9 @@ def sides_of(measured: Measurement, v: int) -> Sides:
     facing = _vote(_ahead(measured, v), 1, 1.0)
     faces = int(facing * np.sign(ahead)) if abs(ahead) >= TELLS_FROM else 0
     if abs(across) >= TELLS_FROM:
-        return Sides(_vote(_pairs(measured, v) * np.sign(across), VOTES_LEAST), faces)
+        apart = [measured.x[v, left] - measured.x[v, right] for left, right in measured.pairs]
+        pairs = _percent(measured, v, apart)
+        return Sides(_vote(pairs * np.sign(across), VOTES_LEAST), faces)
     if abs(ahead) < TELLS_FROM:
         return Sides(0, faces)
     return Sides(_far(measured, v) * (facing or int(np.sign(ahead))), faces)
@@ -117,12 +119,6 @@ def _ahead(measured: Measurement, v: int) -> Floats:
         stems = tuple(name.removesuffix("_l").removesuffix("_r") for name in pair)
         apart.setdefault((stems[0], stems[1]), []).append(difference)
     return _percent(measured, v, [float(np.mean(both)) for both in apart.values()])
-
-
-def _pairs(measured: Measurement, v: int) -> Floats:
-    """Return how far each left point lies to the right of its right one, % of the figure."""
-    apart = [measured.x[v, left] - measured.x[v, right] for left, right in measured.pairs]
-    return _percent(measured, v, apart)
 
 
 def _far(measured: Measurement, v: int) -> int:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from turncheck.geometry.turn import Misreading
-from turncheck.plain import spoken
+from turncheck.plain import listed, spoken
 
 
 @dataclass(frozen=True)
@@ -41,8 +41,7 @@ def named(views: Iterable[str]) -> str:
     >>> named(["front"]), named(["front", "three_quarter", "side"])
     ('front', 'front, three quarter and side')
     """
-    *first, last = map(spoken, views)
-    return f"{', '.join(first)} and {last}" if first else last
+    return listed(map(spoken, views))
 
 
 def does(views: Iterable[str], one: str, many: str) -> str:

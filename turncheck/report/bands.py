@@ -1,4 +1,4 @@
-"""The paths of an outline's picture: the figure's border, and how far it could move unnoticed."""
+"""Boxes of pictures and paths in them: the figure's border, and how far it could move unnoticed."""
 
 from __future__ import annotations
 
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from turncheck.images.features import ImageFeatures
 
 
+Box = tuple[float, float, float, float]
+
 #: Bands end here, in shares of the figure height: an error of that size needs no tool.
 WIDEST = 0.06
 #: Step of the outline, in shares of `WIDEST`, at which a band is broken off: the underside of a
@@ -26,6 +28,17 @@ JUMP = 0.4
 #: Shorter stretches of a band are not drawn; rows drawn of each side of a band,
 #: points of a contour.
 LEAST_ROWS, MOST_ROWS, MOST_POINTS = 4, 150, 700
+
+
+def box_about(bounds: Box, size: tuple[float, float], shape: tuple[float, float]) -> Box:
+    """Return x, y, width and height of the least box of a shape that takes a size.
+
+    Its middle is that of bounds, which are left, top, right and bottom.
+    """
+    left, top, right, bottom = bounds
+    wide = max(size[0], size[1] * shape[0] / shape[1])
+    tall = wide * shape[1] / shape[0]
+    return (left + right - wide) / 2, (top + bottom - tall) / 2, wide, tall
 
 
 def contour_path(lines: Sequence[npt.NDArray[np.int32]]) -> str:
@@ -42,6 +55,16 @@ def contour_path(lines: Sequence[npt.NDArray[np.int32]]) -> str:
         steps = np.diff(line, axis=0).tolist()
         path.append(f"M{line[0][0]} {line[0][1]}l" + " ".join(f"{x} {y}" for x, y in steps) + "z")
     return "".join(path)
+
+
+def edges_between(study: ImageFeatures, top: float, bottom: float) -> tuple[float, float]:
+    """Return how far left and right the figure reaches between two rows, px of its drawing.
+
+    Infinite, the wrong way round, where none is seen.
+    """
+    rows = slice(max(round(top), 0), max(round(bottom) + 1, 1))
+    left = np.fmin.reduce(study.left[rows], initial=np.inf)
+    return float(left), float(np.fmax.reduce(study.right[rows], initial=-np.inf))
 
 
 def edges_at(facts: Facts, v: int, study: ImageFeatures, heights: Floats) -> tuple[Floats, Floats]:

@@ -26,6 +26,7 @@ from turncheck.handover.put_right import (
 from turncheck.images.colour import hexadecimal
 from turncheck.instructions import Instruction
 from turncheck.plain import capital
+from turncheck.report.bands import Box, box_about
 from turncheck.report.facts import Facts, Move, Row
 from turncheck.report.outline import Bracket, brackets_of
 from turncheck.wording.instructions import DECIDE
@@ -40,8 +41,6 @@ AROUND, LEAST, INKED = 0.06, 0.3, 0.22
 BESIDE = 0.1
 #: So many of the rows that follow from an instruction are named, the others counted; chosen by eye.
 FEW = 3
-
-Box = tuple[float, float, float, float]
 
 
 @dataclass(frozen=True)
@@ -237,8 +236,7 @@ def _facing(facts: Facts, task: Instruction, bare: Picture, points: Points) -> P
 
 def _with_edges(facts: Facts, bare: Picture, points: Points, rows: Sequence[Row]) -> Picture:
     """Return rows of an outline that can't fit, and where its edges should run."""
-    found = (bracket for row in rows for bracket in brackets_of(facts, row, bare.view))
-    brackets = tuple(replace(bracket, number=0) for bracket in found)  # the card has its own
+    brackets = tuple(b for row in rows for b in brackets_of(facts, row, bare.view))
     spots = [(b.x, y) for b in brackets for y in (b.top, b.bottom)]
     if not spots:
         return _whole_figure(facts, bare, points)
@@ -265,12 +263,13 @@ def _with_fill(
     if not spots:
         return _whole_figure(facts, bare, points)
     right = next((fill for row in rows if (fill := right_fill(measured, row, bare.view))), None)
-    told = right is not None and task.settled
     return replace(
         bare,
         points=tuple(spots),
         box=_box(spots, points.height),
-        ghost=Ghost(fill=hexadecimal(right.lab), at=spots[0]) if right and told else Ghost(),
+        ghost=Ghost(fill=hexadecimal(right.lab), at=spots[0])
+        if right and task.settled
+        else Ghost(),
     )
 
 
@@ -298,14 +297,3 @@ def _box(spots: Sequence[Spot], height: float) -> Box:
     paper = 2 * AROUND * height
     size = right - left + paper, max(bottom - top + paper, LEAST * height)
     return box_about((left, top, right, bottom), size, PICTURE)
-
-
-def box_about(bounds: Box, size: Spot, shape: Spot) -> Box:
-    """Return x, y, width and height of the least box of a shape that takes a size.
-
-    Its middle is that of bounds, which are left, top, right and bottom.
-    """
-    left, top, right, bottom = bounds
-    wide = max(size[0], size[1] * shape[0] / shape[1])
-    tall = wide * shape[1] / shape[0]
-    return (left + right - wide) / 2, (top + bottom - tall) / 2, wide, tall

@@ -1,4 +1,4 @@
-"""What to decide first, and which points to place again."""
+"""What to redraw, what to decide first, and which points to place again."""
 
 from __future__ import annotations
 
@@ -11,11 +11,28 @@ from turncheck.checks.finding import Cause
 from turncheck.checks.register import all_checks
 from turncheck.checks.verdicts import waiver_remarks
 from turncheck.geometry.guard_bands import Verdict, largest_decidable
-from turncheck.report.cards import card_of
+from turncheck.report.cards import Card, card_of
 from turncheck.report.facts import Facts, Row
 
 #: So many points a drawing are named, the others behind their number; chosen by eye.
 NAMED = 5
+
+
+def build_redraws(facts: Facts) -> SimpleNamespace:
+    """Return what to redraw, drawing by drawing in the order of work.
+
+    `cards` are by view, `questions` the numbers of what is to be decided first, and `clean` the
+    views with nothing to redraw.
+    """
+    cards: dict[str, list[Card]] = {}
+    for number, task in facts.numbered:
+        if task.settled:
+            cards.setdefault(task.view, []).append(card_of(facts, number, task))
+    questions = [number for number, task in facts.numbered if not task.settled]
+    named = {view for instruction in facts.checked.instructions for view in instruction.views}
+    warned = facts.checked.is_warned_of
+    clean = [view for view in facts.views if view not in named and not warned(view)]
+    return SimpleNamespace(cards=cards, questions=questions, clean=clean)
 
 
 def build_deciding(facts: Facts) -> SimpleNamespace | None:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -34,81 +34,31 @@ APART = 1.5
 FEW_LINES, LONG_WORDS = 6, 64
 
 
-@dataclass(frozen=True)
-class Spot:
-    """One height in one drawing.
-
-    Attributes
-    ----------
-    row
-        Its finding as it would be with whole drawings put right.
-    label, says
-        What is written behind the strip, '' where all is well; and everything in words.
-    y, x, low, high
-        Where it lies, and between what it does in 95 % of cases.
-    beyond
-        Its number where it lies beyond the strip, else ''.
-    near
-        What it and those that it covers say, the worst first.
-    """
-
-    row: Row
-    label: str
-    says: str
-    y: float
-    x: float
-    low: float
-    high: float
-    beyond: str = ""
-    near: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Lane:
-    """One landmark's heights: `band` is x and width of what is allowed, `y` and `tall` its rows."""
-
-    band: tuple[float, float]
-    y: float
-    tall: float
-    spots: tuple[Spot, ...]
-
-
-@dataclass(frozen=True)
-class Line:
-    """A line of the plot; of a pair the left one's lane is the upper."""
-
-    title: str
-    lanes: tuple[Lane, ...]
-
-    @property
-    def labelled(self) -> list[Spot]:
-        """The dots to be told in words, those with the same words once."""
-        spots = [spot for lane in self.lanes for spot in reversed(lane.spots) if spot.label]
-        return list({spot.label: spot for spot in spots}.values())
-
-
 def build_driftmap(facts: Facts) -> SimpleNamespace:
     """Return the lines, the highest first, and what to know to read them.
 
-    `ticks` are x and words of the scale, and whether they stay where it is narrow; `done` what is
-    taken out first: an instruction's number and what it does; `figure` the base drawing beside
-    the lines, None where there is no room.
+    A line has the lanes of its sides, of a pair the left one's on top, and in `labelled` the dots
+    to be told in words, those with the same words once. `ticks` are x and % of the scale, and
+    whether they stay where it is narrow; `done` what is taken out first: an instruction's number
+    and what it does; `figure` the base drawing beside the lines, None where there is no room.
     """
     groups = [_sides(facts, rows) for rows in _by_height(facts)]
     known = [row for sides in groups for _, rows in sides for row in rows]
     reach = _reach(known)
     lines = []
     for sides in groups:
-        lanes = tuple(
+        lanes = [
             _lane(facts, rows, side if len(sides) > 1 else "", reach, n, len(sides))
             for n, (side, rows) in enumerate(sides)
-        )
-        lines.append(Line(_title(facts, [rows[0] for _, rows in sides]), lanes))
+        ]
+        told = {s.label: s for lane in lanes for s in reversed(lane.spots) if s.label}
+        title = _title(facts, [rows[0] for _, rows in sides])
+        lines.append(SimpleNamespace(title=title, lanes=lanes, labelled=list(told.values())))
     step = 1 if reach < 6.0 else 5 if reach < 20.0 else 10
     whole = range(-int(reach / step) * step, int(reach / step) * step + 1, step)
     return SimpleNamespace(
         lines=lines,
-        ticks=[(_across(t, reach), _tick(t), t in (0, whole[0], whole[-1])) for t in whole],
+        ticks=[(_across(t, reach), t, t in (0, whole[0], whole[-1])) for t in whole],
         done=list(_done(facts)),
         figure=_figure(facts, groups, lines),
         verdicts=[v for v in VERDICTS if any(row.verdict == v for row in known)],
@@ -177,25 +127,28 @@ def _across(pct: float, reach: float) -> float:
     return 50.0 + half * min(max(pct / reach, -1.0), 1.0)
 
 
-def _tick(pct: int) -> str:
-    return f"{number(pct, 0, signed=True)}\N{NO-BREAK SPACE}%"
-
-
-def _lane(facts: Facts, rows: list[Row], side: str, reach: float, n: int, lanes: int) -> Lane:
+def _lane(
+    facts: Facts, rows: list[Row], side: str, reach: float, n: int, lanes: int
+) -> SimpleNamespace:
+    """Return a landmark's heights: `band` is x and width of what is allowed."""
     y = LANES[n] if lanes > 1 else LINE / 2
     allowed = max(row.tolerance_pct for row in rows)
     low, high = (_across(way * allowed, reach) for way in (-1.0, 1.0))
     tall = LINE / lanes
     worst_last = sorted(rows, key=lambda row: row.order, reverse=True)
     spots = [_spot(facts, row, side, reach, y) for row in worst_last]
-    told = [
-        replace(one, near=tuple(b.says for b in reversed(spots) if abs(b.x - one.x) < APART))
-        for one in spots
-    ]
-    return Lane((low, high - low), n * tall, tall, tuple(told))
+    for one in spots:
+        one.near = [b.says for b in reversed(spots) if abs(b.x - one.x) < APART]
+    return SimpleNamespace(band=(low, high - low), y=n * tall, tall=tall, spots=spots)
 
 
-def _spot(facts: Facts, row: Row, side: str, reach: float, y: float) -> Spot:
+def _spot(facts: Facts, row: Row, side: str, reach: float, y: float) -> SimpleNamespace:
+    """Return one height in one drawing, its row as it would be with whole drawings put right.
+
+    `label` is what is written behind the strip, '' where all is well; `says` is everything in
+    words, `near` that of those that it covers as well, the worst first; it lies at `x`, in 95 % of
+    cases from `low` to `high`, and `beyond` is its number where that is beyond the strip, else ''.
+    """
     drift, width = row.drift_pct, row.width_pct
     phrase = together(drift_phrase(row, {}))
     label = ""
@@ -208,7 +161,7 @@ def _spot(facts: Facts, row: Row, side: str, reach: float, y: float) -> Spot:
     if row.verdict is not facts.rows[row.index].verdict:
         verdict += " once whole drawings are right"
     within = f"±\N{NO-BREAK SPACE}{number(width, 2)}\N{NO-BREAK SPACE}%"
-    return Spot(
+    return SimpleNamespace(
         row=row,
         label=label,
         says=f"{row.title}, {spoken(row.view)}: {phrase}, {within}; {verdict}",
@@ -237,7 +190,7 @@ def _put(task: Instruction) -> str:
 
 
 def _figure(
-    facts: Facts, groups: list[list[tuple[str, list[Row]]]], lines: list[Line]
+    facts: Facts, groups: list[list[tuple[str, list[Row]]]], lines: list[SimpleNamespace]
 ) -> SimpleNamespace | None:
     """Return the base drawing at the height of all lines, its points, and leaders to the lines."""
     longest = max((sum(len(s.label) + 4 for s in line.labelled) for line in lines), default=0)
@@ -264,7 +217,6 @@ def _figure(
             leaders.append((x, y, edge, edge + LEADER, LINE * (n + 0.5)))
     return SimpleNamespace(
         picture=facts.picture_ids[base],
-        title=spoken(base),
         box=(left, study.top, wide, tall),
         at=(0.0, (height - tall * scale) / 2, wide * scale, tall * scale),
         size=(edge + LEADER, height),

@@ -188,10 +188,6 @@ class Facts:
         """Return the ids of the marks that a row rests on."""
         return [self.mark_ids[row.view, name] for name in row.placed]
 
-    def title(self, landmark: str) -> str:
-        """Return a landmark's name as a person says it."""
-        return self.checked.sheet.vocabulary.landmarks[landmark].title
-
 
 def gather(checked: Result, summary: Mapping[str, Any], turn: KeptTurn | None = None) -> Facts:
     """Return the facts of a checked sheet, and the whole turn that lies beside its report."""

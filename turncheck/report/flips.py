@@ -15,8 +15,7 @@ from turncheck.handover.ghost import points_of
 from turncheck.handover.matrices import applied
 from turncheck.handover.put_right import figure_bounds
 from turncheck.plain import capital, counted, number, sentence_px, spoken, together
-from turncheck.report.bands import strip
-from turncheck.report.cards import box_about
+from turncheck.report.bands import box_about, strip
 from turncheck.report.facts import Facts
 
 #: Width and height of a picture on the screen, px, and paper around the figure, as a share of its
@@ -83,7 +82,7 @@ def _says(facts: Facts, flip: Flip) -> Iterator[str]:
 
 
 def _of_point(facts: Facts, flip: Flip, point: OneSided) -> str:
-    title = facts.title(point.name)
+    title = facts.titles[point.name]
     if point.here is None or point.flipped is None:
         seen = flip.view if point.here else flip.other
         return f"{title}, on one side only, is placed in the {spoken(seen)} drawing alone"

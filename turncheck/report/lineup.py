@@ -18,6 +18,7 @@ from turncheck.geometry.guard_bands import Verdict
 from turncheck.handover.put_right import place_of
 from turncheck.instructions import Instruction, Work
 from turncheck.plain import degrees, sentence_px, spoken
+from turncheck.report.bands import edges_between
 from turncheck.report.facts import Facts, Row
 from turncheck.report.outline import brackets_of
 from turncheck.wording.findings import RANK, VERDICTS
@@ -113,8 +114,8 @@ def _placed(
     first, last = float(placed_x.min()) * scale, float(placed_x.max()) * scale
     clip_left = max(first - SHOWN, -0.5 * scale)
     clip_right = min(last + SHOWN, (picture.width - 0.5) * scale)
-    seen_left, seen_right = (x * scale for x in _edges(facts, v, 0.0, float(picture.height)))
     figure = measured.features[v]
+    seen_left, seen_right = (x * scale for x in edges_between(figure, 0.0, picture.height))
     highest = float(np.nanmin([figure.top, *placed_y])) * scale
     lowest = float(np.nanmax([figure.bottom, *placed_y])) * scale
     clip_top = max(float(placed_y.min()) * scale - SHOWN, highest - PAPER, -0.5 * scale)
@@ -152,20 +153,6 @@ def _placed(
     )
 
 
-def _edges(facts: Facts, v: int, top: float, bottom: float) -> tuple[float, float]:
-    """Return how far left and right the figure reaches between two rows, px of its drawing.
-
-    Infinite, the wrong way round, where none is seen.
-    """
-    study = facts.checked.measured.features[v]
-    rows = slice(max(round(top), 0), max(round(bottom) + 1, 1))
-    left, right = study.left[rows], study.right[rows]
-    some = np.isfinite(left)
-    if not some.any():
-        return math.inf, -math.inf
-    return float(left[some].min()), float(right[some].max())
-
-
 def _balloon(
     facts: Facts,
     number: int,
@@ -191,7 +178,7 @@ def _balloon(
     if spots:
         x, y = spots[len(spots) // 2]
         around = CLEAR * measured.figure_height * measured.size(v)
-        left, right = _edges(facts, v, y - around, y + around)
+        left, right = edges_between(measured.features[v], y - around, y + around)
         out = min(left - x, -1.0) if x - left < right - x else max(right - x, 1.0)
         if math.isinf(out):
             out = 1.0
@@ -264,22 +251,20 @@ def _mark(
     move = facts.moves.get((view, name))
     return SimpleNamespace(
         id=facts.mark_ids[view, name],
-        title=facts.title(name),
+        title=facts.titles[name],
         says=_says(facts, view, name, worst),
         x=at[0],
         y=at[1],
         to=move and move.applied(*at, scale),
-        turn=move and move.turn,
-        settled=move and move.settled,
         verdict=worst.verdict if worst is not None else "reference",
         said=said,
         row=worst,
-        is_fault=move is not None,
+        move=move,
     )
 
 
 def _says(facts: Facts, view: str, name: str, worst: Row | None) -> str:
-    start = f"{facts.title(name)}, {spoken(view)}"
+    start = f"{facts.titles[name]}, {spoken(view)}"
     if worst is None:
         is_reference = view == facts.checked.sheet.reference
         return f"{start}: {'the reference' if is_reference else 'not compared'}"

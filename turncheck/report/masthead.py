@@ -24,7 +24,8 @@ def build_masthead(facts: Facts) -> SimpleNamespace:
 
     `notes` are warnings, then remarks, each with whether it is a warning.
     """
-    verdict = Verdict(facts.summary["verdict"])
+    verdict, reference = Verdict(facts.summary["verdict"]), facts.checked.sheet.reference
+    against = "what most agree on" if reference == "consensus" else f"the {spoken(reference)}"
     pictures = [view.picture for view in facts.checked.sheet.views.values()]
     warnings = [(f"{warning.says}.", True) for warning in facts.checked.warnings]
     remarks = [*drawing_remarks(pictures), *placing_remarks(facts.checked.measured)]
@@ -37,16 +38,11 @@ def build_masthead(facts: Facts) -> SimpleNamespace:
         warnings=facts.checked.warnings,
         notes=[*warnings, *((remark, False) for remark in remarks)],
         facts=[
-            f"compared with {_compared_with(facts)}",
+            f"compared with {against}",
             f"lined up by {_PLACINGS[facts.checked.sheet.placing]}",
             *([approval[:1].lower() + approval[1:].rstrip(".")] if holds else []),
         ],
     )
-
-
-def _compared_with(facts: Facts) -> str:
-    reference = facts.checked.sheet.reference
-    return "what most agree on" if reference == "consensus" else f"the {spoken(reference)}"
 
 
 def _sentence(facts: Facts, verdict: Verdict) -> str:

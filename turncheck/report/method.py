@@ -116,7 +116,7 @@ def tolerance_lines(facts: Facts) -> list[tuple[Check, Tolerances, str, list[tup
         elif check.name in sheet.vocabulary.tolerances:
             source = f"the {sheet.vocabulary.name} vocabulary"
         among = compared[check.name]
-        own = [(facts.title(name), value) for name, value in allowed.own.items() if name in among]
+        own = [(facts.titles[name], value) for name, value in allowed.own.items() if name in among]
         own += [(one.title, allowed.named[one.name]) for one in check.further]
         lines.append((check, allowed, source, own))
     return lines

@@ -18,7 +18,7 @@ from turncheck.assets.pages import heading
 from turncheck.geometry.guard_bands import Verdict
 from turncheck.numerics.arrays import Floats
 from turncheck.plain import capital, listed, sentence_px, spoken, together
-from turncheck.report.bands import bands_of, contour_path, edges_at, strip
+from turncheck.report.bands import bands_of, box_about, contour_path, edges_at, edges_between, strip
 from turncheck.report.facts import Facts, Row
 
 if TYPE_CHECKING:
@@ -51,16 +51,15 @@ class Bracket:
 
     Attributes
     ----------
-    number, called
-        Of the contradiction, from 1, 0 where none is shown; and what it is called: the number of
-        the instruction that it belongs to, or a letter.
+    called
+        What the contradiction is called, the number of the instruction that it belongs to or a
+        letter; '' where that is not shown.
     x, top, bottom, out
         Where it stands; `out` is −1 where its ends point right from the picture's left.
     text
         What mends it here, '' where nothing in this drawing does alone.
     """
 
-    number: int
     called: str
     x: float
     top: float
@@ -113,11 +112,15 @@ def _figure(facts: Facts, view: str, study: ImageFeatures) -> SimpleNamespace:
     whole = 0.0, 0.0, float(study.width), float(study.height)
     left, top, right, bottom = study.box or whole
     bands, reach = dict.fromkeys(("near", "edge", "far", "never"), ""), None
-    brackets: tuple[Bracket, ...] = ()
+    brackets: list[Bracket] = []
     if reading and reading.compared[v]:
         bands = bands_of(facts, v, study, reading)
         reach = _reach(facts, v, study, reading)
-        brackets = tuple(_brackets(facts, v, study, height))
+        brackets = [
+            bracket
+            for number, found in enumerate(reading.contradictions, start=1)
+            for bracket in _brackets(facts, found, v, _called(facts, number, found))
+        ]
     worded = {bracket.out for bracket in brackets if bracket.text}
     left -= height * (FOR_WORDS if -1 in worded else BESIDE)
     right += height * (FOR_WORDS if 1 in worded else BESIDE)
@@ -164,44 +167,33 @@ def _power(percent: Floats, where: str) -> str:
     return together(says)
 
 
-def brackets_of(facts: Facts, row: Row, view: str) -> tuple[Bracket, ...]:
+def brackets_of(facts: Facts, row: Row, view: str) -> list[Bracket]:
     """Return the brackets in a drawing of the contradiction that a finding is about."""
-    measured = facts.checked.measured
-    reading, features = measured.outlines, measured.features
-    if not reading:
-        return ()
-    v = measured.views.index(view)
-    height = measured.figure_height * measured.size(v)
-    found = _brackets(facts, v, features[v], height)
-    wanted = row.subject.contradiction
-    return tuple(b for b in found if reading.contradictions[b.number - 1] is wanted)
+    found, v = row.subject.contradiction, facts.checked.measured.views.index(view)
+    return [] if found is None else list(_brackets(facts, found, v))
 
 
-def _brackets(facts: Facts, v: int, study: ImageFeatures, height: float) -> Iterator[Bracket]:
+def _brackets(facts: Facts, found: Contradiction, v: int, called: str = "") -> Iterator[Bracket]:
     """Yield a bracket at each side that would mend a contradiction, one at the left if none.
 
-    One of which no more is told says its number alone.
+    One of which no more is told says what it is called alone.
     """
-    for number, found in enumerate(facts.checked.measured.outlines.contradictions, start=1):
-        if v not in found.views:
-            continue
-        told = _is_told(facts, found)
-        top, bottom = (float(y) for y in found.rows[v])
-        rows = slice(max(round(top), 0), max(round(bottom) + 1, 1))
-        some = np.isfinite(study.left[rows])
-        left = float(np.min(study.left[rows][some])) if some.any() else study.width / 2.0
-        right = float(np.max(study.right[rows][some])) if some.any() else study.width / 2.0
-        sides: dict[str, str] = {}
-        for remedy in found.remedies:
-            if remedy.view == v:
-                for side in ("left", "right") if remedy.side == "both" else (remedy.side,):
-                    text = _short(remedy) if told else ""
-                    sides["left" if side == "height" else side] = text
-        for side, text in (sides or {"left": ""}).items():
-            x = left - 0.02 * height if side == "left" else right + 0.02 * height
-            yield Bracket(
-                number, _called(facts, number), x, top, bottom, -1 if side == "left" else 1, text
-            )
+    if v not in found.views:
+        return
+    measured, told = facts.checked.measured, _is_told(facts, found)
+    study, height = measured.features[v], measured.figure_height * measured.size(v)
+    top, bottom = (float(y) for y in found.rows[v])
+    left, right = edges_between(study, top, bottom)
+    if left > right:
+        left = right = study.width / 2.0
+    sides: dict[str, str] = {}
+    for remedy in found.remedies:
+        if remedy.view == v:
+            for side in ("left", "right") if remedy.side == "both" else (remedy.side,):
+                sides["left" if side == "height" else side] = _short(remedy) if told else ""
+    for side, text in (sides or {"left": ""}).items():
+        x, out = (left - 0.02 * height, -1) if side == "left" else (right + 0.02 * height, 1)
+        yield Bracket(called, x, top, bottom, out, text)
 
 
 def _short(remedy: Remedy) -> str:
@@ -215,7 +207,7 @@ def _misfit(facts: Facts, number: int, found: Contradiction) -> SimpleNamespace:
     names = facts.checked.measured.views
     height = facts.checked.measured.figure_height
     row = _row_of(facts, found)
-    told = _is_told(facts, found)
+    called = _called(facts, number, found)
     low, high = (f"{100.0 * h / height:.0f} %" for h in found.heights)
     views = listed(spoken(names[v]) for v in found.views)
     span = f"at {low}" if low == high else f"between {low} and {high}"
@@ -239,17 +231,17 @@ def _misfit(facts: Facts, number: int, found: Contradiction) -> SimpleNamespace:
         aside.append("This takes the figure to be the same left and right.")
     return SimpleNamespace(
         number=number,
-        called=_called(facts, number),
+        called=called,
         says=together(says),
         follows=_followed(facts, found),
-        strips=list(_strips(facts, number, found)) if told else [],
+        strips=list(_strips(facts, found, called)) if _is_told(facts, found) else [],
         aside="" if _followed(facts, found) else " ".join(aside),
         verdict=row.verdict if row else Verdict.OFF_MODEL,
         row=row.id if row else "",
     )
 
 
-def _strips(facts: Facts, number: int, found: Contradiction) -> Iterator[SimpleNamespace]:
+def _strips(facts: Facts, found: Contradiction, called: str) -> Iterator[SimpleNamespace]:
     """Yield the place in each drawing that alone could be at fault, or in all, magnified.
 
     `must` is the path of what the outline has to take in, or give up, at least; `says` what would
@@ -260,18 +252,18 @@ def _strips(facts: Facts, number: int, found: Contradiction) -> Iterator[SimpleN
     for v in suspects:
         study, view = measured.features[v], measured.views[v]
         height = measured.figure_height * measured.size(v)
-        brackets = [b for b in _brackets(facts, v, study, height) if b.number == number]
+        brackets = list(_brackets(facts, found, v, called))
         mine = [remedy for remedy in found.remedies if remedy.view == v]
         left, right = (pick(b.x for b in brackets) for pick in (min, max))
         top, bottom = (float(y) for y in found.rows[v])
         tall = max(bottom - top + 2 * AROUND * height, SHORTEST * height)
-        wide = max(right - left + 4 * AROUND * height, tall * STRIP[0] / STRIP[1])
-        tall = wide * STRIP[1] / STRIP[0]
+        bounds, size = (left, top, right, bottom), (right - left + 4 * AROUND * height, tall)
+        x, y, wide, tall = box_about(bounds, size, STRIP)
         inward = 0.2 * wide * sum(b.out for b in brackets) / len(brackets)
         yield SimpleNamespace(
             title=heading(view),
             picture=facts.picture_ids[view],
-            box=((left + right - wide) / 2 - inward, (top + bottom - tall) / 2, wide, tall),
+            box=(x - inward, y, wide, tall),
             unit=wide / STRIP[0],
             contour=contour_path(study.contours),
             must="".join(_must(study, found.rows[v], remedy) for remedy in mine),
@@ -295,9 +287,9 @@ def _row_of(facts: Facts, found: Contradiction) -> Row | None:
     return next((row for row in facts.rows if row.subject.contradiction is found), None)
 
 
-def _called(facts: Facts, number: int) -> str:
+def _called(facts: Facts, number: int, found: Contradiction) -> str:
     """Return what a contradiction is called: by the instruction it belongs to, else by a letter."""
-    row = _row_of(facts, facts.checked.measured.outlines.contradictions[number - 1])
+    row = _row_of(facts, found)
     at = facts.numbers.get(row.index, 0) if row is not None else 0
     return str(at) if at else chr(ord("A") + (number - 1) % 26)
 
@@ -314,7 +306,7 @@ def _is_told(facts: Facts, found: Contradiction) -> bool:
     Not where that follows from an instruction, or waits for a warning.
     """
     row = _row_of(facts, found)
-    return not _followed(facts, found) and not (row is not None and row.waits)
+    return row is None or not (_followed(facts, found) or row.waits)
 
 
 def _mend(names: Sequence[str], remedy: Remedy) -> str:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 import textwrap
 from collections.abc import Callable
-from dataclasses import dataclass, replace
 from functools import cache
 from itertools import pairwise
 from types import SimpleNamespace
@@ -22,7 +21,7 @@ from turncheck.assets.pages import environment, part, policy, style
 from turncheck.geometry.guard_bands import COVERAGE, WIDTH
 from turncheck.report.above import build_above
 from turncheck.report.cards import FEW, PICTURE
-from turncheck.report.deciding import build_deciding
+from turncheck.report.deciding import build_deciding, build_redraws
 from turncheck.report.driftmap import build_driftmap
 from turncheck.report.facts import Facts
 from turncheck.report.flips import build_flips
@@ -31,40 +30,27 @@ from turncheck.report.lineup import build_lineup
 from turncheck.report.masthead import build_masthead
 from turncheck.report.method import build_method, build_waivers
 from turncheck.report.outline import build_outline
-from turncheck.report.redraws import build_redraws
-from turncheck.report.rig import build_rig
+from turncheck.report.rig import build_rig, build_turning
 from turncheck.report.tables import UNITS, build_tables
-from turncheck.report.turning import build_turning
 from turncheck.sheet.model import Sheet
 from turncheck.wording.findings import VERDICTS
 
-
-@dataclass(frozen=True)
-class Section:
-    """A part of the page: the template `<name>.html.j2` and what fills it.
-
-    What fills it may have a title that suits it better.
-    """
-
-    name: str
-    title: str
-    build: Callable[[Facts], Any]
-
-
-SECTIONS = (
-    Section("lineup", "The line-up", build_lineup),
-    Section("redraws", "What to redraw", build_redraws),
-    Section("deciding", "Decide first", build_deciding),
-    Section("driftmap", "Drift from head to foot", build_driftmap),
-    Section("above", "Turn", build_above),
-    Section("outline", "Outline", build_outline),
-    Section("inks", "Ink and colours", build_inks),
-    Section("rig", "For the rig", build_rig),
-    Section("flips", "Flipped drawings", build_flips),
-    Section("turning", "Turn it", build_turning),
-    Section("tables", "All measurements", build_tables),
-    Section("waivers", "Waivers", build_waivers),
-    Section("method", "Method", build_method),
+#: The sections in their order: the template `<name>.html.j2`, its title, unless what fills it has
+#: one that suits it better, and what fills it.
+SECTIONS: tuple[tuple[str, str, Callable[[Facts], Any]], ...] = (
+    ("lineup", "The line-up", build_lineup),
+    ("redraws", "What to redraw", build_redraws),
+    ("deciding", "Decide first", build_deciding),
+    ("driftmap", "Drift from head to foot", build_driftmap),
+    ("above", "Turn", build_above),
+    ("outline", "Outline", build_outline),
+    ("inks", "Ink and colours", build_inks),
+    ("rig", "For the rig", build_rig),
+    ("flips", "Flipped drawings", build_flips),
+    ("turning", "Turn it", build_turning),
+    ("tables", "All measurements", build_tables),
+    ("waivers", "Waivers", build_waivers),
+    ("method", "Method", build_method),
 )
 
 #: Letters at the edge of the paper, at most: half of an A4 sheet's width.
@@ -90,12 +76,12 @@ SCRIPTS = ("lineup", "links", "turning", "paper")
 def render(facts: Facts) -> str:
     """Return the page."""
     sections = [
-        (replace(section, title=getattr(content, "title", section.title)), content)
-        for section in SECTIONS
-        if (content := section.build(facts)) is not None
+        (name, getattr(content, "title", title), content)
+        for name, title, build in SECTIONS
+        if (content := build(facts)) is not None
     ]
     looks, script = style("turncheck.report", STYLES), _script()
-    own_looks = _own_style(facts.checked.sheet, sections[0][1])
+    own_looks = _own_style(facts.checked.sheet, sections[0][-1])
     page = environment("turncheck.report").get_template("page.html.j2")
     return page.render(
         policy=policy([looks, own_looks], [script]),

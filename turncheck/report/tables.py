@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterable
 from types import SimpleNamespace
 
+from turncheck.checks.check import Check
 from turncheck.checks.finding import Blamed
 from turncheck.checks.register import all_checks
 from turncheck.geometry.guard_bands import Verdict
@@ -29,34 +30,23 @@ def build_tables(facts: Facts) -> list[SimpleNamespace]:
     and those on model, the worst first and causes before what follows from them; each row with
     whom it blames and how to accept it.
     """
-    found: dict[str, list[Row]] = {}
-    for row in facts.rows:
-        found.setdefault(row.check, []).append(row)
-    tables = []
-    for check in all_checks():
-        rows = found.get(check.name, [])
-        counts = Counter(row.verdict for row in rows)
-        if rows:
-            follows = facts.checked.follows
-            measured = sorted(
-                (row for row in rows if row.is_measured),
-                key=lambda row: (row.order[0], row.index in follows, row.order[1]),
-            )
-            table = SimpleNamespace(
-                check=check,
-                counts={verdict: counts[verdict] for verdict in Verdict if counts[verdict]},
-                groups=[
-                    [
-                        (row, _blames(row), _waiver(facts, row))
-                        for row in measured
-                        if (row.verdict in OPEN) == is_open
-                    ]
-                    for is_open in (True, False)
-                ],
-                not_measured=_not_measured(row for row in rows if not row.is_measured),
-            )
-            tables.append(table)
-    return tables
+    found = ((check, [r for r in facts.rows if r.check == check.name]) for check in all_checks())
+    return [_table(facts, check, rows) for check, rows in found if rows]
+
+
+def _table(facts: Facts, check: Check, rows: list[Row]) -> SimpleNamespace:
+    counts, follows = Counter(row.verdict for row in rows), facts.checked.follows
+    measured = sorted(
+        (row for row in rows if row.is_measured),
+        key=lambda row: (row.order[0], row.index in follows, row.order[1]),
+    )
+    told = [(row, _blames(row), _waiver(facts, row)) for row in measured]
+    return SimpleNamespace(
+        check=check,
+        counts={verdict: counts[verdict] for verdict in Verdict if counts[verdict]},
+        groups=[[one for one in told if (one[0].verdict in OPEN) == o] for o in (True, False)],
+        not_measured=_not_measured(row for row in rows if not row.is_measured),
+    )
 
 
 def _blames(row: Row) -> str:

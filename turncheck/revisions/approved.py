@@ -57,7 +57,7 @@ def tasks_of(new: Result, findings: list[Finding]) -> list[Instruction]:
         if one.is_off_model and (one.view, one.subject.name, one.subject.sideways) not in told
     ]
     found = as_instructions(new.measured, find_moves(new.measured, off, findings, ()))
-    return [replace(task, told=against_approved(task.told)) for task in found]
+    return [replace(task, headline=against_approved(task.headline)) for task in found]
 
 
 def _of_view(approved: Result, new: Result, view: str) -> Iterator[Finding]:

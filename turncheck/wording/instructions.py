@@ -129,9 +129,9 @@ def move(called: tuple[str, bool], px: float, pct: float, sideways: bool) -> Tel
     return Telling(f"{subject} {size} {too}", do)
 
 
-def against_approved(told: Telling) -> Telling:
+def against_approved(headline: str) -> str:
     """Return that points lie otherwise than in the approved drawing."""
-    return Telling(f"{told.headline} against the approved drawing", told.mend)
+    return f"{headline} against the approved drawing"
 
 
 def disagree(

@@ -1,15 +1,30 @@
-"""How sure the placings are said to be, in px where % of the figure height are meant."""
+"""What is given wrongly: one drawing for two views, px where % are meant."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from turncheck.geometry.measurement import Measurement
-from turncheck.mistakes.slip import Slip
+from turncheck.mistakes.slip import Slip, named
+from turncheck.plain import capital
 
 #: No hand places this badly, % of the figure height: on a figure of 1000 px, 20 px off. Common
 #: practice, no source.
 MEANT_MOST = 2.0
+
+
+def find_same_drawing(sha256: Mapping[str, str]) -> Iterator[Slip]:
+    """Yield the views whose files are byte for byte the same; `sha256` is by view."""
+    views: dict[str, list[str]] = {}
+    for view, digest in sha256.items():
+        views.setdefault(digest, []).append(view)
+    for same in views.values():
+        if len(same) > 1:
+            yield Slip(
+                "same_drawing",
+                f"{capital(named(same))} are one and the same drawing; put each view's own there",
+                tuple(same),
+            )
 
 
 def find_placing_sd_in_px(measured: Measurement) -> Iterator[Slip]:
