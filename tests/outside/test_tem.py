@@ -34,7 +34,7 @@ OBSERVERS = range(4)
 
 def test_four_observers_of_ten_people_have_the_published_error():
     found = placing_error(list(HEIGHTS))
-    assert found.tem == pytest.approx(3.063, abs=5e-4)
+    assert (found.tem, found.relative) == pytest.approx((3.063, 0.3316), abs=5e-4)
     assert found.repeats == 30
 
 
@@ -107,6 +107,7 @@ def test_four_people_who_place_have_the_published_error_between_them(landmark):
     ]
     for error in found:
         assert error.tem_px == pytest.approx(3.063, abs=5e-4)
+        assert error.relative_pct == pytest.approx(0.3316, abs=5e-5)
 
 
 def test_the_error_that_all_have_in_common_is_the_published_one():

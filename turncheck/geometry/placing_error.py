@@ -18,8 +18,8 @@ class PlacingError:
 
     Attributes
     ----------
-    tem
-        sqrt(within-subject variance), in the values' unit.
+    tem, relative
+        sqrt(within-subject variance), in the values' unit and in % of their mean.
     reliability
         1 - tem² / variance of all values; NaN where they do not vary.
     repeats
@@ -27,6 +27,7 @@ class PlacingError:
     """
 
     tem: float
+    relative: float
     reliability: float
     repeats: int
 
@@ -42,13 +43,16 @@ class LandmarkError:
     tem_px
         Technical error of measurement, px of the base view; x counts except for `ground`, whose
         x means nothing.
-    reliability, repeats
+    relative_pct, reliability
         Of y, as in `PlacingError`.
+    repeats
+        Degrees of freedom in y.
     """
 
     landmark: str
     people: Literal["within", "between"]
     tem_px: float
+    relative_pct: float
     reliability: float
     repeats: int
 
@@ -109,8 +113,10 @@ def placing_error(groups: list[Floats]) -> PlacingError:
     within = sum(float(np.sum((group - group.mean()) ** 2)) for group in groups) / repeats
     values = np.concatenate(groups)
     spread = float(np.var(values, ddof=1))
+    mean = float(values.mean())
     return PlacingError(
         tem=math.sqrt(within),
+        relative=100.0 * math.sqrt(within) / abs(mean) if mean else math.nan,
         reliability=1.0 - within / spread if spread > 0 else math.nan,
         repeats=repeats,
     )
@@ -182,7 +188,7 @@ def _landmark_errors(
         tem = up.tem
         if any(len(x) > 1 for x in across):
             tem = math.hypot(up.tem, placing_error(across).tem) / math.sqrt(2.0)
-        yield LandmarkError(name, people, tem, up.reliability, up.repeats)
+        yield LandmarkError(name, people, tem, up.relative, up.reliability, up.repeats)
 
 
 def people_apart(placings: Sequence[Placing]) -> tuple[PeopleApart, ...]:
