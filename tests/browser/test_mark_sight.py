@@ -225,20 +225,20 @@ def test_a_width_is_judged_while_it_is_dragged(
 ) -> None:
     running = start("pim", keep=True)
     page = open_page(new_page, running).page
-    choose(page, "left ear")
-    ear = mark(page, "front", "ear_l", "wren")
-    expect(ear.locator("text")).to_have_text("on model")
-    expect(mark(page, "side", "ear_l", "wren").locator("text")).to_have_text("")
-    x, y = running.at("front", "ear_l", "wren")
+    choose(page, "left cheek")
+    cheek = mark(page, "front", "cheek_l", "wren")
+    expect(cheek.locator("text")).to_have_text("on model")
+    expect(mark(page, "side", "cheek_l", "wren").locator("text")).to_have_text("")
+    x, y = running.at("front", "cheek_l", "wren")
     page.mouse.move(*spot(page, "front", x, y))
     page.mouse.down()
     page.mouse.move(*spot(page, "front", x + 60, y), steps=6)
-    expect(ear.locator("text")).to_have_text(re.compile(r"^\d+ px too far right$"))
+    expect(cheek.locator("text")).to_have_text(re.compile(r"^\d+ px too far right$"))
     chip = page.locator(".chip", has_text="front")
     expect(chip).to_contain_text("the pair's middle, against the midline")
-    assert running.at("front", "ear_l", "wren") == (x, y)
+    assert running.at("front", "cheek_l", "wren") == (x, y)
     page.mouse.up()
-    saved(page, "left ear on front")
+    saved(page, "left cheek on front")
 
 
 def test_a_page_that_is_loaded_again_goes_on_with_the_same_landmark(

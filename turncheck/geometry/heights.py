@@ -220,8 +220,9 @@ def solve_heights(
             f"{sheet.folder / LANDMARKS_FILE}: on {sheet.base} the crown lies at or below the "
             "ground, so the figure has no height; place crown and ground again"
         )
-    tall = np.array([sheet.vocabulary.landmarks[name].has_height for name in landmarks])
-    both = np.isfinite(y) & np.isfinite(y[base]) & tall
+    marks = [sheet.vocabulary.landmarks[name] for name in landmarks]
+    firm = np.array([mark.has_height and not mark.height_varies for mark in marks])
+    both = np.isfinite(y) & np.isfinite(y[base]) & firm
     scales = [
         start_line(row[use], base_heights[use])[1] if use.sum() >= 2 else 1.0
         for row, use in zip(y, both, strict=True)
@@ -232,7 +233,7 @@ def solve_heights(
     sure = placing_sd(stated, percent_px, count, squares, axes, given_sd, hidden)
     sd = sure.px * scatter.of(hidden)
 
-    adjusted = adjust_heights(y, sd, tall, base=base, ground=ground)
+    adjusted = adjust_heights(y, sd, firm, base=base, ground=ground)
     canvas = sheet.placing == "canvas"
     lines = np.full(len(views), y[base, ground]) if canvas else y[:, ground]
     stand = stand_on(adjusted, lines, None if canvas else ground)

@@ -48,6 +48,9 @@ class Landmark:
     slides
         Whether it lies on the outline, so that a turn of the body moves it over the surface:
         where it falls sideways then says nothing of the turn.
+    height_varies
+        Whether another side shows another place of it, a little higher or lower: its height is
+        compared, and no drawing's size or ground rests on it.
     tolerance
         Own tolerance in % of the figure height, or None for the check's.
     """
@@ -59,6 +62,7 @@ class Landmark:
     twin: str = ""
     symmetric: bool = True
     slides: bool = False
+    height_varies: bool = False
     coincides_with: str = ""
     parent: str = ""
     tolerance: float | None = None
@@ -132,6 +136,9 @@ class LandmarkEntry(Entry):
     symmetric: Flag | None = Field(None, description="meant to mirror its twin")
     slides: Flag | None = Field(
         None, description="lies on the outline, not on one spot of the body"
+    )
+    height_varies: Flag | None = Field(
+        None, description="another side shows another place of it, a little higher or lower"
     )
     coincides_with: Text | None = Field(None, description="landmark meant on the same spot")
     parent: Text | None = Field(None, description="pivot that carries this one along")
