@@ -104,7 +104,7 @@ def test_every_so_many_degrees_is_the_whole_turn(tmp_path):
 
 def test_an_angle_that_is_asked_for_twice_is_drawn_once():
     found = guides_of(checked("odo"), [180.0, -180.0, -0.0]).angles
-    assert [one.canvas.yaw for one in found] == ["yaw_180", "yaw_0"]
+    assert [name_at(one.canvas.yaw) for one in found] == ["yaw_180", "yaw_0"]
 
 
 def test_a_likely_mistake_is_told_with_the_guides(tmp_path):

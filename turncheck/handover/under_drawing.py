@@ -31,7 +31,7 @@ from turncheck.sheet.vocabulary import Vocabulary
 
 #: Points along a limb are this far apart, share of the figure height; chosen by eye.
 _ALONG = 0.01
-#: A pixel of the canvas on which what can be seen is reckoned, share of the figure height; chosen by
+#: A pixel of the canvas that what can be seen is reckoned on, share of the figure height; chosen by
 #: eye.
 _PIXEL = 0.003
 

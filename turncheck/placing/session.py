@@ -109,15 +109,14 @@ class Session:
         kept, unseen = read_table(path, sheet), read_not_seen(self._unseen_file)
         self.sheet, self.path, self._kept, self._unseen = sheet, path, kept, unseen
         self._readings: Readings | None = None
-        self._ahead = _ahead_of(self._earlier, sheet)
+        self._ahead: Callable[[], Mapping[tuple[str, str], Proposal]] = dict
+        if self._earlier is not None:  # the drawings are compared when that is first asked for
+            self._ahead = cache(partial(proposals_from, self._earlier, sheet))
         self.drawings = Drawings(sheet)
         found = find_model(sheet.folder, sheet.vocabulary.name)
         self.learned_says = "" if found is None else found.says
-        self._learned = (
-            None
-            if found is None or found.model is None
-            else LearnedPoints(found.model, sheet, self.drawings)
-        )
+        model = None if found is None else found.model
+        self._learned = None if model is None else LearnedPoints(model, sheet, self.drawings)
         self._read = self.stamp()
 
     def stamp(self) -> str:
@@ -271,13 +270,6 @@ class Session:
             ],
             "readings": as_message(self._readings),
         }
-
-
-def _ahead_of(
-    earlier: Result | None, sheet: Sheet
-) -> Callable[[], Mapping[tuple[str, str], Proposal]]:
-    """Return what compares an earlier revision's drawings with a sheet's when first asked."""
-    return dict if earlier is None else cache(partial(proposals_from, earlier, sheet))
 
 
 def _hash(table: LandmarkTable, unseen: NotSeen) -> str:

@@ -45,19 +45,15 @@ def save_comparison(comparison: Comparison, folder: Path) -> list[Path]:
     TurncheckError
         If the folder can't be written, or a file in it is not turncheck's.
     """
-    contents = as_csv(comparison.rows), json_text(as_json(comparison)), render(comparison)
-    return save_own(folder, _OWN, contents)
-
-
-def as_csv(rows: Iterable[Compared]) -> str:
-    """Return the findings of both; before and after are verdicts, empty where there was none.
-
-    A drift is in the unit that the findings table has for it.
-    """
-    return csv_text(COLUMNS, map(_cells, rows))
+    table = csv_text(COLUMNS, map(_cells, comparison.rows))
+    return save_own(folder, _OWN, (table, json_text(as_json(comparison)), render(comparison)))
 
 
 def _cells(row: Compared) -> list[str]:
+    """Return a row of the table: before and after are verdicts, empty where there was none.
+
+    A drift is in the unit that the findings table has for it.
+    """
     verdicts = (verdict.value if verdict else "" for verdict in row.verdicts)
     drifts = map(_drift, (row.before, row.after))
     return [*map(plain_cell, row.key), *verdicts, *drifts, row.change.value]

@@ -101,9 +101,8 @@ def measure_misses(show: Shapes, examples: Sequence[Example]) -> Misses:
     misfits = np.zeros(len(examples))
     none = np.zeros((SITUATIONS, len(show.points)))
     for rest, out in parts.split(show.shapes, groups=show.characters):
-        fitted = vars(fit(show.only(rest)))
         said = {"doubt": none, "nearer": none > 0, "hidden": none[0] > 0, "strangest": np.inf}
-        model = ShowModel(show.points, **fitted, **said)
+        model = ShowModel(show.points, **fit(show.only(rest)), **said)
         for s in out:
             found[:, :, s] = misses_of(model, show.shapes[s], show.outlines[s], examples[s])
             misfits[s] = model.outlines.misfit(show.outlines[s])

@@ -13,9 +13,9 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 
 import numpy as np
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field
 
-from turncheck.errors import FileFaults, TurncheckError, shown
+from turncheck.errors import Fault, FileFaults, TurncheckError, shown
 from turncheck.files.own import SUMMARY, save_own
 from turncheck.files.user_files import fingerprint, is_file, read_text
 from turncheck.files.version import VERSION
@@ -160,39 +160,32 @@ def find_model(sheet_folder: Path, vocabulary: str) -> FoundModel | None:
 
 
 def _read_about(folder: Path) -> About:
-    faults = FileFaults(str(folder / ABOUT_FILE))
+    file = folder / ABOUT_FILE
     try:
-        told = json.loads(read_text(folder / ABOUT_FILE, faults))
+        told = json.loads(read_text(file, FileFaults(str(file))))
         version = told.get("format_version") if isinstance(told, dict) else None
         if isinstance(version, int) and version != FORMAT_VERSION:
-            faults.add("", f"is of another version of turncheck; {_ANEW}")
-            faults.raise_any()
+            raise TurncheckError(Fault(f"is of another version of turncheck; {_ANEW}", str(file)))
         return About.model_validate(told)
-    except (ValueError, RecursionError, ValidationError):
-        faults.add("", f"is no file that turncheck learn wrote; {_ANEW}")
-        faults.raise_any()
-        raise AssertionError from None
+    except (ValueError, RecursionError):
+        says = f"is no file that turncheck learn wrote; {_ANEW}"
+        raise TurncheckError(Fault(says, str(file))) from None
 
 
 def _read_model(folder: Path, about: About) -> ShowModel:
-    faults = FileFaults(str(folder / NUMBERS_FILE))
+    file = folder / NUMBERS_FILE
     try:
-        arrays = _read_arrays(folder / NUMBERS_FILE, about.numbers_sha256)
-        return _model(tuple(about.points), arrays)
+        return _model(tuple(about.points), _read_arrays(file, about.numbers_sha256))
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
-        faults.add("", f"does not go with {ABOUT_FILE} or can't be read; {_ANEW}")
-        faults.raise_any()
-        raise AssertionError from None
+        says = f"does not go with {ABOUT_FILE} or can't be read; {_ANEW}"
+        raise TurncheckError(Fault(says, str(file))) from None
 
 
 _ANEW = 'run "turncheck learn" anew'
 
 
 def _read_arrays(path: Path, sha256: str) -> dict[str, np.ndarray]:
-    if path.stat().st_size > MOST_BYTES:
-        raise ValueError
-    data = path.read_bytes()
-    if fingerprint(data) != sha256:
+    if path.stat().st_size > MOST_BYTES or fingerprint(data := path.read_bytes()) != sha256:
         raise ValueError
     with zipfile.ZipFile(io.BytesIO(data)) as archive:
         if sum(one.file_size for one in archive.infolist()) > MOST_BYTES:
@@ -224,10 +217,8 @@ def _model(points: tuple[tuple[int, str], ...], arrays: Mapping[str, np.ndarray]
     outline_scores, shape_scores = len(arrays["outlines_axes"]), len(arrays["shapes_axes"])
     numbers = len({yaw for yaw, _ in points}) * BANDS * PER_BAND
     spaces = {}
-    for name, size, scores in (
-        ("outlines", numbers, outline_scores),
-        ("shapes", 2 * len(points), shape_scores),
-    ):
+    sizes = {"outlines": (numbers, outline_scores), "shapes": (2 * len(points), shape_scores)}
+    for name, (size, scores) in sizes.items():
         shapes = {"mean": (size,), "axes": (scores, size), "spread": (scores,), "noise": (size,)}
         held = {key: _checked(arrays[f"{name}_{key}"], shape) for key, shape in shapes.items()}
         if min(held["noise"].min(), held["spread"].min()) <= 0.0:
