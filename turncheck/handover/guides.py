@@ -28,13 +28,7 @@ class Guides:
     angles: tuple[Angle, ...]
 
     def ghost(self, guide: DrawnGuide, *, colours: bool = False) -> Bytes:
-        """Return what goes elsewhere in a drawing, (H, W, 4) RGBA: its lines, or colours, faint.
-
-        Raises
-        ------
-        TurncheckError
-            If the drawing's file has gone or is broken.
-        """
+        """Return what goes elsewhere in a drawing, (H, W, 4) RGBA: its lines, or colours, faint."""
         if not guide.has_ghost:
             return np.zeros((guide.height, guide.width, 4), np.uint8)
         measured = self.checked.measured

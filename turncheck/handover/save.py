@@ -40,13 +40,7 @@ _OWN = {
 
 
 def save_pivots(pivots: Pivots, folder: Path) -> list[Path]:
-    """Write the tables and the page; return their paths.
-
-    Raises
-    ------
-    TurncheckError
-        If the folder can't be written, or a file in it is not turncheck's.
-    """
+    """Write the tables and the page as `save_own` does; return their paths."""
     contents = (
         as_csv(PIVOT_COLUMNS, map(_cells, pivots.places)),
         as_csv(BODY_COLUMNS, pivots.body_rows),

@@ -37,13 +37,7 @@ _PIXEL = 0.003
 
 
 def under_drawing(measured: Measurement, angle: Angle) -> Bytes:
-    """Return the nearest drawing bent to an angle, (H, W, 4) RGBA; clear where none is near.
-
-    Raises
-    ------
-    TurncheckError
-        If the drawing's file has gone or is broken.
-    """
+    """Return the nearest drawing bent to an angle, (H, W, 4) RGBA; clear where none is near."""
     canvas, sources = angle.canvas, sources_of(measured)
     nearest = nearest_of(sources, canvas.yaw, flips=measured.sheet.symmetric)
     if nearest is None or not np.isfinite(angle.outline.best).any():

@@ -70,11 +70,6 @@ def carry(old: Result, new: Sheet, own: Iterable[Placing]) -> Carried:
     ----------
     own
         What the new revision has placed itself, which nothing is carried over.
-
-    Raises
-    ------
-    TurncheckError
-        If a drawing is broken.
     """
     measured = old.measured
     there = {(placing.view, placing.landmark) for placing in own}

@@ -19,16 +19,7 @@ from turncheck.revisions.words import became, told
 from turncheck.sheet.landmark_table import Placing
 
 SCHEMA_VERSION = 1
-COLUMNS = (
-    "check",
-    "view",
-    "subject",
-    "before",
-    "after",
-    "drift_before",
-    "drift_after",
-    "change",
-)
+COLUMNS = ("check", "view", "subject", "before", "after", "drift_before", "drift_after", "change")
 #: The files, and what each of them has held since the first version.
 _OWN = {
     "compare.csv": ",".join(COLUMNS[:5]).encode(),
@@ -38,13 +29,7 @@ _OWN = {
 
 
 def save_comparison(comparison: Comparison, folder: Path) -> list[Path]:
-    """Write the table, the counts and the page; return their paths.
-
-    Raises
-    ------
-    TurncheckError
-        If the folder can't be written, or a file in it is not turncheck's.
-    """
+    """Write the table, the counts and the page as `save_own` does; return their paths."""
     table = csv_text(COLUMNS, map(_cells, comparison.rows))
     return save_own(folder, _OWN, (table, json_text(as_json(comparison)), render(comparison)))
 

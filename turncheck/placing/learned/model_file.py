@@ -114,13 +114,7 @@ class FoundModel:
 
 
 def save_model(folder: Path, model: ShowModel, about: About) -> list[Path]:
-    """Write a model's two files into a folder, each at once, and return their paths.
-
-    Raises
-    ------
-    TurncheckError
-        If they can't be written, or files of their names are not turncheck's.
-    """
+    """Write a model's two files into a folder as `save_own` does, and return their paths."""
     held = io.BytesIO()
     np.savez(held, allow_pickle=False, **_arrays(model))
     told = about.model_copy(update={"numbers_sha256": fingerprint(held.getvalue())})
