@@ -84,17 +84,11 @@ class DrawnGuide:
 
 def drawn_guides(checked: Result) -> tuple[DrawnGuide, ...]:
     """Return the guides of the drawings that are certainly to be redrawn."""
-    return tuple(
-        _guide(checked, view, settled)
-        for view in checked.measured.views
-        if (
-            settled := [
-                (number, task)
-                for number, task in enumerate(checked.instructions, start=1)
-                if task.view == view
-            ]
-        )
-    )
+    settled: dict[str, list[tuple[int, Instruction]]] = {}
+    for n, task in enumerate(checked.instructions, start=1):
+        settled.setdefault(task.view, []).append((n, task))
+    views = (view for view in checked.measured.views if view in settled)
+    return tuple(_guide(checked, view, settled[view]) for view in views)
 
 
 def _guide(checked: Result, view: str, numbered: Sequence[tuple[int, Instruction]]) -> DrawnGuide:

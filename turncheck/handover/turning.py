@@ -12,7 +12,7 @@ from pathlib import Path
 
 import cv2
 import numpy as np
-from pydantic import BaseModel, ConfigDict, Field, FiniteFloat, PositiveInt, ValidationError
+from pydantic import BaseModel, Field, FiniteFloat, PositiveInt, ValidationError
 
 from turncheck.files.user_files import fingerprint
 from turncheck.handover.angle import Angle
@@ -38,7 +38,7 @@ _SOFT = 0.4
 _LINE = 1.0
 
 
-class TurnStrip(BaseModel):
+class TurnStrip(BaseModel, frozen=True):
     """Where each angle stands in the picture, as `guides.json` has it.
 
     Attributes
@@ -48,8 +48,6 @@ class TurnStrip(BaseModel):
     columns, cell
         Angles in a row, and width and height of a cell, px.
     """
-
-    model_config = ConfigDict(frozen=True)
 
     file: str = TURN_FILE
     yaws: tuple[FiniteFloat, ...] = Field(min_length=1)

@@ -9,7 +9,7 @@ from functools import cache, partial
 from math import isnan, nan
 from pathlib import Path
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, Field
 
 from turncheck.checks.register import open_sheet
 from turncheck.errors import UNSHOWN, TurncheckError, unknown
@@ -36,13 +36,11 @@ LONGEST_NAME = 60
 MOST_STEPS = 500
 
 
-class Step(BaseModel):
+class Step(BaseModel, extra="forbid", frozen=True, allow_inf_nan=False):
     """One placing to make or to move (`delete` false), or to take out; px of the drawing.
 
     An `unseen` one is no placing: it says that the point is not seen there, or is (`delete`).
     """
-
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
     view: str = Field(max_length=100)
     landmark: str = Field(max_length=100)
@@ -55,19 +53,15 @@ class Step(BaseModel):
     unseen: bool = False
 
 
-class Change(BaseModel):
+class Change(BaseModel, extra="forbid", frozen=True):
     """Steps that belong together, made to the files with this hash."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     base: str = Field(max_length=128)
     steps: list[Step] = Field(min_length=1, max_length=MOST_STEPS)
 
 
-class Person(BaseModel):
+class Person(BaseModel, extra="forbid", frozen=True):
     """Who places from now on."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     by: str = Field(max_length=LONGEST_NAME)
 

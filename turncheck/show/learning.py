@@ -100,7 +100,7 @@ def learn_from(
         doubt=misses.doubt(),
         nearer=misses.nearer(np.ones(len(examples), dtype=bool)),
         hidden=show.hidden.sum(axis=0) > placed_on / 2.0,
-        strangest=misses.strangest,
+        strangest=float(misses.misfits.max()),
     )
     yaws = sorted({yaw for one in examples for yaw in one.views})
     names = {yaw: _usual_name(yaw, examples) for yaw in yaws}

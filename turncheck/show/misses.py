@@ -53,11 +53,6 @@ class Misses:
     before: Floats
     misfits: Floats
 
-    @property
-    def strangest(self) -> float:
-        """The largest misfit."""
-        return float(self.misfits.max())
-
     def nearer(self, sheets: Bools) -> Bools:
         """Return where what is learned lies nearer on some sheets' average, (SITUATIONS, N)."""
         both = np.isfinite(self.before) & np.isfinite(self.far) & sheets[:, None]

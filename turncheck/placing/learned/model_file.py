@@ -13,7 +13,7 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 
 import numpy as np
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, Field
 
 from turncheck.errors import Fault, FileFaults, TurncheckError, shown
 from turncheck.files.own import SUMMARY, save_own
@@ -37,10 +37,8 @@ FORMAT_VERSION = 1
 MOST_BYTES = 100_000_000
 
 
-class Source(BaseModel):
+class Source(BaseModel, frozen=True):
     """A sheet that was learned from, or that was not, and why."""
-
-    model_config = ConfigDict(frozen=True)
 
     path: str
     character: str = ""
@@ -48,7 +46,7 @@ class Source(BaseModel):
     reason: str = ""
 
 
-class Share(BaseModel):
+class Share(BaseModel, frozen=True):
     """How near proposals lay to the placings of characters left out, in one situation.
 
     Attributes
@@ -65,8 +63,6 @@ class Share(BaseModel):
     silent
         Of how many points of a drawing what is learned says nothing, others lying nearer.
     """
-
-    model_config = ConfigDict(frozen=True)
 
     placed: str
     points: int
@@ -86,10 +82,8 @@ class PointShare(Share):
     landmark: str
 
 
-class About(BaseModel):
+class About(BaseModel, frozen=True):
     """What a model was learned from, and how near its proposals lie; paths are seen from it."""
-
-    model_config = ConfigDict(frozen=True)
 
     format_version: int
     turncheck_version: str = VERSION
