@@ -46,7 +46,7 @@ from turncheck.show.one_sheet import Job
 from turncheck.show.search import sheets_below
 root, out, times = Path(sys.argv[1]), Path(sys.argv[2]), int(sys.argv[3])
 cache, found = open_cache(out), sheets_below(root, out)
-jobs = [Job.of(one, 0, root, out, cache, magnified=False) for one in found]
+jobs = [Job(one, 0, root, out, cache, magnified=False).now() for one in found]
 started = time.process_time()
 with Gathered(cache, times * len(jobs), None) as gathered:
     for n in range(times):

@@ -205,10 +205,10 @@ def test_turned_points_lie_where_a_drawing_at_the_asked_angle_has_them(tmp_path:
     drawn_at = dict(VIEWS) | {"three_quarter": 33.0}
     facts = facts_of(check(make_sheet(tmp_path, placings=placed(drawn_at))))
     measured = facts.checked.measured
-    found = turned(measured, points_of(measured, "three_quarter"), "three_quarter", 45.0)
-    assert len(found.to) > 12
+    found, _ = turned(measured, points_of(measured, "three_quarter"), "three_quarter", 45.0)
+    assert len(found) > 12
     apart = np.array(
-        [np.subtract(spot, drawn("three_quarter", name, 45.0)) for name, spot in found.to.items()]
+        [np.subtract(spot, drawn("three_quarter", name, 45.0)) for name, spot in found.items()]
     )
     assert np.abs(apart[:, 1]).max() < 0.01
     assert np.ptp(apart[:, 0]) < 0.5
@@ -221,11 +221,11 @@ def test_pim_turned_right_has_his_points_where_the_solid_has_them_at_45_degrees(
     picture = shown(facts, Kind.YAW, "three_quarter")
     assert picture.ghost.lines and len(picture.moves) > 2
     measured = facts.checked.measured
-    found = turned(measured, points_of(measured, "three_quarter"), "three_quarter", 45.0)
+    found, _ = turned(measured, points_of(measured, "three_quarter"), "three_quarter", 45.0)
     across = [
-        found.to[name][0] - (x * math.cos(math.radians(45.0)) + z * math.sin(math.radians(45.0)))
+        found[name][0] - (x * math.cos(math.radians(45.0)) + z * math.sin(math.radians(45.0)))
         for name, (x, _, z) in truth["landmarks"].items()
-        if name in found.to and not name.endswith(("shoulder_l", "elbow_l", "wrist_l"))
+        if name in found and not name.endswith(("shoulder_l", "elbow_l", "wrist_l"))
     ]
     middle = np.median(across)
     assert np.percentile(np.abs(across - middle), 90) < 0.01 * truth["figure_height"]
@@ -235,7 +235,8 @@ def test_hidden_points_are_left_out_of_a_turned_drawing() -> None:
     measured = facts_of(checked("pim")).checked.measured
     points = points_of(measured, "three_quarter")
     assert points.hidden
-    assert not points.hidden & turned(measured, points, "three_quarter", 45.0).to.keys()
+    found, _ = turned(measured, points, "three_quarter", 45.0)
+    assert not points.hidden & found.keys()
 
 
 # --- Outlines, ink and colours

@@ -16,7 +16,7 @@ from PIL import Image
 import turncheck
 from tests.sheets import edit, make_sheet
 from turncheck.cli import main
-from turncheck.handover.turning import strip_from, turn_in
+from turncheck.handover.turning import TurnStrip, turn_in
 
 SHOWN, STALE = 'id="turned"', "Not shown: it was drawn of other drawings, points or settings."
 
@@ -54,10 +54,10 @@ def test_the_report_has_each_angle_of_the_turn_in_one_picture(turned):
     (uri,) = re.findall(r'id="turned".*?href="data:image/webp;base64,(.*?)"', html)
     with Image.open(io.BytesIO(base64.b64decode(uri))) as picture:
         told = json.loads((turned / "report/guides/guides.json").read_text("utf-8"))["turn"]
-        assert picture.size == strip_from(told).size
+        assert picture.size == TurnStrip(**told).size
         cells = [
             picture.convert("L").crop((x, y, x + told["cell"][0], y + told["cell"][1]))
-            for x, y in map(strip_from(told).corner, range(4))
+            for x, y in map(TurnStrip(**told).corner, range(4))
         ]
     assert all(cell.getextrema()[0] < 128 < cell.getextrema()[1] for cell in cells)
 

@@ -163,7 +163,7 @@ def test_a_stopped_survey_goes_on_where_it_was(show: Path, tmp_path: Path) -> No
 
 def _deadly(job: Job) -> tuple[str, Record]:
     """Look at a sheet as a worker does, though not closely; one of them is its end."""
-    if job.path == "reel/low":
+    if job.found.path == "reel/low":
         time.sleep(0.2)  # while others are at work
         os.kill(os.getpid(), signal.SIGKILL)
     return job.key, unusable(job, "was looked at")
@@ -221,7 +221,7 @@ def until(is_so: Callable[[], bool]) -> None:
 @pytest.fixture
 def job(show: Path, tmp_path: Path) -> Iterator[Job]:
     found = Found(show / "pair" / "sheet.toml", "pair")
-    yield Job.of(found, 0, show, tmp_path, tmp_path / ".cache", magnified=False)
+    yield Job(found, 0, show, tmp_path, tmp_path / ".cache", magnified=False).now()
 
 
 def test_whatever_goes_wrong_with_a_sheet_is_its_row(
@@ -240,10 +240,10 @@ def test_a_sheet_that_changes_while_it_is_checked_is_checked_again(
     def surveyed(job: Job) -> Record:
         keys.append(job.key)
         if len(keys) == 1:
-            edit(job.file, 'revision = "A"', 'revision = "B"')
-        return Record(job.path)
+            edit(job.found.file, 'revision = "A"', 'revision = "B"')
+        return Record(job.found.path)
 
     monkeypatch.setattr(one_sheet, "_surveyed", surveyed)
     key, record = survey_sheet(job)
-    edit(job.file, 'revision = "B"', 'revision = "A"')
+    edit(job.found.file, 'revision = "B"', 'revision = "A"')
     assert not record.reason and keys == [job.key, key] and key != job.key

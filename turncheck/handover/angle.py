@@ -55,11 +55,6 @@ class Canvas:
     ground: float
     axis: float
 
-    @property
-    def name(self) -> str:
-        """What its files are called."""
-        return name_at(self.yaw)
-
 
 @dataclass(frozen=True)
 class Angle:

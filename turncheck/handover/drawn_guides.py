@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -21,7 +21,6 @@ from turncheck.handover.guides_shapes import (
     NEAR,
     PAPER,
     RING,
-    Colour,
     Shape,
     ruled,
 )
@@ -85,17 +84,11 @@ class DrawnGuide:
 
 def drawn_guides(checked: Result) -> tuple[DrawnGuide, ...]:
     """Return the guides of the drawings that are certainly to be redrawn."""
-    return tuple(
-        _guide(checked, view, settled)
-        for view in checked.measured.views
-        if (
-            settled := [
-                (number, task)
-                for number, task in enumerate(checked.instructions, start=1)
-                if task.view == view
-            ]
-        )
-    )
+    settled: dict[str, list[tuple[int, Instruction]]] = {}
+    for n, task in enumerate(checked.instructions, start=1):
+        settled.setdefault(task.view, []).append((n, task))
+    views = (view for view in checked.measured.views if view in settled)
+    return tuple(_guide(checked, view, settled[view]) for view in views)
 
 
 def _guide(checked: Result, view: str, numbered: Sequence[tuple[int, Instruction]]) -> DrawnGuide:
@@ -108,16 +101,20 @@ def _guide(checked: Result, view: str, numbered: Sequence[tuple[int, Instruction
     for name, way in ways.items():
         groups.setdefault(way, []).append(name)
     to = {name: applied(shifted(*way), points.spots[name]) for name, way in ways.items()}
-    lines: tuple[tuple[str, str], ...] = ()
+    lines: list[tuple[str, str]] = []
     turns = next((task for task in tasks if task.kind is Kind.YAW), None)
     told = [*to]
     if turns and turn_cause(checked, turns) is Cause.UNKNOWN:
-        right = turned(measured, points, view, checked.sheet.views[view].yaw)
-        told += [name for name in most_turned(points, right.to) if name not in to]
-        to |= {name: (x, to[name][1] if name in to else y) for name, (x, y) in right.to.items()}
-        lines = right.lines
+        right, lines = turned(measured, points, view, checked.sheet.views[view].yaw)
+        told += [name for name in most_turned(points, right) if name not in to]
+        to |= {name: (x, to[name][1] if name in to else y) for name, (x, y) in right.items()}
     moved = {name: (points.spots[name], applied(whole, spot)) for name, spot in to.items()}
-    found = DrawnGuide(
+    tall = points.height * abs(whole[3])
+    rows = {  # as the drawing has them once it is put right, and as the others expect them
+        name: applied(whole, (x, y + ways.get(name, (0.0, 0.0))[1]))[1]
+        for name, (x, y) in points.spots.items()
+    } | _expected_rows(checked, view, whole)
+    return DrawnGuide(
         view=view,
         width=picture.width,
         height=picture.height,
@@ -128,20 +125,13 @@ def _guide(checked: Result, view: str, numbered: Sequence[tuple[int, Instruction
             piece for way, names in groups.items() for piece in moved_pieces(points, names, way)
         ),
         points=moved,
-        shapes=(),
-    )
-    ends = {name: spot for name, (_, spot) in moved.items()}
-    tall = points.height * abs(whole[3])
-    rows = {**_drawn_rows(points, whole, ways), **_expected_rows(checked, view, whole)}
-    return replace(
-        found,
         shapes=(
             *outline_for(checked, view, whole),
             *ruled(rows, checked.sheet.vocabulary, picture.width, tall),
-            *_edges(checked, found, tall),
-            *_joined(ends, lines, tall),
+            *_edges(checked, view, tasks, whole, tall),
+            *_joined(moved, lines, tall),
             *_arrows(checked, moved, told, tall),
-            *_inks(checked, found, points),
+            *_inks(checked, view, tasks, whole, points),
         ),
     )
 
@@ -169,14 +159,6 @@ def _ways(view: str, tasks: Sequence[Instruction], points: Points) -> dict[str, 
     return found
 
 
-def _drawn_rows(points: Points, whole: Matrix, ways: Mapping[str, Spot]) -> dict[str, float]:
-    """Return the rows on which a drawing itself has its points, once it is put right."""
-    return {
-        name: applied(whole, (x, y + ways.get(name, (0.0, 0.0))[1]))[1]
-        for name, (x, y) in points.spots.items()
-    }
-
-
 def _expected_rows(checked: Result, view: str, whole: Matrix) -> dict[str, float]:
     """Return the rows on which the other drawings expect points, by name."""
     measured = checked.measured
@@ -197,10 +179,10 @@ def _expected_rows(checked: Result, view: str, whole: Matrix) -> dict[str, float
 
 
 def _joined(
-    ends: Mapping[str, Spot], lines: Sequence[tuple[str, str]], tall: float
+    moved: Mapping[str, tuple[Spot, Spot]], lines: Sequence[tuple[str, str]], tall: float
 ) -> Iterator[Shape]:
     for pair in lines:
-        line = np.array([ends[name] for name in pair])
+        line = np.array([moved[name][1] for name in pair])
         yield Shape("line", line, NEAR, 0.5, FINE * tall, " to ".join(pair))
 
 
@@ -237,46 +219,44 @@ def _worded(at: Floats, far: float, tall: float) -> Iterator[Shape]:
     yield Shape("words", at[None], NEAR, 1.0, size, says)
 
 
-def _edges(checked: Result, guide: DrawnGuide, tall: float) -> Iterator[Shape]:
+def _edges(
+    checked: Result, view: str, tasks: Sequence[Instruction], whole: Matrix, tall: float
+) -> Iterator[Shape]:
     """Yield where the outline should run."""
-    for task in guide.tasks:
+    for task in tasks:
         for row in task.findings if task.kind is Kind.OUTLINE else ():
-            for edge in edges_put_right(checked.measured, guide.view, checked.rows[row]):
-                line = np.array([applied(guide.whole, spot) for spot in edge])
+            for edge in edges_put_right(checked.measured, view, checked.rows[row]):
+                line = np.array([applied(whole, spot) for spot in edge])
                 yield Shape("line", line, NEAR, 0.9, 2.0 * FINE * tall, "the outline, right")
 
 
-def _inks(checked: Result, guide: DrawnGuide, points: Points) -> Iterator[Shape]:
+def _inks(
+    checked: Result, view: str, tasks: Sequence[Instruction], whole: Matrix, points: Points
+) -> Iterator[Shape]:
     """Yield a patch of each colour that is to be filled in, and a stroke as heavy as it should."""
     measured, tall = checked.measured, points.height
-    for task in guide.tasks:
-        if task.kind is Kind.LINE_WEIGHT:
-            strokes = measured.features[measured.views.index(guide.view)].strokes
-            if strokes:
-                width = right_stroke(task, strokes.width)
-                yield from _stroke(checked, guide, points, width)
+    strokes = measured.features[measured.views.index(view)].strokes
+    for task in tasks:
+        if task.kind is Kind.LINE_WEIGHT and strokes:
+            yield from _stroke(checked, view, points, right_stroke(task, strokes.width))
         for row in task.findings if task.kind is Kind.FILL else ():
             finding = checked.rows[row]
-            at = place_of(measured, finding, guide.view)
-            fill = right_fill(measured, finding, guide.view)
+            at = place_of(measured, finding, view)
+            fill = right_fill(measured, finding, view)
             if at and fill:
                 colour = hexadecimal(fill.lab)
-                disc = np.array(applied(guide.whole, at)) + _PATCH * tall * RING
-                yield Shape("area", disc, _rgb(colour), 1.0, says=f"fill with {colour}")
+                red, green, blue = bytes.fromhex(colour[1:7])
+                disc = np.array(applied(whole, at)) + _PATCH * tall * RING
+                yield Shape("area", disc, (red, green, blue), 1.0, says=f"fill with {colour}")
                 yield Shape("line", disc, NEAR, 1.0, 2.0 * FINE * tall)
 
 
-def _stroke(checked: Result, guide: DrawnGuide, points: Points, width: float) -> Iterator[Shape]:
-    _, top, right, _ = figure_bounds(checked, guide.view, points)
+def _stroke(checked: Result, view: str, points: Points, width: float) -> Iterator[Shape]:
+    _, top, right, _ = figure_bounds(checked, view, points)
     long = _STROKE * points.height
-    x = min(right, guide.width - 1.0 - long)
+    x = min(right, checked.sheet.views[view].picture.width - 1.0 - long)
     line = np.array([[x, top + long], [x + long, top + long]])
     says = f"{number(width)} px"
     yield Shape("line", line, BEST, 1.0, width, f"an outline of {says}")
     at = line[:1] - [0.0, width + 0.4 * LETTERS * points.height]
     yield Shape("words", at, BEST, 1.0, LETTERS * points.height, says)
-
-
-def _rgb(colour: str) -> Colour:
-    red, green, blue = bytes.fromhex(colour[1:7])
-    return red, green, blue

@@ -156,7 +156,9 @@ def moved_pieces(points: Points, names: Collection[str], way: Spot) -> list[Piec
             cut = points.of_part(part) if whole else some
             reach = BROAD * points.height if whole else _reach(points, some)
             seen = [points.spots[name] for name in cut if name not in points.hidden]
-            found.append(Piece(_hull(seen), frozenset(), reach, shifted(*way)))
+            hull = cv2.convexHull(np.array(seen, np.float32)).reshape(-1, 2).tolist()
+            corners = tuple((x, y) for x, y in hull)
+            found.append(Piece(corners, frozenset(), reach, shifted(*way)))
     return found
 
 
@@ -212,30 +214,18 @@ def _along(ends: tuple[Spot, Spot], goes: Sequence[bool], reach: float, matrix: 
     return Piece(corners, frozenset(rounded), 0.0, matrix)
 
 
-def _hull(spots: Sequence[Spot]) -> tuple[Spot, ...]:
-    """Return the corners of the least convex shape around spots."""
-    corners = cv2.convexHull(np.array(spots, np.float32)).reshape(-1, 2).tolist()
-    return tuple((x, y) for x, y in corners)
+def turned(
+    measured: Measurement, points: Points, view: str, yaw: float
+) -> tuple[dict[str, Spot], list[tuple[str, str]]]:
+    """Return where the points of a view would lie at another yaw, degrees, on its own heights.
 
-
-@dataclass(frozen=True)
-class Turned:
-    """Where the points of a drawing would lie, were it turned otherwise.
-
-    Attributes
-    ----------
+    Returns
+    -------
     to
         By name; only of points that are seen and whose place in the body is known.
     lines
         Points that are joined, in pairs: along the limbs, and from left to right.
     """
-
-    to: Mapping[str, Spot]
-    lines: tuple[tuple[str, str], ...]
-
-
-def turned(measured: Measurement, points: Points, view: str, yaw: float) -> Turned:
-    """Return where the points of a view would lie at another yaw, degrees, on its own heights."""
     turn, v = measured.turn, measured.views.index(view)
     across, sd = across_at(turn.x, turn.z, turn.covariance, yaw)
     known = sd <= BODY_KNOWN_TO / 100.0 * measured.figure_height
@@ -251,7 +241,7 @@ def turned(measured: Measurement, points: Points, view: str, yaw: float) -> Turn
     pairs = [(left.name, right.name) for left, right in measured.sheet.vocabulary.pairs()]
     of_eyes_or_pivots = [p for p in pairs if points.marks[p[0]].kind in ("pivot", "eye")]
     lines += [pair for pair in of_eyes_or_pivots if not {*pair} & ends]
-    return Turned(to, tuple(line for line in lines if {*line} <= {*to}))
+    return to, [line for line in lines if {*line} <= to.keys()]
 
 
 def most_turned(points: Points, to: Mapping[str, Spot]) -> list[str]:

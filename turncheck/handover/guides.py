@@ -11,7 +11,6 @@ from turncheck.geometry.body import Body, reconcile
 from turncheck.handover.angle import Angle, angle_at, refuse_unturnable
 from turncheck.handover.drawn_guides import DrawnGuide, drawn_guides
 from turncheck.handover.ghost import ghost_of
-from turncheck.handover.under_drawing import under_drawing
 from turncheck.handover.under_drawing_look import faint, pencilled, washed
 from turncheck.handover.under_drawing_sources import figure_of
 from turncheck.instructions.result import Result
@@ -29,34 +28,13 @@ class Guides:
     angles: tuple[Angle, ...]
 
     def ghost(self, guide: DrawnGuide, *, colours: bool = False) -> Bytes:
-        """Return what goes elsewhere in a drawing, (H, W, 4) RGBA: its lines, or colours, faint.
-
-        Raises
-        ------
-        TurncheckError
-            If the drawing's file has gone or is broken.
-        """
+        """Return what goes elsewhere in a drawing, (H, W, 4) RGBA: its lines, or colours, faint."""
         if not guide.has_ghost:
             return np.zeros((guide.height, guide.width, 4), np.uint8)
         measured = self.checked.measured
         figure = figure_of(measured, measured.views.index(guide.view))
         drawn = washed(self.looked(figure, colours=colours), figure)
         return ghost_of(drawn, guide.pieces, guide.whole)
-
-    def carried(self, angle: Angle) -> Bytes:
-        """Return the nearest drawing bent to an angle, (H, W, 4) RGBA.
-
-        Clear where no drawing looks from near enough.
-
-        Raises
-        ------
-        TurncheckError
-            If a drawing's file has gone or is broken.
-        """
-        drawn = under_drawing(self.checked.measured, angle)
-        if drawn is None:
-            return np.zeros((angle.canvas.height, angle.canvas.width, 4), np.uint8)
-        return drawn
 
     def looked(self, picture: Bytes, *, colours: bool = False) -> Bytes:
         """Return a picture, (H, W, 4) RGBA, as guides show it: its lines, or its colours, faint."""

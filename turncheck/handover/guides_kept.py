@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from turncheck.errors import Fault, FileFaults, TurncheckError, quoted
+from turncheck.errors import FileFaults, TurncheckError
 from turncheck.files.user_files import fingerprint, is_file, read_text
 
 GUIDES_FILE = "guides.json"
@@ -38,8 +38,12 @@ class Kept:
     files: Mapping[str, str] = field(default_factory=dict)
 
     def is_untouched(self, folder: Path, name: str) -> bool:
-        """Whether a file is there as it was written."""
-        return is_file(folder / name) and fingerprint(_bytes(folder / name)) == self.files.get(name)
+        """Whether a file is there as it was written; what can't be read can't be known."""
+        try:
+            file = folder / name
+            return is_file(file) and fingerprint(file.read_bytes()) == self.files.get(name)
+        except OSError:
+            return False
 
 
 def kept_in(folder: Path) -> Kept:
@@ -58,19 +62,6 @@ def kept_in(folder: Path) -> Kept:
         return Kept()
 
 
-def refuse_guides_of_another(folder: Path, kept: Kept, character: str) -> None:
-    """Refuse a folder that holds the guides of another character.
-
-    Raises
-    ------
-    TurncheckError
-        Naming it.
-    """
-    if kept.character not in ("", character):
-        says = f"holds the guides of {quoted(kept.character)}; name another folder with --out"
-        raise TurncheckError(Fault(says, str(folder)))
-
-
 def remove_stale(folder: Path, kept: Kept, now: Mapping[str, str]) -> tuple[list[str], list[str]]:
     """Remove what an earlier run wrote and this one does not; return what went and what stays.
 
@@ -87,10 +78,3 @@ def remove_stale(folder: Path, kept: Kept, now: Mapping[str, str]) -> tuple[list
                 continue
         stays.append(name)
     return gone, stays
-
-
-def _bytes(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except OSError:  # what can't be read can't be known
-        return b""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from PIL import Image
 
-from turncheck.errors import Fault, TurncheckError
+from turncheck.errors import Fault, TurncheckError, quoted
 from turncheck.files.atomic import refuse_existing, save_together
 from turncheck.files.own import SUMMARY, json_text, refuse_foreign
 from turncheck.files.user_files import fingerprint
@@ -18,15 +18,11 @@ from turncheck.files.version import VERSION
 from turncheck.handover.angle import Angle, name_at
 from turncheck.handover.drawn_guides import DrawnGuide
 from turncheck.handover.guides import Guides
-from turncheck.handover.guides_kept import (
-    GUIDES_FILE,
-    kept_in,
-    refuse_guides_of_another,
-    remove_stale,
-)
+from turncheck.handover.guides_kept import GUIDES_FILE, kept_in, remove_stale
 from turncheck.handover.guides_shapes import Shape, as_svg, painted, shapes_of
 from turncheck.handover.save import as_csv
 from turncheck.handover.turning import TURN_FILE, cell_of, strip_of, window_of
+from turncheck.handover.under_drawing import under_drawing
 from turncheck.images.thumbnail import data_uri, png
 from turncheck.numerics.angles import wrapped
 from turncheck.numerics.arrays import Bytes
@@ -83,12 +79,12 @@ def save_guides(
     """
     contents: dict[str, str | bytes] = {}
     for guide in guides.drawings:
-        contents |= _files_of_drawing(guides, guide, colours)
+        contents |= _pictures(guide.view, guides.ghost(guide, colours=colours), guide.shapes)
     whole = {wrapped(yaw) + 0.0 for yaw in turn}
     window = window_of([one for one in guides.angles if one.canvas.yaw in whole]) if whole else None
     cells: dict[float, Bytes] = {}
     for angle in guides.angles:
-        drawn = guides.carried(angle)
+        drawn = under_drawing(guides.checked.measured, angle)
         if window and angle.canvas.yaw in whole:
             cells[angle.canvas.yaw] = cell_of(window, drawn, angle, guides.checked.sheet.vocabulary)
         of_angle = _files_of_angle(guides, angle, guides.looked(drawn, colours=colours))
@@ -97,15 +93,17 @@ def save_guides(
             raise TurncheckError(Fault(says, str(folder)))
         contents |= of_angle
     kept, sums = kept_in(folder), guides.checked.sums.as_json()
-    refuse_guides_of_another(folder, kept, guides.checked.sheet.character)
+    if kept.character not in ("", guides.checked.sheet.character):
+        says = f"holds the guides of {quoted(kept.character)}; name another folder with --out"
+        raise TurncheckError(Fault(says, str(folder)))
     refuse_foreign(folder, {GUIDES_FILE: SUMMARY})
-    new = {angle.canvas.name: _angle_json(angle) for angle in guides.angles}
+    new = {name_at(angle.canvas.yaw): _angle_json(angle) for angle in guides.angles}
     angles = {name_at(one["yaw"]): one for one in kept.angles if kept.sums == sums} | new
     names = [f"{name}{end}" for name in angles for end in _ENDS]
     strip = kept.turn if kept.sums == sums else {}
     if window:
         made, contents[TURN_FILE] = strip_of(window, cells)
-        strip = made.as_json()
+        strip = made.model_dump(mode="json")
     names += [TURN_FILE] if strip else []
     touched = [folder / name for name in contents if not kept.is_untouched(folder, name)]
     says = (
@@ -116,42 +114,25 @@ def save_guides(
         raise TurncheckError(*yours)
     refuse_existing(touched)
     files = {name: kept.files[name] for name in names if name in kept.files}
-    files |= {name: fingerprint(_as_bytes(content)) for name, content in contents.items()}
-    told = as_json(guides, list(angles.values()), strip, files)
-    contents[GUIDES_FILE] = json_text(told)
-    save_together(folder, contents)
-    gone, stays = remove_stale(folder, kept, files)
-    return Saved(tuple(contents), tuple(gone), tuple(stays))
-
-
-def as_json(
-    guides: Guides,
-    angles: Sequence[Mapping[str, Any]],
-    turn: Mapping[str, Any],
-    files: Mapping[str, str],
-) -> dict[str, Any]:
-    """Return what the guides are of, for other programs.
-
-    Parameters
-    ----------
-    angles, turn
-        What is told of each angle, and of the picture of a whole turn.
-    files
-        SHA-256 by name.
-    """
+    for name, content in contents.items():
+        files[name] = fingerprint(content.encode() if isinstance(content, str) else content)
     sheet = guides.checked.sheet
-    return {
+    told = {
         "schema_version": SCHEMA_VERSION,
         "character": sheet.character,
         "revision": sheet.revision,
         "figure_height_px": round(guides.checked.measured.figure_height, 4),
         "drawings": [_drawing_json(guide) for guide in guides.drawings],
-        "guides": list(angles),
-        "turn": dict(turn),
-        "made_of": guides.checked.sums.as_json(),
-        "files": dict(files),
+        "guides": list(angles.values()),
+        "turn": strip,
+        "made_of": sums,
+        "files": files,
         "turncheck_version": VERSION,
     }
+    contents[GUIDES_FILE] = json_text(told)
+    save_together(folder, contents)
+    gone, stays = remove_stale(folder, kept, files)
+    return Saved(tuple(contents), tuple(gone), tuple(stays))
 
 
 def _drawing_json(guide: DrawnGuide) -> dict[str, Any]:
@@ -181,16 +162,7 @@ def _angle_json(angle: Angle) -> dict[str, Any]:
     }
 
 
-def _as_bytes(content: str | bytes) -> bytes:
-    return content.encode("utf-8") if isinstance(content, str) else content
-
-
-def _files_of_drawing(guides: Guides, guide: DrawnGuide, colours: bool) -> dict[str, str | bytes]:
-    ghost, shapes = guides.ghost(guide, colours=colours), list(guide.shapes)
-    return _pictures(guide.view, ghost, shapes)
-
-
-def _pictures(name: str, under: Bytes, shapes: list[Shape]) -> dict[str, str | bytes]:
+def _pictures(name: str, under: Bytes, shapes: Sequence[Shape]) -> dict[str, str | bytes]:
     """Return a guide as PNG and as SVG."""
     uri = data_uri("image/png", png(Image.fromarray(under))) if under.any() else ""
     return {
@@ -200,13 +172,12 @@ def _pictures(name: str, under: Bytes, shapes: list[Shape]) -> dict[str, str | b
 
 
 def _files_of_angle(guides: Guides, angle: Angle, under: Bytes) -> dict[str, str | bytes]:
-    canvas = angle.canvas
-    vocabulary = guides.checked.sheet.vocabulary
-    shapes = shapes_of(angle, vocabulary, guides.checked.measured.figure_height)
+    checked, name = guides.checked, name_at(angle.canvas.yaw)
+    shapes = shapes_of(angle, checked.sheet.vocabulary, checked.measured.figure_height)
     return {
-        **_pictures(canvas.name, under, shapes),
-        f"{canvas.name}.csv": as_csv(POINT_COLUMNS, _point_rows(angle)),
-        f"{canvas.name}_outline.csv": as_csv(OUTLINE_COLUMNS, angle.rows.tolist()),
+        **_pictures(name, under, shapes),
+        f"{name}.csv": as_csv(POINT_COLUMNS, _point_rows(angle)),
+        f"{name}_outline.csv": as_csv(OUTLINE_COLUMNS, angle.rows.tolist()),
     }
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
 from typing import Any, Literal
@@ -168,7 +168,7 @@ def _far_to_near(angle: Angle) -> Iterator[tuple[int, Floats, Colour]]:
             yield i, np.array([angle.x[i], angle.y[i]]), ink
 
 
-def as_svg(width: int, height: int, shapes: list[Shape], under: str = "") -> str:
+def as_svg(width: int, height: int, shapes: Sequence[Shape], under: str = "") -> str:
     """Return shapes as an SVG file of a canvas's size; `under` is a data URI that lies below."""
     lines = [
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" '
@@ -195,20 +195,15 @@ def _element(shape: Shape) -> str:
     return f'<path d="{path}" {look} opacity="{shape.opacity:g}">{title}</path>'
 
 
-def painted(picture: Bytes, shapes: list[Shape]) -> Bytes:
+def painted(picture: Bytes, shapes: Sequence[Shape]) -> Bytes:
     """Return a picture, (H, W, 4) RGBA, with shapes laid over it."""
     out = picture.copy()
     for shape in shapes:
-        _lay(out, shape)
+        cover, left, top = _cover(shape, out.shape[1], out.shape[0])
+        if cover.size:
+            at = out[top : top + cover.shape[0], left : left + cover.shape[1]]
+            lay_over(at, np.array(shape.colour), shape.opacity * cover.astype(np.float64) / 255.0)
     return out
-
-
-def _lay(picture: Bytes, shape: Shape) -> None:
-    cover, left, top = _cover(shape, picture.shape[1], picture.shape[0])
-    if not cover.size:
-        return
-    at = picture[top : top + cover.shape[0], left : left + cover.shape[1]]
-    lay_over(at, np.array(shape.colour), shape.opacity * cover.astype(np.float64) / 255.0)
 
 
 def lay_over(picture: Bytes, colour: npt.NDArray[Any], cover: Floats) -> None:

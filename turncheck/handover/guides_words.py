@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from turncheck.errors import shown
 from turncheck.handover.angle import Angle
-from turncheck.handover.drawn_guides import DrawnGuide
 from turncheck.handover.guides import Guides
 from turncheck.handover.guides_save import Saved
 from turncheck.plain import counted, degrees, listed, spoken
@@ -19,7 +18,8 @@ def guides_words(guides: Guides, saved: Saved, folder: str) -> Iterator[str]:
     yield f"{of.sheet.character}, revision {of.sheet.revision}: {VERDICTS[of.verdict]}"
     for warning in of.warnings:
         yield f"  First: {shown(warning.says)}."
-    yield from map(_of_drawing, guides.drawings)
+    for guide in guides.drawings:
+        yield f"  {spoken(guide.view)}: {' '.join(task.says for task in guide.tasks)}"
     if rest := _without_work(guides):
         yield f"  {rest}"
     if guides.angles and of.instructions:
@@ -37,18 +37,14 @@ def guides_words(guides: Guides, saved: Saved, folder: str) -> Iterator[str]:
     yield f"Wrote {counted(len(saved.written), 'file')} to {folder}"
 
 
-def _of_drawing(guide: DrawnGuide) -> str:
-    return f"  {spoken(guide.view)}: {' '.join(task.says for task in guide.tasks)}"
-
-
 def _without_work(guides: Guides) -> str:
     of = guides.checked
     undecided = {view for task in of.instructions if not task.settled for view in task.views}
     drawn = {guide.view for guide in guides.drawings}
     clean = [spoken(v) for v in of.sheet.views if v not in drawn | undecided]
-    said = []
     if not drawn and not undecided:
         return "nothing to redraw, so no drawing has a guide"
+    said = []
     if clean:
         said.append(f"nothing to redraw in: {', '.join(clean)}")
     if waits := [spoken(view) for view in of.sheet.views if view in undecided - drawn]:
@@ -64,8 +60,7 @@ def _of_angle(guides: Guides, angle: Angle) -> tuple[str, ...]:
         if not known and name != "ground"
     ]
     also = f"; not known: {listed(lost)}" if lost else ""
-    known = int(angle.spots.known.sum())
-    points = f"{counted(known, 'point')}{also}"
+    points = f"{counted(int(angle.spots.known.sum()), 'point')}{also}"
     if len(angle.rows):
         return (points,)
     return points, "    no outline: no two drawings show the figure from different sides"

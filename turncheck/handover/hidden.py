@@ -57,7 +57,8 @@ def covering_parts(measured: Measurement, body: Body, v: int) -> dict[int, str]:
     limbs of a pair have room beside each other, so neither is thicker than they are apart.
     """
     marks = [measured.sheet.vocabulary.landmarks[name] for name in measured.landmarks]
-    spots = _spots(measured, body, v)
+    x, y, _, _ = falls_or_drawn(measured, body, v) / measured.trusted_scales[v].scale
+    spots = np.column_stack([x, y, body.depth[v]])  # px of the base drawing
     known = np.isfinite(spots.sum(axis=1)).tolist()
     lines: dict[str, list[int]] = {}
     for n, mark in enumerate(marks):
@@ -82,12 +83,11 @@ def covering_parts(measured: Measurement, body: Body, v: int) -> dict[int, str]:
     return {i: parts[n] for k, (i, n) in enumerate(zip(asked, best, strict=True)) if covers[k, n]}
 
 
-def _spots(measured: Measurement, body: Body, v: int) -> Floats:
-    """Return (N, 3) each landmark's x, y and depth in a drawing, px of the base drawing."""
-    scale = measured.trusted_scales[v]
-    x = np.where(np.isfinite(body.falls_x[v]), body.falls_x[v], measured.x[v])
-    y = np.where(np.isfinite(body.falls_y[v]), body.falls_y[v], measured.y[v])
-    return np.column_stack([x / scale.scale, y / scale.scale, body.depth[v]])
+def falls_or_drawn(measured: Measurement, body: Body, v: int) -> Floats:
+    """Return (4, N) x, y and their sds in a drawing, px: as the body has them, or else as drawn."""
+    told = np.stack([body.falls_x[v], body.falls_y[v], body.falls_x_sd[v], body.falls_y_sd[v]])
+    drawn = np.stack([measured.x[v], measured.y[v], measured.sd[v], measured.sd[v]])
+    return np.where(np.isfinite(told[[0, 1, 0, 1]]), told, drawn)
 
 
 def _nearest_on(starts: Floats, ends: Floats, spots: Floats) -> Floats:

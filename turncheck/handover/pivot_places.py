@@ -10,7 +10,7 @@ import numpy as np
 
 from turncheck.geometry.body import Body
 from turncheck.geometry.measurement import Measurement
-from turncheck.handover.hidden import covering_parts
+from turncheck.handover.hidden import covering_parts, falls_or_drawn
 from turncheck.numerics.arrays import Floats
 from turncheck.sheet.model import Rig
 
@@ -76,13 +76,11 @@ def _of_view(
 ) -> Iterator[PivotPlace]:
     sheet, marks = measured.sheet, measured.sheet.vocabulary.landmarks
     covering = covering_parts(measured, body, v)
+    goes = falls_or_drawn(measured, body, v)
     for name in names:
         i, mark = measured.landmarks.index(name), marks[name]
-        drawn = float(measured.x[v, i]), float(measured.y[v, i])
-        sd = float(measured.sd[v, i])
-        x, x_sd = _or_drawn(body.falls_x[v, i], body.falls_x_sd[v, i], drawn[0], sd)
-        y, y_sd = _or_drawn(body.falls_y[v, i], body.falls_y_sd[v, i], drawn[1], sd)
-        rig = in_rig_units(sheet.rig, measured, body, v, (x, y))
+        x, y, x_sd, y_sd = goes[:, i].tolist()
+        rig = in_rig_units(sheet.rig, measured, v, (x, y))
         yield PivotPlace(
             pivot=name,
             title=mark.title,
@@ -92,18 +90,14 @@ def _of_view(
             y=y,
             x_sd=x_sd,
             y_sd=y_sd,
-            drawn_x=drawn[0],
-            drawn_y=drawn[1],
+            drawn_x=float(measured.x[v, i]),
+            drawn_y=float(measured.y[v, i]),
             rig_x=rig[0],
             rig_y=rig[1],
             side=side_of(measured, i, float(measured.turn.yaw[v]), body.depth[v]),
             hidden_behind=covering.get(i, ""),
             settled=math.isfinite(body.falls_x[v, i] + body.falls_y[v, i]),
         )
-
-
-def _or_drawn(value: float, sd: float, drawn: float, drawn_sd: float) -> tuple[float, float]:
-    return (float(value), float(sd)) if math.isfinite(value) else (drawn, drawn_sd)
 
 
 def _parents_first(measured: Measurement) -> list[str]:
@@ -147,17 +141,16 @@ def _master(measured: Measurement, body: Body, v: int, feet: list[int]) -> Pivot
     """Return the point on the ground between the feet, which are columns."""
     nan = math.nan
     scale = measured.trusted_scales[v]
-    x = _mean(np.where(np.isfinite(body.falls_x[v]), body.falls_x[v], measured.x[v])[feet])
-    x_sd = _mean(np.where(np.isfinite(body.falls_x[v]), body.falls_x_sd[v], measured.sd[v])[feet])
-    spot = x, scale.ground
-    rig = in_rig_units(measured.sheet.rig, measured, body, v, spot)
+    goes = falls_or_drawn(measured, body, v)
+    x, x_sd = _mean(goes[0, feet]), _mean(goes[2, feet])
+    rig = in_rig_units(measured.sheet.rig, measured, v, (x, scale.ground))
     return PivotPlace(
         pivot=MASTER,
         title="master point",
         parent="",
         view=measured.views[v],
-        x=spot[0],
-        y=spot[1],
+        x=x,
+        y=scale.ground,
         x_sd=x_sd,
         y_sd=float(scale.ground_sd),
         drawn_x=nan,
@@ -190,7 +183,7 @@ def _feet(measured: Measurement, body: Body) -> list[int]:
 
 
 def in_rig_units(
-    rig: Rig, measured: Measurement, body: Body, v: int, spot: tuple[float, float]
+    rig: Rig, measured: Measurement, v: int, spot: tuple[float, float]
 ) -> tuple[float, float]:
     """Return a spot of a drawing, px, in the rigger's units.
 
@@ -198,10 +191,9 @@ def in_rig_units(
     --------
     >>> import turncheck
     >>> measured = turncheck.check("sample_views/odo").measured
-    >>> from turncheck.geometry.body import reconcile
     >>> axis, ground = measured.turn.axis[0], measured.trusted_scales[0].ground
     >>> spot = float(axis), ground - measured.figure_height
-    >>> x, y = in_rig_units(Rig(figure=170.0), measured, reconcile(measured), 0, spot)
+    >>> x, y = in_rig_units(Rig(figure=170.0), measured, 0, spot)
     >>> round(x, 6), round(y, 6)
     (0.0, 170.0)
     """

@@ -7,7 +7,6 @@ from types import SimpleNamespace
 
 from turncheck.assets.pages import environment, policy, style
 from turncheck.geometry.guard_bands import WIDTH
-from turncheck.handover.pivot_places import PivotPlace
 from turncheck.handover.pivots import Pivots
 from turncheck.sheet.model import Rig
 from turncheck.wording.findings import VERDICTS
@@ -50,22 +49,19 @@ def _drawing(pivots: Pivots, view: str) -> SimpleNamespace:
     height = measured.figure_height * measured.size(measured.views.index(view))
     marked = marked_places(pivots, view)
     places = [one.place for one in marked]
-    letters = _LETTERS / 100.0 * height
     xs = [x for one in places for x in (one.x, one.drawn_x) if math.isfinite(x)]
     picture = checked.sheet.views[view].picture
-    top, bottom = (min(one.y for one in places), max(one.y for one in places))
-    box = (
-        max(min(xs) - 0.25 * height, 0.0),
-        max(min(top, bottom - height) - 0.15 * height, 0.0),
-        min(max(xs) + 0.25 * height, picture.width),
-        min(bottom + 0.05 * height, picture.height),
-    )
+    first, last = places[0].y, places[-1].y
+    left = max(min(xs) - 0.25 * height, 0.0)
+    top = max(min(first, last - height) - 0.15 * height, 0.0)
+    right = min(max(xs) + 0.25 * height, picture.width)
+    bottom = min(last + 0.05 * height, picture.height)
     return SimpleNamespace(
         view=view,
         picture=checked.drawings[view],
         size=picture,
-        box=(box[0], box[1], box[2] - box[0], box[3] - box[1]),
-        unit=letters,
+        box=(left, top, right - left, bottom - top),
+        unit=_LETTERS / 100.0 * height,
         places=marked,
     )
 
@@ -76,15 +72,11 @@ def marked_places(pivots: Pivots, view: str) -> list[SimpleNamespace]:
     height = measured.figure_height * measured.size(measured.views.index(view))
     places = [one for one in pivots.places if one.view == view and math.isfinite(one.x + one.y)]
     places.sort(key=lambda one: (one.y, one.x))
-    return [_marked(one, height) for one in places]
-
-
-def _marked(place: PivotPlace, height: float) -> SimpleNamespace:
-    away = math.hypot(place.x - place.drawn_x, place.y - place.drawn_y)
-    return SimpleNamespace(
-        place=place,
-        moved=away > DRAWN_NEAR / 100.0 * height,
-    )
+    near = DRAWN_NEAR / 100.0 * height
+    away = (math.hypot(one.x - one.drawn_x, one.y - one.drawn_y) for one in places)
+    return [
+        SimpleNamespace(place=one, moved=far > near) for one, far in zip(places, away, strict=True)
+    ]
 
 
 def rig_words(rig: Rig) -> str:

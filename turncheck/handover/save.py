@@ -12,7 +12,6 @@ from turncheck.files.version import VERSION
 from turncheck.handover.pivot_places import PivotPlace
 from turncheck.handover.pivots import Pivots
 from turncheck.handover.pivots_page import render
-from turncheck.sheet.model import Rig
 
 SCHEMA_VERSION = 1
 PIVOT_COLUMNS = (
@@ -41,13 +40,7 @@ _OWN = {
 
 
 def save_pivots(pivots: Pivots, folder: Path) -> list[Path]:
-    """Write the tables and the page; return their paths.
-
-    Raises
-    ------
-    TurncheckError
-        If the folder can't be written, or a file in it is not turncheck's.
-    """
+    """Write the tables and the page as `save_own` does; return their paths."""
     contents = (
         as_csv(PIVOT_COLUMNS, map(_cells, pivots.places)),
         as_csv(BODY_COLUMNS, pivots.body_rows),
@@ -59,7 +52,7 @@ def save_pivots(pivots: Pivots, folder: Path) -> list[Path]:
 
 def as_json(pivots: Pivots) -> dict[str, Any]:
     """Return all of it, for other programs."""
-    sheet, measured = pivots.checked.sheet, pivots.checked.measured
+    sheet, measured, rig = pivots.checked.sheet, pivots.checked.measured, pivots.checked.sheet.rig
     rows = (dict(zip(BODY_COLUMNS, row, strict=True)) for row in pivots.body_rows)
     return {
         "schema_version": SCHEMA_VERSION,
@@ -67,7 +60,11 @@ def as_json(pivots: Pivots) -> dict[str, Any]:
         "revision": sheet.revision,
         "verdict": pivots.checked.verdict.value,
         "figure_height_px": round(measured.figure_height, 4),
-        "rig": _rig_json(sheet.rig),
+        "rig": {
+            "unit": rig.figure or "px",
+            "origin": list(rig.origin) if rig.origin else "ground",
+            "y_up": rig.y_up,
+        },
         "body": [{key: _known(value) for key, value in row.items()} for row in rows],
         "pivots": [
             {key: _known(value) for key, value in zip(PIVOT_COLUMNS, _cells(one), strict=True)}
@@ -79,14 +76,6 @@ def as_json(pivots: Pivots) -> dict[str, Any]:
             for one in pivots.hidden
         ],
         "turncheck_version": VERSION,
-    }
-
-
-def _rig_json(rig: Rig) -> dict[str, Any]:
-    return {
-        "unit": rig.figure or "px",
-        "origin": list(rig.origin) if rig.origin else "ground",
-        "y_up": rig.y_up,
     }
 
 

@@ -9,10 +9,10 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
 
 import cv2
 import numpy as np
+from pydantic import BaseModel, Field, FiniteFloat, PositiveInt, ValidationError
 
 from turncheck.files.user_files import fingerprint
 from turncheck.handover.angle import Angle
@@ -38,51 +38,30 @@ _SOFT = 0.4
 _LINE = 1.0
 
 
-@dataclass(frozen=True)
-class TurnStrip:
-    """Where each angle stands in the picture.
+class TurnStrip(BaseModel, frozen=True):
+    """Where each angle stands in the picture, as `guides.json` has it.
 
     Attributes
     ----------
     yaws
         Degrees, as the nose goes from left to right.
-    columns, width, height
-        Angles in a row, and the size of a cell, px.
+    columns, cell
+        Angles in a row, and width and height of a cell, px.
     """
 
-    yaws: tuple[float, ...]
-    columns: int
-    width: int
-    height: int
+    file: str = TURN_FILE
+    yaws: tuple[FiniteFloat, ...] = Field(min_length=1)
+    columns: PositiveInt
+    cell: tuple[PositiveInt, PositiveInt]
 
     @property
     def size(self) -> tuple[int, int]:
         """Width and height of the whole picture, px."""
-        return self.columns * self.width, -(-len(self.yaws) // self.columns) * self.height
+        return self.columns * self.cell[0], -(-len(self.yaws) // self.columns) * self.cell[1]
 
     def corner(self, number: int) -> tuple[int, int]:
         """Return the upper left corner of an angle's cell, px."""
-        return number % self.columns * self.width, number // self.columns * self.height
-
-    def as_json(self) -> dict[str, Any]:
-        """Return it as `guides.json` has it."""
-        cell = [self.width, self.height]
-        return {"file": TURN_FILE, "yaws": [*self.yaws], "columns": self.columns, "cell": cell}
-
-
-def strip_from(told: Mapping[str, Any]) -> TurnStrip:
-    """Return a strip as `guides.json` has it.
-
-    Raises
-    ------
-    ValueError, TypeError, KeyError
-        If it is none.
-    """
-    yaws = tuple(float(yaw) for yaw in told["yaws"])
-    columns, (width, height) = int(told["columns"]), map(int, told["cell"])
-    if not yaws or not all(map(math.isfinite, yaws)) or min(columns, width, height) < 1:
-        raise ValueError("no strip")
-    return TurnStrip(yaws, columns, width, height)
+        return number % self.columns * self.cell[0], number // self.columns * self.cell[1]
 
 
 @dataclass(frozen=True)
@@ -103,12 +82,10 @@ def turn_in(folder: Path, sums: Sums) -> KeptTurn | None:
     """
     kept = kept_in(folder)
     try:
-        strip = strip_from(kept.turn) if kept.turn else None
-        picture = (folder / TURN_FILE).read_bytes() if strip else b""
-    except (ValueError, TypeError, KeyError, OSError):
+        strip = TurnStrip.model_validate(kept.turn)
+        picture = (folder / TURN_FILE).read_bytes()
+    except (ValidationError, OSError):
         return KeptTurn() if kept.turn else None
-    if strip is None:
-        return None
     holds = kept.sums == sums.as_json() and kept.files.get(TURN_FILE) == fingerprint(picture)
     return KeptTurn(strip, picture) if holds else KeptTurn()
 
@@ -196,10 +173,10 @@ def strip_of(window: Window, cells: Mapping[float, Bytes]) -> tuple[TurnStrip, b
         By yaw, degrees.
     """
     yaws = tuple(sorted(cells))
-    strip = TurnStrip(yaws, min(_COLUMNS, len(yaws)), *window.cell)
+    strip = TurnStrip(yaws=yaws, columns=min(_COLUMNS, len(yaws)), cell=window.cell)
     width, height = strip.size
     whole = np.full((height, width, 3), 255, np.uint8)
     for number, yaw in enumerate(yaws):
         x, y = strip.corner(number)
-        whole[y : y + strip.height, x : x + strip.width] = cells[yaw]
+        whole[y : y + strip.cell[1], x : x + strip.cell[0]] = cells[yaw]
     return strip, webp(whole, _QUALITY)

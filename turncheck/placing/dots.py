@@ -78,20 +78,17 @@ class DotsRead:
         return merge_placings(self.sheet, self.placings, replace=replace, beside=previews)
 
     def previews(self, folder: Path) -> dict[Path, bytes]:
-        """Return the preview of each view that was read, by the path for it in a folder."""
-        views = dict.fromkeys(reading.view for reading in self.readings)
-        return {folder / f"{view}_dots.png": self.preview(view) for view in views}
-
-    def preview(self, view: str) -> bytes:
-        """Return a PNG of a view's drawing with what was found on it."""
+        """Return a PNG of each view that was read with what was found on it, by its path."""
         from turncheck.images.previewing import Ring, with_rings
 
-        rings = [
-            Ring(one.dot.x, one.dot.y, one.dot.radius, one.landmark, one.sure)
-            for one in self.readings
-            if one.view == view and one.dot is not None
-        ]
-        return with_rings(decode(self.sheet.views[view].picture), rings)
+        rings: dict[str, list[Ring]] = {one.view: [] for one in self.readings}
+        for one in self.readings:
+            if (dot := one.dot) is not None:
+                rings[one.view].append(Ring(dot.x, dot.y, dot.radius, one.landmark, one.sure))
+        return {
+            folder / f"{view}_dots.png": with_rings(decode(self.sheet.views[view].picture), found)
+            for view, found in rings.items()
+        }
 
 
 def dots(sheet: str | Path, *, named_on: str | None = None) -> DotsRead:

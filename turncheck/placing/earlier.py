@@ -18,11 +18,6 @@ def proposals_from(earlier: Result, sheet: Sheet) -> dict[tuple[str, str], Propo
 
     Those around which the drawing is unchanged lie right; where it has changed, a point is only
     shown where it would lie had it not moved, and a person places it.
-
-    Raises
-    ------
-    TurncheckError
-        If a drawing is broken.
     """
     carried = carry(earlier, sheet, ())
     source = f"revision {earlier.sheet.revision}"

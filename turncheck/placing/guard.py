@@ -81,16 +81,3 @@ def length(method: str, headers: Message) -> int:
     if len(said) > 12 or int(said) > MOST_BYTES:
         raise RefusedError(HTTPStatus.REQUEST_ENTITY_TOO_LARGE)
     return int(said)
-
-
-def refuse_other_kinds(headers: Message) -> None:
-    """Refuse a body that is not JSON.
-
-    Raises
-    ------
-    RefusedError
-        415.
-    """
-    kind = headers.get("Content-Type", "").partition(";")[0].strip().lower()
-    if kind != "application/json":
-        raise RefusedError(HTTPStatus.UNSUPPORTED_MEDIA_TYPE)

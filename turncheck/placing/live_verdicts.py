@@ -108,13 +108,13 @@ def read_so_far(
     ]
     if missing:
         waiting = f"Place {' and '.join(missing)}: every height is measured from ground to crown."
-        return Readings(height_scales=grounds, midlines=midlines, waiting=waiting)
+        return Readings(grounds, midlines=midlines, waiting=waiting)
     try:
         grounded = tuple(placing for placing in placings if placing.view in views)
         measured = measure(replace(sheet, views=views), grounded, {})
     except TurncheckError:
         waiting = f"The crown on {spoken(base)} lies below the ground: place one of them again."
-        return Readings(height_scales=grounds, midlines=midlines, waiting=waiting)
+        return Readings(grounds, midlines=midlines, waiting=waiting)
     left = ", ".join(spoken(name) for name in sheet.views if name not in views)
     waiting = f"Place the ground on {left}: heights are compared from the ground." if left else ""
     wanted = [name for name in measured.landmarks if landmarks is None or name in landmarks]
@@ -233,12 +233,8 @@ def _lines(
         mark = measured.sheet.vocabulary.landmarks[name]
         allowed = tolerance_of(name, measured.sheet) / 100.0 * measured.figure_height
         columns = measured.columns(name)
-        heights = np.array(
-            [
-                scales[view].heights(measured.y[v, columns[0]])
-                for v, view in enumerate(measured.views)
-            ]
-        )
+        rows = zip(measured.views, measured.y[:, columns[0]], strict=True)
+        heights = np.array([scales[view].heights(y) for view, y in rows])
         placed = np.flatnonzero(np.isfinite(heights))
         if reference is None and len(placed) >= 3:
             joint, errors = measured.table.means(columns)

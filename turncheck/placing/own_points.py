@@ -6,7 +6,7 @@ import json
 import tomllib
 from pathlib import Path
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, Field
 
 from turncheck.errors import Fault, FileFaults, TurncheckError
 from turncheck.files.atomic import alone_in, not_written, put_in_place
@@ -15,10 +15,8 @@ from turncheck.sheet.model import Sheet
 from turncheck.sheet.vocabulary import NAME_PATTERN, Kind, LandmarkEntry, extended
 
 
-class OwnPoint(BaseModel):
+class OwnPoint(BaseModel, extra="forbid", frozen=True):
     """A point to add, or `absent` for one to do without; `sides` for one on each side."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     name: str = Field(max_length=64, pattern=NAME_PATTERN)
     kind: Kind | None = None

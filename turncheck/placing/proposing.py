@@ -93,11 +93,6 @@ def propose(
     ----------
     readings
         What the measuring says of the placings, where that is known already.
-
-    Raises
-    ------
-    TurncheckError
-        If a drawing is broken.
     """
     readings = readings or read_so_far(sheet, placings, [])
     placed = {(placing.view, placing.landmark) for placing in placings}

@@ -8,12 +8,11 @@ import os
 import socket
 import sys
 import threading
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from importlib import resources
-from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -22,7 +21,7 @@ from pydantic import BaseModel, ValidationError
 
 from turncheck import assets
 from turncheck.errors import TurncheckError, shown
-from turncheck.placing.guard import HEADERS, Guard, RefusedError, length, refuse_other_kinds
+from turncheck.placing.guard import HEADERS, Guard, RefusedError, length
 from turncheck.placing.own_points import OwnPoint
 from turncheck.placing.remembered import Address
 from turncheck.placing.session import Change, NotNowError, Person, Session
@@ -146,8 +145,9 @@ class MarkingServer(ThreadingHTTPServer):
 
 def _pages() -> Mapping[str, tuple[str, bytes]]:
     """Return every file of the page by name; a request can name these and no path."""
-    files = {file.name: file.read_bytes() for file in _folder("turncheck.placing", "page")}
-    files |= {file.name: file.read_bytes() for file in _folder("turncheck", "assets")}
+    package = resources.files("turncheck")
+    folders = (package / "placing" / "page", package / "assets")
+    files = {one.name: one.read_bytes() for at in folders for one in at.iterdir() if one.is_file()}
     files |= assets.fonts()
     page = files["page.html"].decode("utf-8")
     files["page.html"] = page.replace(_SHAPES, assets.text("shapes.svg")).encode("utf-8")
@@ -156,10 +156,6 @@ def _pages() -> Mapping[str, tuple[str, bytes]]:
         for name, body in files.items()
         if (kind := _KINDS.get(Path(name).suffix)) is not None
     }
-
-
-def _folder(package: str, name: str) -> Iterator[Traversable]:
-    return (file for file in (resources.files(package) / name).iterdir() if file.is_file())
 
 
 class _Handler(BaseHTTPRequestHandler):
@@ -257,7 +253,9 @@ class _Handler(BaseHTTPRequestHandler):
         raise RefusedError(HTTPStatus.NOT_FOUND)
 
     def _post(self, inside: str, body: bytes) -> Answer:
-        refuse_other_kinds(self.headers)
+        form = self.headers.get("Content-Type", "").partition(";")[0].strip().lower()
+        if form != "application/json":
+            raise RefusedError(HTTPStatus.UNSUPPORTED_MEDIA_TYPE)
         if inside not in _POSTED:
             raise RefusedError(HTTPStatus.NOT_FOUND)
         kind, name = _POSTED[inside]

@@ -9,7 +9,7 @@ from functools import cache, partial
 from math import isnan, nan
 from pathlib import Path
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, Field
 
 from turncheck.checks.register import open_sheet
 from turncheck.errors import UNSHOWN, TurncheckError, unknown
@@ -36,13 +36,11 @@ LONGEST_NAME = 60
 MOST_STEPS = 500
 
 
-class Step(BaseModel):
+class Step(BaseModel, extra="forbid", frozen=True, allow_inf_nan=False):
     """One placing to make or to move (`delete` false), or to take out; px of the drawing.
 
     An `unseen` one is no placing: it says that the point is not seen there, or is (`delete`).
     """
-
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
     view: str = Field(max_length=100)
     landmark: str = Field(max_length=100)
@@ -55,19 +53,15 @@ class Step(BaseModel):
     unseen: bool = False
 
 
-class Change(BaseModel):
+class Change(BaseModel, extra="forbid", frozen=True):
     """Steps that belong together, made to the files with this hash."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     base: str = Field(max_length=128)
     steps: list[Step] = Field(min_length=1, max_length=MOST_STEPS)
 
 
-class Person(BaseModel):
+class Person(BaseModel, extra="forbid", frozen=True):
     """Who places from now on."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
     by: str = Field(max_length=LONGEST_NAME)
 
@@ -109,15 +103,14 @@ class Session:
         kept, unseen = read_table(path, sheet), read_not_seen(self._unseen_file)
         self.sheet, self.path, self._kept, self._unseen = sheet, path, kept, unseen
         self._readings: Readings | None = None
-        self._ahead = _ahead_of(self._earlier, sheet)
+        self._ahead: Callable[[], Mapping[tuple[str, str], Proposal]] = dict
+        if self._earlier is not None:  # the drawings are compared when that is first asked for
+            self._ahead = cache(partial(proposals_from, self._earlier, sheet))
         self.drawings = Drawings(sheet)
         found = find_model(sheet.folder, sheet.vocabulary.name)
         self.learned_says = "" if found is None else found.says
-        self._learned = (
-            None
-            if found is None or found.model is None
-            else LearnedPoints(found.model, sheet, self.drawings)
-        )
+        model = None if found is None else found.model
+        self._learned = None if model is None else LearnedPoints(model, sheet, self.drawings)
         self._read = self.stamp()
 
     def stamp(self) -> str:
@@ -271,13 +264,6 @@ class Session:
             ],
             "readings": as_message(self._readings),
         }
-
-
-def _ahead_of(
-    earlier: Result | None, sheet: Sheet
-) -> Callable[[], Mapping[tuple[str, str], Proposal]]:
-    """Return what compares an earlier revision's drawings with a sheet's when first asked."""
-    return dict if earlier is None else cache(partial(proposals_from, earlier, sheet))
 
 
 def _hash(table: LandmarkTable, unseen: NotSeen) -> str:

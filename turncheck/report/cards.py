@@ -218,18 +218,17 @@ def _facing(facts: Facts, task: Instruction, bare: Picture, points: Points) -> P
     if flips := flipped_back(facts.checked, task, bare.view, points):
         return replace(shown, ghost=Ghost(whole=flips))
     measured = facts.checked.measured
-    right = turned(measured, points, bare.view, facts.checked.sheet.views[bare.view].yaw)
-    to = right.to
+    to, lines = turned(measured, points, bare.view, facts.checked.sheet.views[bare.view].yaw)
     ways = {name: spot[0] - points.spots[name][0] for name, spot in to.items()}
     most = most_turned(points, to)
     return replace(
         shown,
         points=tuple(points.spots[name] for name in to),
         moves=tuple((points.spots[name], Move(ways[name], 0.0, settled=True)) for name in most),
-        lines=tuple((points.spots[one], points.spots[other]) for one, other in right.lines),
+        lines=tuple((points.spots[one], points.spots[other]) for one, other in lines),
         ghost=Ghost(
             spots=tuple(spot for name, spot in to.items() if name not in most),
-            lines=tuple((to[one], to[other]) for one, other in right.lines),
+            lines=tuple((to[one], to[other]) for one, other in lines),
         ),
     )
 

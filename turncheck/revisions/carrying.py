@@ -70,11 +70,6 @@ def carry(old: Result, new: Sheet, own: Iterable[Placing]) -> Carried:
     ----------
     own
         What the new revision has placed itself, which nothing is carried over.
-
-    Raises
-    ------
-    TurncheckError
-        If a drawing is broken.
     """
     measured = old.measured
     there = {(placing.view, placing.landmark) for placing in own}
@@ -87,7 +82,11 @@ def carry(old: Result, new: Sheet, own: Iterable[Placing]) -> Carried:
         pictures = old.sheet.views[name].picture, new.views[name].picture
         lies = register(decode(pictures[0]), decode(pictures[1]), height)
         here = [one for one in old.placings if one.view == name and one.landmark in marks]
-        moved = {one.landmark for one in here if lies is None or _has_changed(lies, one, height)}
+        moved = {
+            one.landmark
+            for one in here
+            if lies is None or lies.changed_share(one.x, one.y, REACH * height) > CHANGED_MOST
+        }
         if lies is not None:
             laid[name] = lies
             parts = {marks[mark].part for mark in moved} - {""}
@@ -101,19 +100,14 @@ def carry(old: Result, new: Sheet, own: Iterable[Placing]) -> Carried:
             if (name, one.landmark) in there:
                 continue
             at = lies.to(one.x, one.y) if lies is not None else (math.nan, math.nan)
-            inside = _is_inside(at, new, name)
-            if lies is not None and inside and one.landmark not in moved:
+            if not _is_inside(at, new, name):
+                at = math.nan, math.nan
+            elif lies is not None and one.landmark not in moved:
                 sd = _grown(one, lies, measured, height)
                 placings.append(replace(one, x=round(at[0], 2), y=round(at[1], 2), sd=sd))
-            elif not inside:
-                uncarried.append(Uncarried(name, one.landmark, math.nan, math.nan))
-            else:
-                uncarried.append(Uncarried(name, one.landmark, *at))
+                continue
+            uncarried.append(Uncarried(name, one.landmark, *at))
     return Carried(tuple(placings), tuple(dict.fromkeys(uncarried)), laid)
-
-
-def _has_changed(lies: Registration, placing: Placing, height: float) -> bool:
-    return lies.changed_share(placing.x, placing.y, REACH * height) > CHANGED_MOST
 
 
 def _is_inside(at: tuple[float, float], sheet: Sheet, view: str) -> bool:

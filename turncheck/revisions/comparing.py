@@ -221,11 +221,8 @@ def match(old: Sequence[Finding], new: Sequence[Finding]) -> list[Compared]:
     overlaps or looks alike.
     """
     left = {key_of(row): row for row in old}
-    pairs: list[tuple[Finding | None, Finding]] = [
-        (left.pop(key_of(row), None), row) for row in new
-    ]
     found = []
-    for before, after in pairs:
+    for before, after in [(left.pop(key_of(row), None), row) for row in new]:
         if before is None:
             key = next((key for key, row in left.items() if _is_alike(row, after)), None)
             before = left.pop(key) if key else None

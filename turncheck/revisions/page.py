@@ -60,6 +60,8 @@ def render(comparison: Comparison) -> str:
         if view in comparison.old.measured.views
     ]
     old, new = comparison.old.sheet, comparison.new.sheet
+    left = {one.change for one in comparison.differences} - {Change.FIXED}
+    stamp = "undecided" if left or comparison.carried.uncarried else "on_model"
     return (
         environment(_ROOM)
         .get_template("compare.html.j2")
@@ -77,7 +79,7 @@ def render(comparison: Comparison) -> str:
                 (count, CHANGES[change], *_LOOKS[change]) for change, count in counts(comparison)
             ],
             unsaid=unsaid(comparison),
-            stamp="off_model" if comparison.is_worse else _stamp(comparison),
+            stamp="off_model" if comparison.is_worse else stamp,
             by_itself=by_itself(comparison),
             warnings=comparison.new.warnings,
             remarks=told_beside(comparison),
@@ -90,11 +92,6 @@ def render(comparison: Comparison) -> str:
             only=sorted({*old.views} ^ {*new.views}),
         )
     )
-
-
-def _stamp(comparison: Comparison) -> str:
-    left = {one.change for one in comparison.differences} - {Change.FIXED}
-    return "undecided" if left or comparison.carried.uncarried else "on_model"
 
 
 def _shown(number: int, one: Difference, comparison: Comparison) -> SimpleNamespace:

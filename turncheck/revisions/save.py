@@ -19,16 +19,7 @@ from turncheck.revisions.words import became, told
 from turncheck.sheet.landmark_table import Placing
 
 SCHEMA_VERSION = 1
-COLUMNS = (
-    "check",
-    "view",
-    "subject",
-    "before",
-    "after",
-    "drift_before",
-    "drift_after",
-    "change",
-)
+COLUMNS = ("check", "view", "subject", "before", "after", "drift_before", "drift_after", "change")
 #: The files, and what each of them has held since the first version.
 _OWN = {
     "compare.csv": ",".join(COLUMNS[:5]).encode(),
@@ -38,26 +29,16 @@ _OWN = {
 
 
 def save_comparison(comparison: Comparison, folder: Path) -> list[Path]:
-    """Write the table, the counts and the page; return their paths.
-
-    Raises
-    ------
-    TurncheckError
-        If the folder can't be written, or a file in it is not turncheck's.
-    """
-    contents = as_csv(comparison.rows), json_text(as_json(comparison)), render(comparison)
-    return save_own(folder, _OWN, contents)
-
-
-def as_csv(rows: Iterable[Compared]) -> str:
-    """Return the findings of both; before and after are verdicts, empty where there was none.
-
-    A drift is in the unit that the findings table has for it.
-    """
-    return csv_text(COLUMNS, map(_cells, rows))
+    """Write the table, the counts and the page as `save_own` does; return their paths."""
+    table = csv_text(COLUMNS, map(_cells, comparison.rows))
+    return save_own(folder, _OWN, (table, json_text(as_json(comparison)), render(comparison)))
 
 
 def _cells(row: Compared) -> list[str]:
+    """Return a row of the table: before and after are verdicts, empty where there was none.
+
+    A drift is in the unit that the findings table has for it.
+    """
     verdicts = (verdict.value if verdict else "" for verdict in row.verdicts)
     drifts = map(_drift, (row.before, row.after))
     return [*map(plain_cell, row.key), *verdicts, *drifts, row.change.value]

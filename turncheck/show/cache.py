@@ -60,14 +60,15 @@ def key_of(file: Path, path: str, out: Path, *, magnified: bool) -> str:
     way = os.fsencode(os.path.relpath(file, out))
     for part in (VERSION.encode(), b"%d %d" % (_FORMAT, magnified), path.encode(), way):
         whole.update(hashlib.sha256(part).digest())
-    settings = _contents(file)
+    settings = contents(file)
     whole.update(hashlib.sha256(settings).digest())
     for name in ("landmarks.csv", "approval.json", *_named_in(settings)):
         whole.update(_sum(file.parent / name))
     return whole.hexdigest()
 
 
-def _contents(file: Path) -> bytes:
+def contents(file: Path) -> bytes:
+    """Return what a sheet's file holds, nothing where it can't be read."""
     try:
         return file.read_bytes() if file.is_file() else b""
     except OSError:  # the check says why
@@ -86,12 +87,11 @@ def _sum(file: Path) -> bytes:
 def _named_in(settings: bytes) -> Iterator[str]:
     """Yield the files that a sheet names, as far as it can be read."""
     held = named(settings)
-    yield from (name for name in (held.get("vocabulary"),) if isinstance(name, str))
-    views = held.get("views")
+    names, views = [held.get("vocabulary")], held.get("views")
     for view in views.values() if isinstance(views, dict) else ():
         if isinstance(view, dict):
-            names = (view.get("image"), view.get("figure"))
-            yield from (name for name in names if isinstance(name, str))
+            names += view.get("image"), view.get("figure")
+    yield from (name for name in names if isinstance(name, str))
 
 
 def named(settings: bytes) -> dict[str, Any]:

@@ -72,16 +72,6 @@ class Cast:
     px: float
     rule: float
 
-    @property
-    def widest(self) -> float:
-        """Width of the widest picture."""
-        return max((stand.wide for stand in self.stands), default=0.0)
-
-    @property
-    def lowest(self) -> float:
-        """How far the lowest reaches below the ground."""
-        return max((stand.below for stand in self.stands), default=0.0)
-
 
 def line_up(records: Sequence[Record]) -> Cast:
     """Stand the figures of a show beside each other.

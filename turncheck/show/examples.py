@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -175,14 +175,8 @@ class Shapes:
 
     def only(self, sheets: Ints) -> Shapes:
         """Return these sheets alone."""
-        return Shapes(
-            self.characters[sheets],
-            self.points,
-            self.shapes[sheets],
-            self.outlines[sheets],
-            self.variance[sheets],
-            self.hidden[sheets],
-        )
+        held = {name: value[sheets] for name, value in vars(self).items() if name != "points"}
+        return Shapes(points=self.points, **held)
 
     @property
     def count(self) -> int:
@@ -200,14 +194,8 @@ def of_one_kind(examples: Sequence[Example]) -> tuple[list[Example], list[Source
     if not examples:
         return [], []
     most, _ = Counter(one.vocabulary for one in examples).most_common(1)[0]
-    reason = "its points are those of another kind of body ({}) than most sheets' ({})"
-    kept = [one for one in examples if one.vocabulary == most]
-    left = [
-        one.source.model_copy(update={"reason": reason.format(one.vocabulary, most)})
-        for one in examples
-        if one.vocabulary != most
-    ]
-    return kept, left
+    reason = f"its points are those of another kind of body ({{}}) than most sheets' ({most})"
+    return _parted(examples, lambda one: one.vocabulary == most, reason)
 
 
 def turned_alike(examples: Sequence[Example], least: int) -> tuple[list[Example], list[Source]]:
@@ -217,13 +205,21 @@ def turned_alike(examples: Sequence[Example], least: int) -> tuple[list[Example]
     """
     on = _characters_on(examples)
     shared = {point for point, who in on.items() if len(who) >= least}
-    kept = [one for one in examples if shared & one.points.keys()]
     reason = "no point of it is placed on a drawing that is turned as those of the others"
-    left = [
-        one.source.model_copy(update={"reason": reason})
-        for one in examples
-        if not shared & one.points.keys()
-    ]
+    return _parted(examples, lambda one: bool(shared & one.points.keys()), reason)
+
+
+def _parted(
+    examples: Iterable[Example], stays: Callable[[Example], bool], reason: str
+) -> tuple[list[Example], list[Source]]:
+    """Return the sheets that stay, and the others with the reason, which may name their kind."""
+    kept, left = [], []
+    for one in examples:
+        if stays(one):
+            kept.append(one)
+        else:
+            says = reason.format(one.vocabulary)
+            left.append(one.source.model_copy(update={"reason": says}))
     return kept, left
 
 
@@ -257,22 +253,11 @@ def stacked(examples: Sequence[Example], least: int) -> tuple[Shapes, dict[Point
         for n, point in enumerate(points):
             spot = one.points.get(point)
             if spot is not None:
-                shapes[s, n], variance[s, n], hidden[s, n] = (
-                    (spot.x, spot.y),
-                    spot.variance,
-                    spot.hidden,
-                )
+                shapes[s, n], variance[s, n] = (spot.x, spot.y), spot.variance
+                hidden[s, n] = spot.hidden
         for v, yaw in enumerate(yaws):
             if yaw in one.outlines:
                 outlines[s, v] = one.outlines[yaw]
     characters = np.array([whose[one.who] for one in examples])
-    flat = (len(examples), -1)
-    show = Shapes(
-        characters,
-        points,
-        shapes.reshape(flat),
-        outlines.reshape(flat),
-        variance.reshape(flat),
-        hidden,
-    )
-    return show, missing
+    flat = [each.reshape(len(examples), -1) for each in (shapes, outlines, variance)]
+    return Shapes(characters, points, flat[0], flat[1], flat[2], hidden), missing

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from sklearn.covariance import LedoitWolf
@@ -30,29 +30,28 @@ PARTS = 5
 ROUNDS = 8
 
 
-@dataclass(frozen=True)
-class Fit:
-    """What `ShowModel` has of the same names."""
+def fit(show: Shapes) -> dict[str, Any]:
+    """Fit the two spaces, and the ridge from the outlines' scores to the shapes'.
 
-    outlines: ShapeSpace
-    shapes: ShapeSpace
-    slopes: Floats
-    start: Floats
-    left: Floats
-
-
-def fit(show: Shapes) -> Fit:
-    """Fit the two spaces, and the ridge from the outlines' scores to the shapes'."""
+    Returns
+    -------
+    dict
+        What `ShowModel` has of the same names.
+    """
     outlines, seen = _space(show.outlines, share=OUTLINE_SHARE)
     shapes, scores = _space(show.shapes, rest=float(np.nanmean(show.variance)))
     parts = GroupKFold(min(PARTS, show.count))
-    groups = show.characters
-    splits = list(parts.split(seen, groups=groups))
+    splits = list(parts.split(seen, groups=show.characters))
     chosen = RidgeCV(STRENGTHS, cv=splits, scoring="neg_mean_squared_error").fit(seen, scores)
     missed = scores - cross_val_predict(Ridge(chosen.alpha_), seen, scores, cv=splits)
     left = LedoitWolf(assume_centered=True).fit(missed).covariance_
-    slopes = chosen.coef_.reshape(scores.shape[1], -1).T
-    return Fit(outlines, shapes, slopes, np.ravel(chosen.intercept_), left)
+    return {
+        "outlines": outlines,
+        "shapes": shapes,
+        "slopes": chosen.coef_.reshape(scores.shape[1], -1).T,
+        "start": np.ravel(chosen.intercept_),
+        "left": left,
+    }
 
 
 def _space(

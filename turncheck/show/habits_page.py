@@ -34,8 +34,8 @@ class HabitsSection:
 
     Attributes
     ----------
-    title, sentence
-        In plain words.
+    sentence
+        What it has, or why nothing can be told, in plain words.
     plot
         A strip for each habit and for the largest of the rest, '' where nothing may be told.
     headings, rows
@@ -44,7 +44,6 @@ class HabitsSection:
         How drifts change over revisions, '' where too little is known.
     """
 
-    title: str
     sentence: str
     plot: Markup = field(default_factory=Markup)
     headings: tuple[str, ...] = ()
@@ -63,10 +62,9 @@ def habits_section(habits: Habits) -> HabitsSection:
     if not habits.enough:
         few = "Habits are told from ten characters without warnings on; "
         few += f"this show has {habits.characters}."
-        return HabitsSection("Habits", few)
+        return HabitsSection(few)
     shown = (*habits.told, *habits.others)
     return HabitsSection(
-        title="Habits",
         sentence=_sentence(habits),
         plot=_plot(shown) if shown else Markup(),
         headings=HEADINGS,

@@ -13,7 +13,7 @@ from markupsafe import Markup
 from turncheck import assets
 from turncheck.assets.pages import environment, part, policy, short, style
 from turncheck.files.version import VERSION
-from turncheck.plain import counted, listed, number, spoken
+from turncheck.plain import counted, listed, spoken
 from turncheck.show.cast import BESIDE, Cast, Stand, line_up
 from turncheck.show.habits_page import HabitsSection
 from turncheck.show.record import Record, natural
@@ -29,7 +29,6 @@ _ORDER = sorted(_WORDS, key=lambda kind: RANK.get(kind, RANK["undecided"] + 0.5)
 _ALWAYS = ("off_model", "undecided", "on_model", UNUSABLE)
 #: So many pieces of the page are written at once; common practice, no source.
 _PIECES = 1000
-_APPROVALS = {"valid": "approved", "stale": "stale"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,12 +53,6 @@ class Entry:
     kind: str
 
     @property
-    def title(self) -> str:
-        """What a link to it says."""
-        revision = self.record.revision
-        return f"{self.name}, revision {revision}" if revision else self.name
-
-    @property
     def rank(self) -> int:
         """How bad its verdict is, 0 the worst."""
         return _ORDER.index(self.kind)
@@ -68,33 +61,6 @@ class Entry:
     def badness(self) -> tuple[int, float, int]:
         """What orders sheets, the worst first: verdict, furthest drift, how much to redraw."""
         return self.rank, -abs(self.record.worst_pct or 0.0), -self.record.to_redraw
-
-    @property
-    def size(self) -> str:
-        """How tall it is, in words."""
-        return f"{self.record.height_cm:.4g} cm" if self.stand.is_told else "height not told"
-
-    @property
-    def to_redraw(self) -> str:
-        """How much there is to redraw, else to decide, in words."""
-        if self.record.to_redraw:
-            return f"{self.record.to_redraw} to redraw"
-        return f"{self.record.to_decide} to decide" if self.record.to_decide else ""
-
-    @property
-    def approval(self) -> str:
-        """Whether it is approved as it is, in words."""
-        return _APPROVALS.get(self.record.approval, "")
-
-    @property
-    def changed(self) -> str:
-        """What has changed since it was approved, in words."""
-        return listed(self.record.changed) if self.record.changed else ""
-
-    @property
-    def heads(self) -> str:
-        """The figure's height in heads, in words."""
-        return number(self.record.heads) if self.record.heads else ""
 
     @property
     def drawn_by(self) -> str:
@@ -155,6 +121,7 @@ def render_index(
             has_revisions=len({one.name for one in entries}) < len(entries),
             habits=habits,
             words=_WORDS,
+            listed=listed,
             href=lambda path: quote(path, safe="/"),
             px=lambda length: max(round(length * cast.px), 1),
         )
@@ -222,10 +189,11 @@ def _sizes(entries: Sequence[Entry]) -> str:
 
 def _own_style(entries: Iterable[Entry], cast: Cast) -> Markup:
     """Return what a show alone says in its style: the scale and every figure's size."""
-    wide = short(cast.widest, 2)
+    widest = max((stand.wide for stand in cast.stands), default=0.0)
+    lowest = max((stand.below for stand in cast.stands), default=0.0)
     rules = [
-        f":root {{ --scale: {cast.px:.5g}px; --widest: {wide}; --rule: {cast.rule:g}; "
-        f"--lowest: {short(cast.lowest, 2)}; --beside: {BESIDE:g}px; "
+        f":root {{ --scale: {cast.px:.5g}px; --widest: {short(widest, 2)}; --rule: {cast.rule:g}; "
+        f"--lowest: {short(lowest, 2)}; --beside: {BESIDE:g}px; "
         f"--sheets: {len(cast.stands)}; }}"
     ]
     if cast.rule:

@@ -93,16 +93,14 @@ def learn_from(
     """Return what is learned from sheets of one kind of body, and how near its proposals lie."""
     show, missing = stacked(examples, POINT_LEAST)
     misses = measure_misses(show, examples)
-    doubt = misses.doubt()
     placed_on = np.isfinite(show.shapes[:, ::2]).sum(axis=0)
-    behind = show.hidden.sum(axis=0) > placed_on / 2.0
     model = ShowModel(
         show.points,
-        **vars(fit(show)),
-        doubt=doubt,
+        **fit(show),
+        doubt=misses.doubt(),
         nearer=misses.nearer(np.ones(len(examples), dtype=bool)),
-        hidden=behind,
-        strangest=misses.strangest,
+        hidden=show.hidden.sum(axis=0) > placed_on / 2.0,
+        strangest=float(misses.misfits.max()),
     )
     yaws = sorted({yaw for one in examples for yaw in one.views})
     names = {yaw: _usual_name(yaw, examples) for yaw in yaws}

@@ -53,11 +53,6 @@ class Misses:
     before: Floats
     misfits: Floats
 
-    @property
-    def strangest(self) -> float:
-        """The largest misfit."""
-        return float(self.misfits.max())
-
     def nearer(self, sheets: Bools) -> Bools:
         """Return where what is learned lies nearer on some sheets' average, (SITUATIONS, N)."""
         both = np.isfinite(self.before) & np.isfinite(self.far) & sheets[:, None]
@@ -101,9 +96,8 @@ def measure_misses(show: Shapes, examples: Sequence[Example]) -> Misses:
     misfits = np.zeros(len(examples))
     none = np.zeros((SITUATIONS, len(show.points)))
     for rest, out in parts.split(show.shapes, groups=show.characters):
-        fitted = vars(fit(show.only(rest)))
         said = {"doubt": none, "nearer": none > 0, "hidden": none[0] > 0, "strangest": np.inf}
-        model = ShowModel(show.points, **fitted, **said)
+        model = ShowModel(show.points, **fit(show.only(rest)), **said)
         for s in out:
             found[:, :, s] = misses_of(model, show.shapes[s], show.outlines[s], examples[s])
             misfits[s] = model.outlines.misfit(show.outlines[s])

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from turncheck.errors import TurncheckError, shown
 from turncheck.files.atomic import put_in_place
 from turncheck.files.user_files import fingerprint
-from turncheck.show.cache import keep, key_of, named, picture_of
+from turncheck.show.cache import contents, keep, key_of, named, picture_of
 from turncheck.show.record import Record
 from turncheck.show.search import Found
 
@@ -34,21 +34,17 @@ class Job:
 
     Attributes
     ----------
-    file, path, fault
-        As `Found` has them.
+    found, number
+        The sheet, and its place among those of the survey.
     folder, out, cache
         The folder below which it lies, the survey's, and its cache's; none of them relative.
-    number
-        Its place among the sheets of the survey.
     magnified
         Whether its worst points are to be magnified.
     key
         What its entry in the cache is known by.
     """
 
-    file: Path
-    path: str
-    fault: str
+    found: Found
     number: int
     folder: Path
     out: Path
@@ -56,35 +52,26 @@ class Job:
     magnified: bool
     key: str = ""
 
-    @staticmethod
-    def of(
-        found: Found, number: int, folder: Path, out: Path, cache: Path, *, magnified: bool
-    ) -> Job:
-        """Return the work on a sheet as it is now."""
-        return Job(found.file, found.path, found.fault, number, folder, out, cache, magnified).now()
-
     def now(self) -> Job:
         """Return it with the key of the sheet as it is now."""
-        if self.fault:
+        file, path = self.found.file, self.found.path
+        if self.found.fault:
             return self
-        return replace(self, key=key_of(self.file, self.path, self.out, magnified=self.magnified))
+        return replace(self, key=key_of(file, path, self.out, magnified=self.magnified))
 
     @property
     def report(self) -> str:
         """The folder of its report, seen from the survey's."""
-        return "/".join(("sheets", *(part for part in self.path.split("/") if part != ".")))
+        return "/".join(("sheets", *(part for part in self.found.path.split("/") if part != ".")))
 
 
 def unusable(job: Job, reason: str) -> Record:
     """Return the record of a sheet that can't be used, with as much as its file tells."""
-    try:
-        held = named(job.file.read_bytes()) if job.file.is_file() else {}
-    except OSError:
-        held = {}
+    held = named(contents(job.found.file))
     told = (held.get(key) for key in ("character", "revision"))
     character, revision = (shown(text) if isinstance(text, str) else "" for text in told)
     line = " ".join(shown(reason.replace(f"{job.folder}{os.sep}", "")).split())
-    return Record(job.path, character, revision, reason=line)
+    return Record(job.found.path, character, revision, reason=line)
 
 
 def survey_sheet(job: Job) -> tuple[str, Record]:
@@ -126,7 +113,7 @@ def _surveyed(job: Job) -> Record:
     started = time.process_time()
     gc.disable()  # what is made lives to the end, and looking for garbage takes time
     try:
-        checked = check(job.file)
+        checked = check(job.found.file)
         checked.save(job.out / job.report)
         record = _recorded(job, checked)
         drifts, findings = drifts_by_view(checked), findings_csv(record, checked)
@@ -155,7 +142,7 @@ def _recorded(job: Job, checked: Checked) -> Record:
         pictures[job.out / spots[-1].picture] = picture
     put_in_place(pictures)
     return replace(
-        record_of(job.path, checked),
+        record_of(job.found.path, checked),
         report=f"{job.report}/report.html",
         figure=figure,
         spots=tuple(spots),

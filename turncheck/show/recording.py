@@ -18,7 +18,11 @@ from turncheck.show.record import Record
 def record_of(path: str, checked: Result) -> Record:
     """Return the record of a checked sheet, without what lies beside the index page."""
     sheet = checked.sheet
-    off = [one for one in checked.rows if one.is_off_model and _is_of_places(one)]
+    off = [  # how far something lies from where it belongs
+        one
+        for one in checked.rows
+        if one.is_off_model and one.unit == "pct_height" and one.subject.kind is not Kind.OUTLINE
+    ]
     furthest = max(off, key=lambda one: abs(one.drift_pct), default=None)
     return Record(
         path=path,
@@ -35,11 +39,6 @@ def record_of(path: str, checked: Result) -> Record:
         heads=_heads(checked),
         drawn_by={name: view.drawn_by for name, view in sheet.views.items()},
     )
-
-
-def _is_of_places(finding: Finding) -> bool:
-    """Return whether a row says how far something lies from where it belongs."""
-    return finding.unit == "pct_height" and finding.subject.kind is not Kind.OUTLINE
 
 
 def _worst(checked: Result, furthest: Finding | None) -> str:

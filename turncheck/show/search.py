@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -56,14 +55,12 @@ def sheets_below(folder: Path, leave_out: Path | None = None) -> list[Found]:
         folders[:] = [
             name for name in folders if name[:1] != "." and (here / name).resolve() != skip
         ]
-        found += [Found(file, _path(file, folder)) for file in _sheets_in(here, files)]
+        for name in sorted(files):
+            if name.lower() == _SHEET:
+                found.append(Found(here / name, _below(here, folder)))
+            elif _is_sheet(here / name):
+                found.append(Found(here / name, _below(here / name, folder)))
     return sorted([*found, *faults], key=lambda one: one.path)
-
-
-def _sheets_in(folder: Path, names: list[str]) -> Iterator[Path]:
-    for name in sorted(names):
-        if name.lower() == _SHEET or _is_sheet(folder / name):
-            yield folder / name
 
 
 def _is_sheet(file: Path) -> bool:
@@ -74,10 +71,6 @@ def _is_sheet(file: Path) -> bool:
         return file.is_file() and _VIEWS.search(file.read_bytes()) is not None
     except OSError:  # what can't be read can't be known
         return False
-
-
-def _path(file: Path, folder: Path) -> str:
-    return _below(file.parent if file.name.lower() == _SHEET else file, folder)
 
 
 def _below(path: Path, folder: Path) -> str:

@@ -121,7 +121,7 @@ def survey(
         raise not_written(error) from error
     with alone_in(cache), Gathered(cache, len(picked), progress) as gathered:
         jobs = (
-            Job.of(one, number, root, place, cache, magnified=bool(sample))
+            Job(one, number, root, place, cache, magnified=bool(sample)).now()
             for number, one in enumerate(picked)
         )
         for number, key, record in _checked(_changed(jobs, gathered), workers, cluster):
@@ -164,8 +164,8 @@ def _changed(jobs: Iterable[Job], gathered: Gathered) -> Iterator[Job]:
 
 def _as_it_was(job: Job) -> Record | None:
     """Return what is known of a sheet that has not changed, with its report; None otherwise."""
-    if job.fault:
-        return unusable(job, job.fault)
+    if job.found.fault:
+        return unusable(job, job.found.fault)
     record = kept_record(job.cache, job.key)
     if record is None:
         return None

@@ -123,21 +123,9 @@ def outlines_of(frames: Mapping[str, Frame], drawings: Drawings) -> dict[str, Fl
 
 
 def frames_of(drawings: Drawings) -> dict[str, Frame]:
-    """Return the frames of the drawings whose figure can be told from the ground, by view.
-
-    Raises
-    ------
-    TurncheckError
-        If a drawing is broken.
-    """
+    """Return the frames of the drawings whose figure can be told from the ground, by view."""
     found = {view: frame_of(drawings[view]) for view in drawings}
     return {view: frame for view, frame in found.items() if frame is not None}
-
-
-def situation_of(view: str, landmark: str, placed: Placed) -> int:
-    """Return on how many other drawings a landmark is placed, at most `SITUATIONS` - 1."""
-    others = sum(name == landmark and on != view for on, name in placed)
-    return min(others, SITUATIONS - 1)
 
 
 class LearnedPoints:
@@ -163,11 +151,6 @@ class LearnedPoints:
         """Return where the points that the model knows and that are not placed yet are expected.
 
         By view and landmark; none where the character is too unlike the show's.
-
-        Raises
-        ------
-        TurncheckError
-            If a drawing is broken.
         """
         frames, before = self._told
         if not frames:
@@ -189,7 +172,8 @@ class LearnedPoints:
             view = self._views.get(yaw, "")
             if view not in frames or (view, landmark) in placed:
                 continue
-            situation = situation_of(view, landmark, placed)
+            others = sum(name == landmark and on != view for on, name in placed)
+            situation = min(others, SITUATIONS - 1)
             own = float(sd[n] * self._model.doubt[situation, n])
             if math.isfinite(own):
                 x, y = frames[view].outside(float(at[n, 0]), float(at[n, 1]))

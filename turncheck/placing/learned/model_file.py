@@ -13,9 +13,9 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 
 import numpy as np
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, Field
 
-from turncheck.errors import FileFaults, TurncheckError, shown
+from turncheck.errors import Fault, FileFaults, TurncheckError, shown
 from turncheck.files.own import SUMMARY, save_own
 from turncheck.files.user_files import fingerprint, is_file, read_text
 from turncheck.files.version import VERSION
@@ -37,10 +37,8 @@ FORMAT_VERSION = 1
 MOST_BYTES = 100_000_000
 
 
-class Source(BaseModel):
+class Source(BaseModel, frozen=True):
     """A sheet that was learned from, or that was not, and why."""
-
-    model_config = ConfigDict(frozen=True)
 
     path: str
     character: str = ""
@@ -48,7 +46,7 @@ class Source(BaseModel):
     reason: str = ""
 
 
-class Share(BaseModel):
+class Share(BaseModel, frozen=True):
     """How near proposals lay to the placings of characters left out, in one situation.
 
     Attributes
@@ -65,8 +63,6 @@ class Share(BaseModel):
     silent
         Of how many points of a drawing what is learned says nothing, others lying nearer.
     """
-
-    model_config = ConfigDict(frozen=True)
 
     placed: str
     points: int
@@ -86,10 +82,8 @@ class PointShare(Share):
     landmark: str
 
 
-class About(BaseModel):
+class About(BaseModel, frozen=True):
     """What a model was learned from, and how near its proposals lie; paths are seen from it."""
-
-    model_config = ConfigDict(frozen=True)
 
     format_version: int
     turncheck_version: str = VERSION
@@ -114,13 +108,7 @@ class FoundModel:
 
 
 def save_model(folder: Path, model: ShowModel, about: About) -> list[Path]:
-    """Write a model's two files into a folder, each at once, and return their paths.
-
-    Raises
-    ------
-    TurncheckError
-        If they can't be written, or files of their names are not turncheck's.
-    """
+    """Write a model's two files into a folder as `save_own` does, and return their paths."""
     held = io.BytesIO()
     np.savez(held, allow_pickle=False, **_arrays(model))
     told = about.model_copy(update={"numbers_sha256": fingerprint(held.getvalue())})
@@ -160,39 +148,32 @@ def find_model(sheet_folder: Path, vocabulary: str) -> FoundModel | None:
 
 
 def _read_about(folder: Path) -> About:
-    faults = FileFaults(str(folder / ABOUT_FILE))
+    file = folder / ABOUT_FILE
     try:
-        told = json.loads(read_text(folder / ABOUT_FILE, faults))
+        told = json.loads(read_text(file, FileFaults(str(file))))
         version = told.get("format_version") if isinstance(told, dict) else None
         if isinstance(version, int) and version != FORMAT_VERSION:
-            faults.add("", f"is of another version of turncheck; {_ANEW}")
-            faults.raise_any()
+            raise TurncheckError(Fault(f"is of another version of turncheck; {_ANEW}", str(file)))
         return About.model_validate(told)
-    except (ValueError, RecursionError, ValidationError):
-        faults.add("", f"is no file that turncheck learn wrote; {_ANEW}")
-        faults.raise_any()
-        raise AssertionError from None
+    except (ValueError, RecursionError):
+        says = f"is no file that turncheck learn wrote; {_ANEW}"
+        raise TurncheckError(Fault(says, str(file))) from None
 
 
 def _read_model(folder: Path, about: About) -> ShowModel:
-    faults = FileFaults(str(folder / NUMBERS_FILE))
+    file = folder / NUMBERS_FILE
     try:
-        arrays = _read_arrays(folder / NUMBERS_FILE, about.numbers_sha256)
-        return _model(tuple(about.points), arrays)
+        return _model(tuple(about.points), _read_arrays(file, about.numbers_sha256))
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile):
-        faults.add("", f"does not go with {ABOUT_FILE} or can't be read; {_ANEW}")
-        faults.raise_any()
-        raise AssertionError from None
+        says = f"does not go with {ABOUT_FILE} or can't be read; {_ANEW}"
+        raise TurncheckError(Fault(says, str(file))) from None
 
 
 _ANEW = 'run "turncheck learn" anew'
 
 
 def _read_arrays(path: Path, sha256: str) -> dict[str, np.ndarray]:
-    if path.stat().st_size > MOST_BYTES:
-        raise ValueError
-    data = path.read_bytes()
-    if fingerprint(data) != sha256:
+    if path.stat().st_size > MOST_BYTES or fingerprint(data := path.read_bytes()) != sha256:
         raise ValueError
     with zipfile.ZipFile(io.BytesIO(data)) as archive:
         if sum(one.file_size for one in archive.infolist()) > MOST_BYTES:
@@ -224,10 +205,8 @@ def _model(points: tuple[tuple[int, str], ...], arrays: Mapping[str, np.ndarray]
     outline_scores, shape_scores = len(arrays["outlines_axes"]), len(arrays["shapes_axes"])
     numbers = len({yaw for yaw, _ in points}) * BANDS * PER_BAND
     spaces = {}
-    for name, size, scores in (
-        ("outlines", numbers, outline_scores),
-        ("shapes", 2 * len(points), shape_scores),
-    ):
+    sizes = {"outlines": (numbers, outline_scores), "shapes": (2 * len(points), shape_scores)}
+    for name, (size, scores) in sizes.items():
         shapes = {"mean": (size,), "axes": (scores, size), "spread": (scores,), "noise": (size,)}
         held = {key: _checked(arrays[f"{name}_{key}"], shape) for key, shape in shapes.items()}
         if min(held["noise"].min(), held["spread"].min()) <= 0.0:
