@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Literal
 
 from playwright.sync_api import Page
 
@@ -61,6 +62,12 @@ def leave_out_alike(page: Page) -> None:
         seen.add(make);
       }
     })""")
+
+
+def seen_in(page: Page, scheme: Literal["light", "dark"], width: int) -> None:
+    """Show a page in a colour scheme and so wide, px."""
+    page.emulate_media(color_scheme=scheme)
+    page.set_viewport_size({"width": width, "height": 900})
 
 
 def width_of(page: Page) -> int:

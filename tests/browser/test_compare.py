@@ -12,6 +12,7 @@ from pypdf import PdfReader
 
 import turncheck
 from tests.browser.pages import NewPage, Opened
+from tests.browser.report_pages import seen_in, width_of
 from tests.sheets import edit, make_sheet
 from turncheck.revisions.save import save_comparison
 
@@ -46,19 +47,18 @@ def boxes(page: Page, drawing: str) -> list[str | None]:
     return [take.get_attribute("viewBox") for take in takes]
 
 
-@pytest.mark.parametrize("options", [
-    {}, {"color_scheme": "dark"}, {"viewport": {"width": 390, "height": 844}},
-])  # fmt: skip
-def test_the_page_is_whole_quiet_and_readable_for_all(new_page, compared, options) -> None:
-    found = opened(new_page, compared, **options)
+def test_the_page_is_whole_quiet_and_readable_for_all(new_page, compared) -> None:
+    found = opened(new_page, compared)
     expect(found.page.locator("#verdict")).to_have_text(
         re.compile(r"1 fixed,\s*0 worse,\s*1 new,\s*0 as before")
     )
-    assert not found.violations() and not found.faults
+    for scheme, width in (("light", 1440), ("dark", 1440), ("light", 390)):
+        seen_in(found.page, scheme, width)
+        assert not found.violations(), (scheme, width)
+        assert width_of(found.page) <= width
+    assert not found.faults
     assert [url for url in found.requests if not url.startswith(("file:", "data:"))] == []
     assert found.page.evaluate("window.ran") is None
-    wide = found.page.evaluate("document.documentElement.scrollWidth")
-    assert wide <= found.page.viewport_size["width"]
 
 
 def test_n_goes_from_difference_to_difference_and_w_back(new_page, compared) -> None:

@@ -44,24 +44,25 @@ def test_a_whole_drawing_has_one_bracket_and_no_arrow_on_its_points(pim: Page) -
     expect(pim.locator("#balloon-2 .px")).to_have_text("36\N{NO-BREAK SPACE}px")  # 3.3 %
 
 
-def test_pointing_at_a_mark_names_it_and_escape_takes_the_name_away(opened: Opened) -> None:
-    tip = opened.page.locator(".tip")
-    opened.page.locator(ELBOW).hover()
+def test_pointing_at_a_mark_names_it_and_escape_takes_the_name_away(looked_at: Opened) -> None:
+    tip = looked_at.page.locator(".tip")
+    looked_at.page.locator(ELBOW).hover()
     expect(tip).to_contain_text("left elbow, side: off model")
     expect(tip).to_contain_text("too low")
-    opened.page.locator(".stage").focus()
-    opened.page.keyboard.press("Escape")
+    looked_at.page.locator(".stage").focus()
+    looked_at.page.keyboard.press("Escape")
     expect(tip).to_be_hidden()
 
 
-def test_the_arrow_keys_step_from_mark_to_mark_and_name_them(opened: Opened) -> None:
-    page = opened.page
+def test_the_arrow_keys_step_from_mark_to_mark_and_name_them(looked_at: Opened) -> None:
+    page = looked_at.page
     page.locator(ELBOW).focus()
     page.keyboard.press("ArrowDown")
     focused = page.evaluate("document.activeElement.id")
     assert focused.startswith("mark-side-")
     assert focused != ELBOW[1:]
     expect(page.locator(".tip")).to_contain_text(", side:")
+    page.keyboard.press("Escape")
 
 
 def test_each_drawing_with_a_fault_is_one_stop_for_the_tab_key(opened: Opened) -> None:
@@ -219,10 +220,10 @@ def test_arrows_across_lie_level_and_point_the_right_way(faults_looked_at: Opene
     assert head["x"] + head["width"] / 2 > at["x"] + at["width"] / 2
 
 
-def test_a_line_up_out_of_sight_keeps_its_frame(opened: Opened) -> None:
+def test_a_line_up_out_of_sight_keeps_its_frame(looked_at: Opened) -> None:
     seen = "document.querySelector('.lineup').getAttribute('viewBox')"
-    before = opened.page.evaluate(seen)
-    opened.page.evaluate(
+    before = looked_at.page.evaluate(seen)
+    looked_at.page.evaluate(
         """async () => {
           const stage = document.querySelector(".stage");
           for (const display of ["none", ""]) {
@@ -231,4 +232,4 @@ def test_a_line_up_out_of_sight_keeps_its_frame(opened: Opened) -> None:
           }
         }"""
     )
-    assert opened.page.evaluate(seen) == before and not opened.faults
+    assert looked_at.page.evaluate(seen) == before and not looked_at.faults

@@ -15,13 +15,33 @@ from tests.browser.report_pages import open_report
 
 pytestmark = pytest.mark.browser
 
+#: Hides what pictures are made of, which takes most of the time in which words are found on paper.
+WORDS = """() => {
+  const style = new CSSStyleSheet();
+  style.replaceSync("svg :is(path, use, image, line, rect, circle) { visibility: hidden; }");
+  document.adoptedStyleSheets = [style];
+}"""
+#: Hides all but an element and what it stands in, so that less is printed.
+ALONE = """query => {
+  for (let one = document.querySelector(query); one !== document.body; one = one.parentElement) {
+    [...one.parentElement.children].filter((other) => other !== one)
+      .forEach((other) => other.style.setProperty("display", "none", "important"));
+  }
+}"""
 
-def printed(page: Page) -> tuple[int, float, list[str]]:
-    """Bytes of the page as a PDF, the width of its first sheet, and the text of each."""
+
+def printed(page: Page) -> tuple[int, PdfReader]:
+    """Bytes of the page as a PDF, and what stands in it."""
     paper = page.pdf(prefer_css_page_size=True, print_background=True)
-    sheets = PdfReader(io.BytesIO(paper)).pages
+    return len(paper), PdfReader(io.BytesIO(paper))
+
+
+def words(page: Page) -> tuple[float, list[str]]:
+    """Width of the first sheet that the page is printed on, and the text of each."""
+    page.evaluate(WORDS)
+    sheets = printed(page)[1].pages
     width = float(sheets[0].mediabox.width)
-    return len(paper), width, [" ".join(sheet.extract_text().split()) for sheet in sheets]
+    return width, [" ".join(sheet.extract_text().split()) for sheet in sheets]
 
 
 def side_by_side(page: Page, task: str) -> bool:
@@ -51,7 +71,7 @@ def test_on_paper_the_verdict_comes_first_and_everything_but_rows_on_model_is_op
     opened: Opened,
 ) -> None:
     page = opened.page
-    _, width, sheets = printed(page)
+    width, sheets = words(page)
     assert width == pytest.approx(297 / 25.4 * 72, abs=1.5)  # ISO 216 A4
     said, text = sheets[0], " ".join(sheets)
     assert "Off model" in said
@@ -63,15 +83,20 @@ def test_on_paper_the_verdict_comes_first_and_everything_but_rows_on_model_is_op
     level = "left and right elbow, middle"  # a row of a table in which all is on model
     assert not any(level in sheet for sheet in sheets)
     assert any(re.search(r"\d+ on model Not measured", sheet) for sheet in sheets)  # the count
+    page.evaluate(ALONE, "#check-pairing")
+    assert not any(level in sheet for sheet in words(page)[1])
     page.evaluate("document.querySelectorAll('.calm').forEach(d => { d.open = true; })")
-    assert any(level in sheet for sheet in printed(page)[2])
+    assert any(level in sheet for sheet in words(page)[1])
 
 
 def test_a_sample_is_printed_on_few_sheets_and_as_a_small_file(
     pim_report: Path, new_page: NewPage
 ) -> None:
     """A striped gradient alone made 27 MB: it became a picture for each cell."""
-    size, _, sheets = printed(open_report(new_page().page, pim_report))
+    page = open_report(new_page().page, pim_report)
+    size, paper = printed(page)
+    _, sheets = words(page)
+    assert len(sheets) == len(paper.pages)
     assert size < 5_000_000
     assert len(sheets) <= 13
     for number, sheet in enumerate(sheets, start=1):

@@ -126,8 +126,8 @@ def test_a_task_leads_to_its_marks(opened: Opened) -> None:
 CUT = "take => parseFloat(getComputedStyle(take).clipPath.split(' ').pop()) / 100"
 
 
-def test_a_drawing_is_wiped_to_one_put_right_by_mouse(opened: Opened) -> None:
-    page = opened.page
+def test_a_drawing_is_wiped_to_one_put_right_by_mouse(looked_at: Opened) -> None:
+    page = looked_at.page
     wipe = page.locator("#redraw-1 .wipe")
     right = wipe.locator(".take").nth(1)
     wipe.scroll_into_view_if_needed()
@@ -143,8 +143,8 @@ def test_a_drawing_is_wiped_to_one_put_right_by_mouse(opened: Opened) -> None:
     assert wipe.locator(".take").first.bounding_box() == right.bounding_box()
 
 
-def test_a_drawing_is_wiped_to_one_put_right_by_the_arrow_keys(opened: Opened) -> None:
-    page = opened.page
+def test_a_drawing_is_wiped_to_one_put_right_by_the_arrow_keys(looked_at: Opened) -> None:
+    page = looked_at.page
     bar = page.locator("#redraw-1 .wipe").get_by_role("slider")
     right = page.locator("#redraw-1 .take").nth(1)
     before = right.evaluate(CUT)
@@ -172,11 +172,12 @@ def test_the_piece_that_moves_lies_where_its_arrow_leads(looked_at: Opened) -> N
         assert (across, down) == (pytest.approx(0.0, abs=0.5), pytest.approx(-4.8, abs=0.5))
 
 
-def test_notes_are_no_larger_than_their_rows(opened: Opened) -> None:
-    page = opened.page
+def test_notes_are_no_larger_than_their_rows(looked_at: Opened) -> None:
+    page = looked_at.page
     size = "e => parseFloat(getComputedStyle(e).fontSize)"
     note = page.locator(".rows small").first
     media: tuple[Literal["screen", "print"], ...] = ("screen", "print")
     for one in media:
         page.emulate_media(media=one)
         assert note.evaluate(size) < page.locator(".rows tbody td").first.evaluate(size), one
+    page.emulate_media(media="null")

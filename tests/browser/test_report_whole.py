@@ -18,6 +18,7 @@ from tests.browser.report_pages import (
     leave_out_alike,
     open_all,
     open_report,
+    seen_in,
     show_all_points,
     shown_whole,
     width_of,
@@ -37,16 +38,15 @@ def test_it_asks_for_nothing_and_complains_of_nothing(looked_at: Opened, drifted
     assert looked_at.faults == []
 
 
-@pytest.mark.parametrize(("scheme", "width"), [("light", 1440), ("dark", 390)])
-def test_axe_finds_nothing(drifted: Path, new_page: NewPage, scheme: str, width: int) -> None:
+def test_axe_finds_nothing(drifted: Path, new_page: NewPage) -> None:
     """axe-core's rules for WCAG 2.2 A and AA, target size included, and its best practices."""
-    opened = new_page(
-        color_scheme=scheme, viewport={"width": width, "height": 900}, reduced_motion="reduce"
-    )
-    open_report(opened.page, drifted)
-    open_all(opened.page)
-    leave_out_alike(opened.page)
-    assert opened.violations() == []
+    opened = new_page(reduced_motion="reduce")
+    page = open_report(opened.page, drifted)
+    leave_out_alike(page)
+    open_all(page)
+    for scheme, width in (("light", 1440), ("dark", 390)):
+        seen_in(page, scheme, width)
+        assert opened.violations() == [], scheme
 
 
 def test_the_page_never_scrolls_sideways(drifted: Path, new_page: NewPage) -> None:
@@ -87,16 +87,23 @@ def test_what_is_to_be_decided_shows_its_drawings_side_by_side(
         assert opened.violations() == []
 
 
-@pytest.mark.parametrize("scripts", [True, False])
 @pytest.mark.parametrize(("width", "height"), SCREENS)
 def test_verdict_line_up_and_cards_are_on_the_first_screen(
-    pim_report: Path, new_page: NewPage, width: int, height: int, scripts: bool
+    pim_report: Path, new_page: NewPage, width: int, height: int
 ) -> None:
-    opened = new_page(viewport={"width": width, "height": height}, java_script_enabled=scripts)
-    page = opened.page
+    page = open_report(new_page(viewport={"width": width, "height": height}).page, pim_report)
+    assert_first_screen(page)
+
+
+def test_so_they_are_without_scripts(pim_report: Path, new_page: NewPage) -> None:
+    page = new_page(java_script_enabled=False).page
     page.goto(pim_report.as_uri())
-    if scripts:
-        page.wait_for_selector("body[data-ready]")
+    for width, height in SCREENS:
+        page.set_viewport_size({"width": width, "height": height})
+        assert_first_screen(page)
+
+
+def assert_first_screen(page: Page) -> None:
     expect(page.get_by_role("heading", name="Off model")).to_be_in_viewport(ratio=1)
     expect(page.get_by_text("5 things to redraw in 3 of 4 drawings")).to_be_in_viewport(ratio=1)
     assert shown_whole(page, ".stage") == [True]
@@ -213,18 +220,17 @@ def test_the_sample_characters_reports_are_sound(
 SECTIONS = ("#above", "#outline", "#inks")
 
 
-@pytest.mark.parametrize(("scheme", "width"), [("dark", 1440), ("light", 390)])
-def test_axe_finds_nothing_where_everything_is_off(
-    faulty: Path, new_page: NewPage, scheme: str, width: int
-) -> None:
-    opened = new_page(
-        color_scheme=scheme, viewport={"width": width, "height": 900}, reduced_motion="reduce"
-    )
-    open_report(opened.page, faulty)
-    open_all(opened.page)
-    assert width_of(opened.page) == width
-    leave_out_alike(opened.page)
-    assert opened.violations() == []
+def test_axe_finds_nothing_where_everything_is_off(faulty: Path, new_page: NewPage) -> None:
+    opened = new_page(color_scheme="dark", reduced_motion="reduce")
+    page = open_report(opened.page, faulty)
+    open_all(page)
+    for width in (390, 1440):
+        page.set_viewport_size({"width": width, "height": 900})
+        assert width_of(page) == width
+    leave_out_alike(page)
+    for scheme, width in (("dark", 1440), ("light", 390)):
+        seen_in(page, scheme, width)
+        assert opened.violations() == [], scheme
     assert opened.faults == []
 
 

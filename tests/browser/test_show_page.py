@@ -12,6 +12,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import Opened
+from tests.browser.report_pages import seen_in, width_of
 from tests.places import SAMPLES
 from tests.show.shows import page_of, show
 from turncheck.images.figure_mask import figure_mask
@@ -121,17 +122,13 @@ MESSY = """() => {
 }"""
 
 
-@pytest.mark.parametrize(("scheme", "width"), [("light", 1440), ("dark", 390)])
-def test_nothing_overprints_and_axe_finds_nothing(
-    new_page: NewPage, index: Path, scheme: str, width: int
-) -> None:
-    show_page = opened(
-        new_page, index, color_scheme=scheme, viewport={"width": width, "height": 900}
-    )
-    page = show_page.page
-    assert page.evaluate("document.documentElement.scrollWidth") == width
-    assert page.evaluate(MESSY) == [[], [], 0]
-    assert show_page.violations() == []
+def test_nothing_overprints_and_axe_finds_nothing(new_page: NewPage, index: Path) -> None:
+    show_page = opened(new_page, index)
+    for scheme, width in (("light", 1440), ("dark", 390)):
+        seen_in(show_page.page, scheme, width)
+        assert width_of(show_page.page) == width
+        assert show_page.page.evaluate(MESSY) == [[], [], 0]
+        assert show_page.violations() == []
     assert show_page.faults == []
     assert {url.rsplit("/", 1)[-1] for url in show_page.requests} == {"index.html", "pim.webp"}
 
