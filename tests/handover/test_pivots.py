@@ -177,8 +177,8 @@ def test_a_pivot_that_one_drawing_has_wrong_goes_where_the_others_have_it(tmp_pa
 def test_of_two_drawings_each_keeps_its_own_heights_and_nothing_is_reconciled(tmp_path):
     folder = make_sheet(tmp_path / "tib", views={"front": 0.0, "side": 90.0})
     found = turncheck.pivots(folder)
-    tall = found.checked.measured.tall
-    assert np.isnan(found.body.y[tall]).all()
+    firm = found.checked.measured.firm
+    assert np.isnan(found.body.y[firm]).all()
     places = [one for one in found.places if one.pivot != "master" and math.isfinite(one.drawn_y)]
     assert all(one.y == one.drawn_y and not one.settled for one in places)
     done = run(folder, "--out", tmp_path / "out")

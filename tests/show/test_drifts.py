@@ -54,13 +54,13 @@ def test_an_eye_line_drawn_low_comes_out_in_its_drawing_and_a_share_of_it_in_the
     assert after["side", "eye_line"].sd_pct < LOWERED / 4
 
 
-def test_every_height_but_the_ground_is_held_against_the_other_drawings(eyes_low):
+def test_every_firm_height_but_the_ground_is_held_against_the_other_drawings(eyes_low):
     heights = eyes_low.measured
     landmarks = {one.landmark for one in drifts_of(eyes_low)}
     assert landmarks == {
         name
-        for name, tall in zip(heights.landmarks, heights.tall, strict=True)
-        if tall and name not in ("ground", "eye_l", "eye_r")
+        for name, firm in zip(heights.landmarks, heights.firm, strict=True)
+        if firm and name not in ("ground", "eye_l", "eye_r")
     } | {"eye_line"}
 
 

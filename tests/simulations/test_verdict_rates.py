@@ -17,7 +17,7 @@ H = 1000.0
 LANDMARKS = 20
 SD = 0.15 / 100 * H
 TOLERANCE = 1.0
-SECOND = np.array([False, True])
+SECOND = np.array([[False, True]])
 
 
 @cache
@@ -45,7 +45,7 @@ def outcomes(
         both, sds = np.array([reference, y]), np.array([sd, sd * scale])
         table = adjust_heights(both, sds, np.ones(LANDMARKS, dtype=bool), base=0, ground=0).table
         for i in {int(at), *range(0, LANDMARKS, every)}:
-            drift, u = (length / H * 100 for length in table.apart(SECOND, ~SECOND, [i]))
+            drift, u = (px.item() / H * 100 for px in table.apart(SECOND, ~SECOND, [i]))
             inside += bool(abs(drift - planted[i] / H * 100) <= 1.96 * u)
             total += 1
             if i == at:

@@ -107,9 +107,9 @@ def _heights(measured: Measurement) -> tuple[Floats, Floats]:
     share = (adjusted.kept * placed).sum(axis=0) / np.maximum(count, 1)
     settled = (count > 0) & (share > BODY_KEPT_LEAST)
     settled &= np.isfinite(measured.y).any(axis=1).sum() >= BODY_VIEWS_LEAST
-    heights = np.where(settled & measured.tall, adjusted.heights, np.nan)
+    heights = np.where(settled & measured.firm, adjusted.heights, np.nan)
     errors = adjusted.height_errors.copy()
-    for i in np.flatnonzero(~measured.tall & (count > 0)):
+    for i in np.flatnonzero(~measured.firm & (count > 0)):
         heights[i], errors[i] = _of_a_slider(measured, int(i))
     return heights, errors
 

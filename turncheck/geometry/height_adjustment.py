@@ -286,7 +286,7 @@ def adjust_heights(
     [(900.0, 1.0), (900.0, 1.5), (700.0, 1.0)]
     >>> one = np.arange(3)[None] == 1
     >>> (drift,), _ = found.table.apart(one, ~one, [2])
-    >>> round(drift, 6)
+    >>> float(round(drift, 6))
     20.0
     """
     live = np.isfinite(y) & used

@@ -117,6 +117,12 @@ class Heights:
         return np.array([marks[name].has_height for name in self.landmarks])
 
     @property
+    def firm(self) -> Bools:
+        """(N,) those among them that lie at one height from every side."""
+        marks = self.sheet.vocabulary.landmarks
+        return np.array([marks[name].is_firm for name in self.landmarks])
+
+    @property
     def pairs(self) -> list[list[int]]:
         """Columns of the left and the right one of each pair that is placed somewhere."""
         pairs = self.sheet.vocabulary.pairs()
@@ -220,8 +226,7 @@ def solve_heights(
             f"{sheet.folder / LANDMARKS_FILE}: on {sheet.base} the crown lies at or below the "
             "ground, so the figure has no height; place crown and ground again"
         )
-    marks = [sheet.vocabulary.landmarks[name] for name in landmarks]
-    firm = np.array([mark.has_height and not mark.height_varies for mark in marks])
+    firm = np.array([sheet.vocabulary.landmarks[name].is_firm for name in landmarks])
     both = np.isfinite(y) & np.isfinite(y[base]) & firm
     scales = [
         start_line(row[use], base_heights[use])[1] if use.sum() >= 2 else 1.0

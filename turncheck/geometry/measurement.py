@@ -154,7 +154,7 @@ def _scale_sd(heights: Heights) -> Floats:
 
 
 def _camera(heights: Heights, turn: Turn) -> Camera:
-    known = np.where(heights.tall, heights.table.heights, np.nan)
+    known = np.where(heights.firm, heights.table.heights, np.nan)
     return fit_camera(known, heights.table.sd, turn, heights.figure_height)
 
 

@@ -50,7 +50,7 @@ def find_exchanged_points(measured: Measurement) -> Iterator[Slip]:
 def _heights(measured: Measurement) -> Floats:
     """Return (V, N) heights, % of the figure height, NaN of what has none."""
     known = measured.table.heights * 100.0 / measured.figure_height
-    return np.where(measured.tall, known, np.nan)
+    return np.where(measured.firm, known, np.nan)
 
 
 def _in_one_drawing(measured: Measurement, heights: Floats, v: int) -> Iterator[tuple[str, str]]:

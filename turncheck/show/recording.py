@@ -126,13 +126,13 @@ def drifts_by_view(checked: Result) -> dict[str, dict[str, float]]:
 
 
 def _heights(measured: Measurement) -> list[tuple[str, list[int]]]:
-    """Return the heights that are compared: the eye line, and each point but the ground."""
+    """Return the eye line and each point but the ground that lie at one height from every side."""
     eyes = measured.columns(*measured.sheet.vocabulary.eyes)
     lines = [(LINE.name, eyes)] if eyes else []
-    names = zip(measured.landmarks, measured.tall, strict=True)
+    names = zip(measured.landmarks, measured.firm, strict=True)
     points = [
         (name, [column])
-        for column, (name, tall) in enumerate(names)
-        if tall and column not in eyes and name != "ground"
+        for column, (name, firm) in enumerate(names)
+        if firm and column not in eyes and name != "ground"
     ]
     return lines + points

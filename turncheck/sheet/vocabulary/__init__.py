@@ -80,6 +80,11 @@ class Landmark:
         """Whether its height is compared."""
         return self.kind != "width"
 
+    @property
+    def is_firm(self) -> bool:
+        """Whether it lies at one height from every side."""
+        return self.has_height and not self.height_varies
+
 
 class Proportion(Entry):
     """`[[proportions]]`: a ratio of two spans."""
