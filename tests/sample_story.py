@@ -124,7 +124,7 @@ def draw(told: story.Telling, page: Page) -> None:
 def main() -> None:
     FOLDER.mkdir(parents=True, exist_ok=True)
     with TemporaryDirectory() as folder, sync_playwright() as playwright:
-        told = story.tell(story.Telling(Path(folder)))
+        told = story.tell(Path(folder))
         story.check_rig(told, "rig_1", story.SAGS)
         browser = playwright.chromium.launch(executable_path="/usr/bin/chromium", args=ARGUMENTS)
         draw(told, browser.new_page(viewport={"width": 1440, "height": 900}))

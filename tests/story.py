@@ -177,16 +177,12 @@ class Telling:
         Where the points of revision B lie.
     carried
         What the first comparison said, with only one of its drawings placed.
-    redrawn, rig
-        Size of revision B and of the rig's views, against the samples'.
     """
 
     folder: Path
     commands: list[str] = field(default_factory=list)
     truth: Drawn = field(default_factory=dict)
     carried: Any = None
-    redrawn: float = REDRAWN
-    rig: float = RIG
 
     def run(self, command: str, status: int = 0) -> None:
         """Run a command of turncheck in the folder, which must end with this status."""
@@ -204,9 +200,9 @@ class Telling:
         return json.loads(self.out(name).read_text("utf-8"))
 
 
-def tell(told: Telling) -> Telling:
+def tell(folder: Path) -> Telling:
     """Do everything from the scanned sheet to the angle that is not drawn yet."""
-    folder, size = told.folder, told.redrawn
+    told = Telling(folder)
     a, b = folder / "pim_a", folder / "pim_b"
     on_wide = write_wide(folder / "pim_wide.png")
     told.run("turncheck split pim_wide.png pim_a --character Pim --revision A")
@@ -215,16 +211,16 @@ def tell(told: Telling) -> Telling:
     told.run("turncheck guides pim_a")
     told.run('turncheck approve pim_a --by "art lead"', status=1)
 
-    told.truth = write_drawings(folder / "redrawn", size, YAWS)
+    told.truth = write_drawings(folder / "redrawn", REDRAWN, YAWS)
     drawings = " ".join(f"redrawn/{view}.png" for view in YAWS)
     told.run(f"turncheck new pim_b {drawings} --character Pim --revision B")
     anew = {"three_quarter": told.truth["three_quarter"]}  # of which nothing fits
-    place(b, anew, size, seed=2)
+    place(b, anew, REDRAWN, seed=2)
     told.run("turncheck compare pim_a pim_b --carry")
     told.carried = told.read("Pim-B/compare.json")
-    place(b, told.truth, size, seed=3)
+    place(b, told.truth, REDRAWN, seed=3)
     eyes = only(told.truth, "eye_l", "eye_r")
-    place(b, eyes, size, seed=4, by="wren, close up", zoomed_to=0.05)
+    place(b, eyes, REDRAWN, seed=4, by="wren, close up", zoomed_to=0.05)
     told.run("turncheck compare pim_a pim_b")
     told.run('turncheck approve pim_b --by "art lead"')
     told.run("turncheck pivots pim_b")
@@ -243,8 +239,8 @@ def check_rig(told: Telling, name: str, sag: float) -> None:
         How much lower its left arm hangs in all of them, % of the figure height.
     """
     drift = Drift(arm_l=-sag / 100.0 * HEIGHT)
-    truth = write_drawings(told.folder / name, told.rig, ("front", "side"), drift, THIN)
+    truth = write_drawings(told.folder / name, RIG, ("front", "side"), drift, THIN)
     drawings = f"{name}/front.png {name}/side.png"
     told.run(f"turncheck new pim_{name} {drawings} --character Pim --revision {name}")
-    place(told.folder / f"pim_{name}", truth, told.rig, seed=5)
+    place(told.folder / f"pim_{name}", truth, RIG, seed=5)
     told.run(f"turncheck compare pim_b pim_{name}", status=1 if sag else 0)

@@ -27,7 +27,7 @@ from turncheck.cli import main
 @pytest.fixture(scope="module")
 def telling(tmp_path_factory: pytest.TempPathFactory) -> Telling:
     """Everything up to hand-over, once."""
-    return story.tell(Telling(tmp_path_factory.mktemp("story")))
+    return story.tell(tmp_path_factory.mktemp("story"))
 
 
 def test_the_first_revision_is_off_model_as_it_was_planted(telling: Telling) -> None:
@@ -74,7 +74,7 @@ def test_what_was_redrawn_is_fixed_and_only_what_lies_as_it_lay_is_carried(
     carried, compared = telling.carried, telling.read("Pim-B/compare.json")
     assert {*carried["carried"]} == {"front", "side", "back"}
     assert "three_quarter" not in carried["carried"]
-    height = telling.redrawn * story.HEIGHT / 100.0
+    height = story.REDRAWN * story.HEIGHT / 100.0
     for view, placings in carried["carried"].items():
         for one in placings:
             spot = telling.truth[view][one["landmark"]]
@@ -106,7 +106,7 @@ def test_the_approval_holds_for_what_was_compared_and_ends_with_a_point_moved(
 def test_the_pivots_that_are_handed_over_lie_where_the_body_has_them(telling: Telling) -> None:
     with telling.out("Pim-B/pivots.csv").open(encoding="utf-8") as file:
         rows = list(csv.DictReader(file))
-    height = telling.redrawn * story.HEIGHT / 100.0
+    height = story.REDRAWN * story.HEIGHT / 100.0
     up = [
         (float(row["y"]) - telling.truth[row["view"]][row["pivot"]].y) / height
         for row in rows
@@ -127,10 +127,8 @@ def test_a_rig_whose_arm_sags_in_every_view_is_told_and_a_faithful_one_is_not(
     assert "By itself, revision rig_1 is <b>on model</b>" in page
     told = telling.read("Pim-rig_1/compare.json")["differences"]
     assert {view for one in told for view in one["views"]} == {"front", "side"}
-    sag = story.SAGS / 100.0 * story.HEIGHT * telling.rig  # px
     for one in told:
         assert one["became"] == "new"
-        low = re.match(r"Left arm.* (\d+) px too low against the approved drawing", one["tells"])
-        assert low and float(low[1]) == pytest.approx(sag, rel=0.13)
+        assert re.match("Left arm.* 1[5-9] px too low against the approved drawing", one["tells"])
     # last, so that all has been told: what the README says to type is what was run
     assert {one for one in tour_commands() if " mark " not in one} <= {*telling.commands}
