@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,6 +10,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from turncheck.errors import Fault, FileFaults, TurncheckError
 from turncheck.files.atomic import alone_in, put_in_place
+from turncheck.files.own import json_text
 from turncheck.files.user_files import fingerprint, read_text
 
 NOT_SEEN_FILE = "not_seen.json"
@@ -61,7 +61,7 @@ def say_not_seen(file: Path, said: Mapping[tuple[str, str], bool]) -> NotSeen:
             by_view: dict[str, list[str]] = {}
             for view, name in sorted(points):
                 by_view.setdefault(view, []).append(name)
-            text = json.dumps(by_view, indent=1, ensure_ascii=False) + "\n"
+            text = json_text(by_view)
             put_in_place({target: text}, lasting=True)
     except OSError as error:
         says = f"can't be written ({error.strerror}); see to that, then do it again"

@@ -19,7 +19,7 @@ from turncheck.sheet.model import SHEET_FILE, Sheet
 #: The folder beside a report in which the guides lie.
 GUIDES = "guides"
 #: The files of a report, and what each of them has held since the first version.
-_OWN = {
+OWN = {
     "report.html": PAGE,
     "findings.csv": ",".join(COLUMNS[:5]).encode(),
     "summary.json": SUMMARY,
@@ -42,7 +42,7 @@ def save_report(checked: Result, folder: Path) -> dict[str, Any]:
         csv_text(COLUMNS, checked.cells),
         json_text(summary),
     )
-    save_own(folder, _OWN, contents)
+    save_own(folder, OWN, contents)
     return summary
 
 

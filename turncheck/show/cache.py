@@ -171,7 +171,8 @@ def forget_others(out: Path, keys: Collection[str], sheets: Mapping[str, bool]) 
         path, own = _report_of(file)
         if sheets.get(path, True):
             files |= {} if path in sheets else own
-            file.unlink(missing_ok=True)
+            with suppress(OSError):
+                file.unlink()
         else:
             keys.add(file.name)
     with suppress(OSError):
@@ -179,7 +180,8 @@ def forget_others(out: Path, keys: Collection[str], sheets: Mapping[str, bool]) 
     for file in (out / PICTURES).glob("??/*"):
         known = _PICTURE.fullmatch(file.name)
         if known and known[1] not in keys:
-            file.unlink(missing_ok=True)
+            with suppress(OSError):
+                file.unlink()
     gone, stay = remove_stale(out, Kept(files=files), {})
     for name in gone:
         with suppress(OSError):  # a folder that something else lies in

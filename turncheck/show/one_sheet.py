@@ -24,8 +24,6 @@ if TYPE_CHECKING:
 
 #: How often a sheet is checked that is changed meanwhile; common practice, no source.
 _TRIES = 3
-#: The files of a report.
-_REPORT = ("report.html", "findings.csv", "summary.json")
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +104,7 @@ def _surveyed(job: Job) -> Record:
     import cv2
 
     from turncheck.checking import check
+    from turncheck.report import OWN
     from turncheck.show.recording import drifts_by_view
     from turncheck.show.tables import findings_csv
 
@@ -120,7 +119,7 @@ def _surveyed(job: Job) -> Record:
     finally:
         gc.enable()
     record = replace(record, seconds=round(time.process_time() - started, 3))
-    names = [f"{job.report}/{name}" for name in _REPORT]
+    names = [f"{job.report}/{name}" for name in OWN]
     files = {name: fingerprint((job.out / name).read_bytes()) for name in names}
     keep(job.cache, job.key, record, drifts, files, findings)
     return record
